@@ -1,0 +1,337 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Diagnostics: messages filled from their catalogue, and the renderer of language.md §9. */
+#include "base/diag.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+
+typedef struct MessageRow {
+    const char *name;
+    MessageClass class;
+    const char *text;
+    const char *hint;
+} MessageRow;
+
+static const MessageRow rows[] = {
+    {"NONE", CLASS_SCRIPT, "", ""},
+#define MESSAGE(id, class_, text, hint) {#id, class_, text, hint},
+#include "messages.def"
+#undef MESSAGE
+};
+
+MessageClass message_class(MessageId id) {
+    return rows[id].class;
+}
+
+const char *message_text(MessageId id) {
+    return rows[id].text;
+}
+
+const char *message_name(MessageId id) {
+    return rows[id].name;
+}
+
+static void fill(Text *out, const char *pattern, const char *const *args) {
+    int count = 0;
+    while (args && count < DIAG_ARGS && args[count])
+        count++;
+    for (const char *p = pattern; *p; p++) {
+        bool hole = p[0] == '%' && p[1] >= '1' && p[1] <= '9';
+        if (!hole) {
+            text_add_char(out, *p);
+            continue;
+        }
+        int index = p[1] - '1';
+        if (index < count)
+            text_add_string(out, args[index]);
+        p++;
+    }
+}
+
+static char *filled(const char *pattern, const char *const *args) {
+    Text text = {0};
+    fill(&text, pattern, args);
+    return text_take(&text);
+}
+
+/* ---- faults ---- */
+
+void fault_clear(Fault *fault) {
+    for (int i = 0; i < DIAG_ARGS; i++)
+        mem_free(fault->args[i]);
+    mem_free(fault->left);
+    mem_free(fault->right);
+    mem_free(fault->hint);
+    *fault = (Fault){0};
+}
+
+bool fault_set(Fault *fault, MessageId id, const char *const *args) {
+    if (fault->id != MSG_NONE)
+        return false;
+    fault->id = id;
+    for (int i = 0; i < DIAG_ARGS && args && args[i]; i++)
+        fault->args[i] = mem_copy_string(args[i]);
+    return false;
+}
+
+void fault_label(Fault *fault, const char *left, const char *right) {
+    mem_free(fault->left);
+    mem_free(fault->right);
+    fault->left = mem_copy_string(left);
+    fault->right = mem_copy_string(right);
+}
+
+void fault_hint(Fault *fault, const char *hint) {
+    mem_free(fault->hint);
+    fault->hint = mem_copy_string(hint);
+}
+
+/* ---- diagnostics ---- */
+
+Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args) {
+    Diag *diag = mem_alloc(sizeof *diag);
+    diag->id = id;
+    diag->source = source_keep(source);
+    diag->span = span;
+    diag->message = filled(rows[id].text, args);
+    diag->hint = rows[id].hint[0] ? filled(rows[id].hint, args) : NULL;
+    return diag;
+}
+
+Diag *diag_from_fault(Fault *fault, Source *source, Span span) {
+    Diag *diag = diag_new(fault->id, source, span, (const char *const *)fault->args);
+    if (fault->hint)
+        diag_set_hint(diag, fault->hint);
+    fault_clear(fault);
+    return diag;
+}
+
+void diag_label(Diag *diag, Span span, const char *text) {
+    if (diag->label_count >= DIAG_LABELS)
+        return;
+    diag->labels[diag->label_count++] = (DiagLabel){.span = span, .text = mem_copy_string(text)};
+}
+
+void diag_set_hint(Diag *diag, const char *hint) {
+    mem_free(diag->hint);
+    diag->hint = hint && *hint ? mem_copy_string(hint) : NULL;
+}
+
+void diag_add_trace(Diag *diag, char *line) {
+    diag->trace = mem_resize_array(diag->trace, (size_t)diag->trace_count + 1, sizeof *diag->trace);
+    diag->trace[diag->trace_count++] = line;
+}
+
+void diag_free(Diag *diag) {
+    if (!diag)
+        return;
+    source_release(diag->source);
+    mem_free(diag->message);
+    mem_free(diag->hint);
+    for (int i = 0; i < diag->label_count; i++)
+        mem_free(diag->labels[i].text);
+    for (int i = 0; i < diag->trace_count; i++)
+        mem_free(diag->trace[i]);
+    mem_free(diag->trace);
+    mem_free(diag);
+}
+
+Diag *diag_add(DiagList *list, MessageId id, Source *source, Span span, const char *const *args) {
+    Diag *diag = diag_new(id, source, span, args);
+    diag_list_push(list, diag);
+    return diag;
+}
+
+void diag_list_push(DiagList *list, Diag *diag) {
+    MEM_GROW(list->items, list->count, list->capacity);
+    list->items[list->count++] = diag;
+}
+
+void diag_list_free(DiagList *list) {
+    for (int i = 0; i < list->count; i++)
+        diag_free(list->items[i]);
+    mem_free(list->items);
+    *list = (DiagList){0};
+}
+
+/* ---- rendering ---- */
+
+enum {
+    TAB_WIDTH = 4,      /* tabs in the shown line become so many blanks, marks move along */
+    SHOWN_WIDTH = 100,  /* a longer source line is cut around the place */
+    LINE_NUMBER_WIDTH = 5
+};
+
+/* A source line made ready to print, and for each of its bytes the terminal column it starts at. */
+typedef struct ShownLine {
+    Text text;
+    size_t *columns; /* one more than bytes: the last is the width */
+    size_t bytes;
+    uint32_t start; /* offset of the line in its source */
+} ShownLine;
+
+static ShownLine prepare_line(const Source *source, uint32_t line) {
+    ShownLine shown = {.start = source->line_starts[line - 1]};
+    const char *bytes = source_line(source, line, &shown.bytes);
+    shown.columns = mem_array(shown.bytes + 1, sizeof *shown.columns);
+    size_t column = 0;
+    for (size_t at = 0; at < shown.bytes;) {
+        uint32_t code_point = 0;
+        size_t used = utf8_decode(bytes + at, shown.bytes - at, &code_point);
+        bool byte_order_mark = used == 3 && code_point == 0xFEFF;
+        for (size_t i = 0; i < (used ? used : 1); i++)
+            shown.columns[at + i] = column;
+        if (code_point == '\t' && used) {
+            text_add_repeated(&shown.text, ' ', TAB_WIDTH);
+            column += TAB_WIDTH;
+        } else if (!used || (code_point < 32) || code_point == 127) {
+            text_add_string(&shown.text, "\xEF\xBF\xBD"); /* what cannot be printed */
+            column++;
+        } else if (!byte_order_mark) {
+            text_add(&shown.text, bytes + at, used);
+            column += utf8_width(bytes + at, used);
+        }
+        at += used ? used : 1;
+    }
+    shown.columns[shown.bytes] = column;
+    return shown;
+}
+
+static size_t column_of(const ShownLine *shown, uint32_t offset) {
+    size_t at = offset > shown->start ? offset - shown->start : 0;
+    return shown->columns[at > shown->bytes ? shown->bytes : at];
+}
+
+static void mark(Text *row, size_t from, size_t to, char c) {
+    if (row->length < to)
+        text_add_repeated(row, ' ', to - row->length);
+    memset(row->bytes + from, c, to - from);
+}
+
+static void add_gutter(Text *out, const char *number) {
+    text_add_repeated(out, ' ', LINE_NUMBER_WIDTH - strlen(number));
+    text_add_string(out, number);
+    text_add_string(out, " | ");
+}
+
+/* Writes text cut to the columns [from, from + SHOWN_WIDTH). */
+static void add_window(Text *out, const Text *line, size_t from) {
+    size_t column = 0;
+    const char *bytes = text_string(line);
+    for (size_t at = 0; at < line->length;) {
+        uint32_t code_point;
+        size_t used = utf8_decode(bytes + at, line->length - at, &code_point);
+        used = used ? used : 1;
+        size_t width = utf8_width(bytes + at, used);
+        if (column >= from && column + width <= from + SHOWN_WIDTH)
+            text_add(out, bytes + at, used);
+        column += width;
+        at += used;
+    }
+    while (out->length && out->bytes[out->length - 1] == ' ')
+        out->bytes[--out->length] = '\0';
+    text_add_char(out, '\n');
+}
+
+static bool has_label_texts(const Diag *diag) {
+    for (int i = 0; i < diag->label_count; i++)
+        if (diag->labels[i].text[0])
+            return true;
+    return false;
+}
+
+/* One row of label words, each under its own mark; a word that would run into the next goes to a row of its own. */
+static void add_label_rows(Text *out, const Diag *diag, const ShownLine *shown, uint32_t line, size_t window) {
+    bool done[DIAG_LABELS] = {false};
+    for (bool more = true; more;) {
+        more = false;
+        Text row = {0};
+        for (int i = 0; i < diag->label_count; i++) {
+            const DiagLabel *label = &diag->labels[i];
+            if (done[i] || !label->text[0] || source_locate(diag->source, label->span.start).line != line)
+                continue;
+            size_t column = column_of(shown, label->span.start);
+            if (row.length && utf8_width(row.bytes, row.length) + 1 > column) {
+                more = true;
+                continue;
+            }
+            size_t width = row.length ? utf8_width(row.bytes, row.length) : 0;
+            text_add_repeated(&row, ' ', column - width);
+            text_add_string(&row, label->text);
+            done[i] = true;
+        }
+        if (row.length) {
+            add_gutter(out, "");
+            add_window(out, &row, window);
+        }
+        text_free(&row);
+    }
+}
+
+static void add_marks(Text *out, const Diag *diag, const ShownLine *shown, uint32_t line, size_t window) {
+    Text row = {0};
+    text_add_repeated(&row, ' ', 0);
+    Span own = {.start = diag->span.start, .end = diag->span.end};
+    int labels_here = 0;
+    for (int i = 0; i < diag->label_count; i++) {
+        Span span = diag->labels[i].span;
+        if (source_locate(diag->source, span.start).line != line)
+            continue;
+        size_t from = column_of(shown, span.start), to = column_of(shown, span.end);
+        mark(&row, from, to > from ? to : from + 1, '-');
+        labels_here++;
+    }
+    if (source_locate(diag->source, own.start).line == line) {
+        size_t from = column_of(shown, own.start), to = column_of(shown, own.end);
+        mark(&row, from, to > from ? to : from + 1, labels_here ? '-' : '^');
+    }
+    add_gutter(out, "");
+    add_window(out, &row, window);
+    text_free(&row);
+    if (has_label_texts(diag))
+        add_label_rows(out, diag, shown, line, window);
+}
+
+static void add_source_line(Text *out, const Diag *diag, uint32_t line) {
+    Text number = {0};
+    text_add_integer(&number, line);
+    ShownLine shown = prepare_line(diag->source, line);
+    size_t place = column_of(&shown, diag->span.start);
+    size_t window = place > SHOWN_WIDTH - 20 ? place - SHOWN_WIDTH / 2 : 0;
+    add_gutter(out, text_string(&number));
+    add_window(out, &shown.text, window);
+    add_marks(out, diag, &shown, line, window);
+    mem_free(shown.columns);
+    text_free(&shown.text);
+    text_free(&number);
+}
+
+void diag_render(Text *out, const Diag *diag) {
+    if (diag->source) {
+        Place place = source_locate(diag->source, diag->span.start);
+        text_add_string(out, diag->source->name);
+        text_add_char(out, ':');
+        text_add_integer(out, place.line);
+        text_add_char(out, ':');
+        text_add_integer(out, place.column);
+        text_add_string(out, ": ");
+        text_add_string(out, diag->message);
+        text_add_char(out, '\n');
+        add_source_line(out, diag, place.line);
+    } else {
+        text_add_string(out, "rundlet: ");
+        text_add_string(out, diag->message);
+        text_add_char(out, '\n');
+    }
+    if (diag->hint) {
+        text_add_string(out, "   hint: ");
+        text_add_string(out, diag->hint);
+        text_add_char(out, '\n');
+    }
+    for (int i = 0; i < diag->trace_count; i++) {
+        text_add_string(out, "   ");
+        text_add_string(out, diag->trace[i]);
+        text_add_char(out, '\n');
+    }
+}

@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A source text, its name as the user wrote it, and places in it. */
+#ifndef RUNDLET_SOURCE_H
+#define RUNDLET_SOURCE_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+/* Byte offsets into a source text, end excluded. */
+typedef struct Span {
+    uint32_t start;
+    uint32_t end;
+} Span;
+
+typedef struct Source {
+    char *name;            /* as messages show it: "quince.rlet", "prompt", "-" */
+    char *path;            /* absolute path, or NULL when it is no file */
+    char *text;            /* NUL-terminated copy of the bytes as read */
+    size_t length;
+    uint32_t *line_starts; /* byte offset of each line's first character */
+    uint32_t line_count;
+    int references;
+} Source;
+
+/* Where an offset lies: line and column from 1, columns in characters. */
+typedef struct Place {
+    uint32_t line;
+    uint32_t column;
+} Place;
+
+Source *source_new(const char *name, const char *path, const char *text, size_t length);
+Source *source_keep(Source *source);   /* one more owner */
+void source_release(Source *source);
+Place source_locate(const Source *source, uint32_t offset);
+/* The bytes of a line (from 1) without its line end. */
+const char *source_line(const Source *source, uint32_t line, size_t *length);
+Span span_join(Span a, Span b);
+
+#endif

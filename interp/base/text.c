@@ -1,0 +1,212 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Growing byte strings; UTF-8 with the character data of utf8proc. */
+#include "base/text.h"
+
+#include <string.h>
+#include <utf8proc.h>
+
+#include "base/mem.h"
+
+static void make_room(Text *text, size_t extra) {
+    size_t needed = text->length + extra + 1;
+    if (needed <= text->capacity)
+        return;
+    size_t capacity = text->capacity < 32 ? 64 : text->capacity * 2;
+    if (capacity < needed)
+        capacity = needed;
+    text->bytes = mem_resize(text->bytes, capacity);
+    text->capacity = capacity;
+}
+
+void text_add(Text *text, const char *bytes, size_t length) {
+    make_room(text, length);
+    if (length)
+        memcpy(text->bytes + text->length, bytes, length);
+    text->length += length;
+    text->bytes[text->length] = '\0';
+}
+
+void text_add_string(Text *text, const char *string) {
+    text_add(text, string, strlen(string));
+}
+
+void text_add_char(Text *text, char c) {
+    text_add(text, &c, 1);
+}
+
+void text_add_repeated(Text *text, char c, size_t times) {
+    make_room(text, times);
+    memset(text->bytes + text->length, c, times);
+    text->length += times;
+    text->bytes[text->length] = '\0';
+}
+
+void text_add_integer(Text *text, long long number) {
+    char digits[24];
+    size_t at = sizeof digits;
+    unsigned long long rest = number < 0 ? 0ULL - (unsigned long long)number : (unsigned long long)number;
+    do {
+        digits[--at] = (char)('0' + rest % 10);
+        rest /= 10;
+    } while (rest);
+    if (number < 0)
+        digits[--at] = '-';
+    text_add(text, digits + at, sizeof digits - at);
+}
+
+void text_add_code_point(Text *text, uint32_t code_point) {
+    char encoded[4];
+    text_add(text, encoded, utf8_encode(code_point, encoded));
+}
+
+void text_clear(Text *text) {
+    text->length = 0;
+    if (text->bytes)
+        text->bytes[0] = '\0';
+}
+
+void text_free(Text *text) {
+    mem_free(text->bytes);
+    *text = (Text){0};
+}
+
+char *text_take(Text *text) {
+    char *bytes = text->bytes ? text->bytes : mem_copy("", 0);
+    *text = (Text){0};
+    return bytes;
+}
+
+const char *text_string(const Text *text) {
+    return text->bytes ? text->bytes : "";
+}
+
+size_t utf8_decode(const char *bytes, size_t length, uint32_t *code_point) {
+    if (length == 0)
+        return 0;
+    utf8proc_int32_t decoded = 0;
+    utf8proc_ssize_t used =
+        utf8proc_iterate((const utf8proc_uint8_t *)bytes, (utf8proc_ssize_t)(length > 4 ? 4 : length), &decoded);
+    if (used <= 0)
+        return 0;
+    *code_point = (uint32_t)decoded;
+    return (size_t)used;
+}
+
+size_t utf8_encode(uint32_t code_point, char out[4]) {
+    return (size_t)utf8proc_encode_char((utf8proc_int32_t)code_point, (utf8proc_uint8_t *)out);
+}
+
+bool utf8_is_valid(const char *bytes, size_t length, size_t *bad_offset) {
+    for (size_t at = 0; at < length;) {
+        if ((unsigned char)bytes[at] < 0x80) {
+            at++;
+            continue;
+        }
+        uint32_t code_point;
+        size_t used = utf8_decode(bytes + at, length - at, &code_point);
+        if (used == 0) {
+            *bad_offset = at;
+            return false;
+        }
+        at += used;
+    }
+    return true;
+}
+
+size_t utf8_count(const char *bytes, size_t length) {
+    size_t count = 0;
+    for (size_t at = 0; at < length; count++) {
+        uint32_t code_point;
+        size_t used = utf8_decode(bytes + at, length - at, &code_point);
+        at += used ? used : 1;
+    }
+    return count;
+}
+
+size_t utf8_width(const char *bytes, size_t length) {
+    size_t width = 0;
+    for (size_t at = 0; at < length;) {
+        uint32_t code_point = 0;
+        size_t used = utf8_decode(bytes + at, length - at, &code_point);
+        int columns = used ? utf8proc_charwidth((utf8proc_int32_t)code_point) : 1;
+        width += columns > 0 ? (size_t)columns : 0;
+        at += used ? used : 1;
+    }
+    return width;
+}
+
+bool utf8_is_letter(uint32_t code_point) {
+    if (code_point < 0x80)
+        return code_point == '_' || (code_point >= 'a' && code_point <= 'z') ||
+               (code_point >= 'A' && code_point <= 'Z');
+    if (code_point == 0xBA || code_point == 0xAA || code_point == 0xB5)
+        return false; /* º ª µ: read as ° and µ of a unit, never part of a name */
+    switch ((int)utf8proc_category((utf8proc_int32_t)code_point)) { /* as int: most categories are no letters */
+    case UTF8PROC_CATEGORY_LU:
+    case UTF8PROC_CATEGORY_LL:
+    case UTF8PROC_CATEGORY_LT:
+    case UTF8PROC_CATEGORY_LM:
+    case UTF8PROC_CATEGORY_LO:
+    case UTF8PROC_CATEGORY_MN:
+    case UTF8PROC_CATEGORY_MC:
+        return true;
+    default:
+        return false;
+    }
+}
+
+bool utf8_is_digit(uint32_t code_point) {
+    return code_point >= '0' && code_point <= '9';
+}
+
+/* ---- near names ---- */
+
+enum { NEAR_MAX = 64 };
+
+static int fold(char c) {
+    return c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : (unsigned char)c;
+}
+
+static int smallest(int a, int b, int c) {
+    int least = a < b ? a : b;
+    return least < c ? least : c;
+}
+
+int text_distance(const char *a, const char *b) {
+    size_t na = strlen(a), nb = strlen(b);
+    if (na > NEAR_MAX || nb > NEAR_MAX)
+        return 99;
+    int rows[3][NEAR_MAX + 1];
+    int *before = rows[0], *last = rows[1], *now = rows[2];
+    for (size_t j = 0; j <= nb; j++)
+        last[j] = (int)j;
+    for (size_t i = 1; i <= na; i++) {
+        now[0] = (int)i;
+        for (size_t j = 1; j <= nb; j++) {
+            int cost = fold(a[i - 1]) != fold(b[j - 1]);
+            now[j] = smallest(last[j] + 1, now[j - 1] + 1, last[j - 1] + cost);
+            bool swapped = i > 1 && j > 1 && fold(a[i - 1]) == fold(b[j - 2]) && fold(a[i - 2]) == fold(b[j - 1]);
+            if (swapped && before[j - 2] + 1 < now[j])
+                now[j] = before[j - 2] + 1;
+        }
+        int *spare = before;
+        before = last;
+        last = now;
+        now = spare;
+    }
+    return last[nb];
+}
+
+void text_nearest(const char *wanted, const char *candidate, const char **best, int *best_distance) {
+    size_t longer = strlen(wanted) > strlen(candidate) ? strlen(wanted) : strlen(candidate);
+    int allowed = (int)longer / 3;
+    allowed = allowed < 1 ? 1 : allowed > 3 ? 3 : allowed;
+    int distance = text_distance(wanted, candidate);
+    /* Two one-letter words have nothing in common but their length, unless only the case differs. */
+    if (longer < 2 && distance > 0)
+        return;
+    if (distance <= allowed && distance < *best_distance) {
+        *best = candidate;
+        *best_distance = distance;
+    }
+}

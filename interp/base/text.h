@@ -1,0 +1,44 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Growing byte strings, and UTF-8. */
+#ifndef RUNDLET_TEXT_H
+#define RUNDLET_TEXT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* A byte builder. `Text t = {0};` is an empty one. `bytes` is NUL-terminated once anything was added. */
+typedef struct Text {
+    char *bytes;
+    size_t length;
+    size_t capacity;
+} Text;
+
+void text_add(Text *text, const char *bytes, size_t length);
+void text_add_string(Text *text, const char *string);
+void text_add_char(Text *text, char c);
+void text_add_repeated(Text *text, char c, size_t times);
+void text_add_integer(Text *text, long long number);
+void text_add_code_point(Text *text, uint32_t code_point);
+void text_clear(Text *text);              /* keeps the memory */
+void text_free(Text *text);
+char *text_take(Text *text);              /* the caller frees it with mem_free; never NULL; the builder is empty again */
+const char *text_string(const Text *text); /* never NULL */
+
+/* Decodes one code point. Returns the bytes read, 0 for invalid UTF-8 (overlong, surrogate, cut short) or no input. */
+size_t utf8_decode(const char *bytes, size_t length, uint32_t *code_point);
+size_t utf8_encode(uint32_t code_point, char out[4]);
+bool utf8_is_valid(const char *bytes, size_t length, size_t *bad_offset);
+size_t utf8_count(const char *bytes, size_t length);  /* characters; an invalid byte counts as one */
+size_t utf8_width(const char *bytes, size_t length);  /* columns on a terminal (East Asian wide = 2, combining = 0) */
+bool utf8_is_letter(uint32_t code_point);             /* a letter or mark of any alphabet, or '_' */
+bool utf8_is_digit(uint32_t code_point);              /* ASCII digits only */
+
+/* The edit distance of two short words (Damerau, adjacent swaps count one), case ignored:
+ * used for "did you mean". Returns a distance, 99 when either is longer than 64 characters. */
+int text_distance(const char *a, const char *b);
+/* Keeps the better candidate: call for each name, start with *best = NULL, *best_distance = 99. A name is near when
+ * its distance is at most a third of the longer length (at least 1, at most 3). */
+void text_nearest(const char *wanted, const char *candidate, const char **best, int *best_distance);
+
+#endif

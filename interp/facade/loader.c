@@ -1,0 +1,483 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where names come from: scripts brought in by `use`, the library, formulas in C. */
+#include <errno.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "base/mem.h"
+#include "facade/session_state.h"
+
+enum { FILE_MAX = 64 * 1024 * 1024 };
+
+/* ---- files ---- */
+
+char *loader_folder_of(const char *path, const char *otherwise) {
+    const char *slash = path ? strrchr(path, '/') : NULL;
+    if (!slash)
+        return mem_copy_string(otherwise);
+    return slash == path ? mem_copy_string("/") : mem_copy(path, (size_t)(slash - path));
+}
+
+static char *read_stream(FILE *stream, size_t *length) {
+    Text text = {0};
+    char block[65536];
+    size_t got;
+    while ((got = fread(block, 1, sizeof block, stream)) > 0 && text.length <= FILE_MAX)
+        text_add(&text, block, got);
+    *length = text.length;
+    return text_take(&text);
+}
+
+char *loader_read_file(const char *path, size_t *length, MessageId *why, char **detail) {
+    bool standard_input = strcmp(path, "-") == 0;
+    struct stat info;
+    *detail = NULL;
+    FILE *stream = standard_input ? stdin : fopen(path, "rb");
+    if (!stream) {
+        *why = errno == ENOENT || errno == ENOTDIR ? MSG_FILE_ABSENT : MSG_FILE_UNREADABLE;
+        *detail = mem_copy_string(strerror(errno));
+        return NULL;
+    }
+    if (fstat(fileno(stream), &info) == 0 && S_ISDIR(info.st_mode)) {
+        *why = MSG_FILE_FOLDER;
+        if (!standard_input)
+            fclose(stream);
+        return NULL;
+    }
+    char *text = read_stream(stream, length);
+    bool broken = ferror(stream) != 0;
+    int reason = errno;
+    if (!standard_input)
+        fclose(stream);
+    if (!broken && *length <= FILE_MAX)
+        return text;
+    *why = broken ? MSG_FILE_UNREADABLE : MSG_FILE_TOO_LARGE;
+    *detail = broken ? mem_copy_string(strerror(reason)) : NULL;
+    mem_free(text);
+    return NULL;
+}
+
+static char *join_path(const char *folder, const char *name) {
+    Text path = {0};
+    text_add_string(&path, folder);
+    text_add_char(&path, '/');
+    text_add_string(&path, name);
+    return text_take(&path);
+}
+
+/* The file with links resolved, if it exists. The caller frees it. */
+static char *resolved(const char *path) {
+    char *real = realpath(path, NULL);
+    char *copy = mem_copy_string(real);
+    free(real);
+    return copy;
+}
+
+static bool is_below(const char *path, const char *folder) {
+    char *real = resolved(folder);
+    size_t length = real ? strlen(real) : 0;
+    while (length > 1 && real[length - 1] == '/')
+        length--;
+    bool below = real && (strcmp(real, "/") == 0 || (strncmp(path, real, length) == 0 && path[length] == '/'));
+    mem_free(real);
+    return below;
+}
+
+/* ---- scripts brought in ---- */
+
+/* Finds the file of a `use`: beside the script, then on the shelf. NULL after an error. */
+static char *find_script(Session *session, const Module *user, const Statement *use, DiagList *errors) {
+    const char *name = use->as.use.path;
+    char *own = loader_folder_of(user->source->path, session->folder);
+    char *beside = join_path(own, name), *on_shelf = join_path(session->shelf, name);
+    char *path = name[0] == '/' ? resolved(name) : resolved(beside);
+    if (path && !is_below(path, own) && !is_below(path, session->shelf)) {
+        diag_add(errors, MSG_USE_OUTSIDE, user->source, use->as.use.path_span, ARGS(name));
+        mem_free(path);
+        path = NULL;
+    } else if (!path) {
+        path = resolved(on_shelf);
+        if (path && !is_below(path, session->shelf)) {
+            mem_free(path);
+            path = NULL;
+        }
+        if (!path)
+            diag_add(errors, MSG_USE_NOT_FOUND, user->source, use->as.use.path_span, ARGS(name, session->shelf));
+    }
+    mem_free(own);
+    mem_free(beside);
+    mem_free(on_shelf);
+    return path;
+}
+
+static int find_loaded(const Session *session, const char *path) {
+    for (int i = 0; i < session->registry->module_count; i++) {
+        const Source *source = session->registry->modules[i]->source;
+        if (source->path && strcmp(source->path, path) == 0)
+            return i;
+    }
+    return -1;
+}
+
+/* Parses and compiles a module that is in the registry already. False after errors. */
+static bool load_module(Session *session, Module *module, DiagList *errors) {
+    ModuleScope scope = {.session = session, .module = module};
+    ParseHost parse_host = loader_parse_host(&scope);
+    CompileHost compile_host = loader_compile_host(&scope);
+    Program *program;
+    int before = errors->count;
+    module->loading = true;
+    ParseStatus status = parse_program(module->source, &parse_host, errors, &program);
+    if (status == PARSE_OK && errors->count == before)
+        compile_program(session->registry, module, program, &compile_host, (CompileOptions){0}, errors);
+    module->loading = false;
+    program_free(program);
+    return errors->count == before;
+}
+
+/* The name that messages show: the path as written beside the user's own name. */
+static char *shown_name(const Module *user, const char *written) {
+    char *folder = loader_folder_of(user->source->name, NULL);
+    char *name = folder && written[0] != '/' ? join_path(folder, written) : mem_copy_string(written);
+    mem_free(folder);
+    return name;
+}
+
+static int load_script(Session *session, const Module *user, const Statement *use, const char *path, DiagList *errors) {
+    size_t length;
+    MessageId why;
+    char *detail;
+    char *text = loader_read_file(path, &length, &why, &detail);
+    if (!text) {
+        diag_add(errors, MSG_USE_UNREADABLE, user->source, use->as.use.path_span,
+                 ARGS(use->as.use.path, detail ? detail : "it is no script"));
+        mem_free(detail);
+        return -1;
+    }
+    char *name = shown_name(user, use->as.use.path);
+    Source *source = source_new(name, path, text, length);
+    Module *module = module_new(source, false);
+    source_release(source);
+    mem_free(name);
+    mem_free(text);
+    int number = registry_add_module(session->registry, module);
+    if (load_module(session, module, errors))
+        return number;
+    diag_add(errors, MSG_USE_BROKEN, user->source, use->as.use.path_span, ARGS(use->as.use.path));
+    return -1;
+}
+
+static int library_file_of(const char *name) {
+    int low = 0, high = library_name_count - 1;
+    while (low <= high) {
+        int middle = low + (high - low) / 2, order = strcmp(name, library_names[middle].name);
+        if (order == 0)
+            return library_names[middle].file;
+        if (order < 0)
+            high = middle - 1;
+        else
+            low = middle + 1;
+    }
+    return -1;
+}
+
+static void note_library_name(Session *session, const char *file, const char *name) {
+    Text note = {0};
+    text_add_string(&note, file);
+    text_add_string(&note, " brings in ");
+    text_add_string(&note, name);
+    text_add_string(&note, ", which is used from here on instead of the library's");
+    report_text(session->report, ITEM_NOTE, text_string(&note));
+    text_free(&note);
+}
+
+/* Brings in one name; false when another thing of that name is there. */
+static bool bring_in(NameMap *map, const NameEntry *entry, bool *is_new) {
+    int existing;
+    *is_new = !name_map_get(map, entry->name, &existing);
+    if (!*is_new)
+        return existing == entry->value;
+    name_map_set(map, entry->name, entry->value);
+    return true;
+}
+
+static bool bring_in_all(Session *session, Module *user, const NameMap *from, NameMap *into, bool formulas,
+                         const Statement *use, DiagList *errors) {
+    for (uint32_t i = 0; i < from->capacity; i++) {
+        const NameEntry *entry = &from->entries[i];
+        UnitId unit;
+        bool is_new;
+        if (!entry->name)
+            continue;
+        bool taken = !formulas && unit_find(session->registry->units, entry->name, false, &unit);
+        if (taken || !bring_in(into, entry, &is_new)) {
+            diag_add(errors, MSG_USE_CLASH, user->source, use->as.use.path_span, ARGS(use->as.use.path, entry->name));
+            return false;
+        }
+        if (formulas && is_new && (native_find(entry->name) || library_file_of(entry->name) >= 0))
+            note_library_name(session, use->as.use.path, entry->name);
+    }
+    return true;
+}
+
+static void add_link(Session *session, const Statement *statement, int module) {
+    MEM_GROW(session->links, session->link_count, session->link_capacity);
+    session->links[session->link_count++] = (UseLink){.statement = statement, .module = module};
+}
+
+static bool declare_use(ModuleScope *scope, const Statement *use, DiagList *errors) {
+    Session *session = scope->session;
+    Module *user = scope->module;
+    char *path = find_script(session, user, use, errors);
+    int number = -1, existing;
+    if (path) {
+        number = find_loaded(session, path);
+        if (number >= 0 && session->registry->modules[number]->loading) {
+            diag_add(errors, MSG_USE_CIRCLE, user->source, use->as.use.path_span,
+                     ARGS(use->as.use.path, user->source->name));
+            mem_free(path);
+            return false;
+        }
+        if (number < 0)
+            number = load_script(session, user, use, path, errors);
+    }
+    mem_free(path);
+    if (number < 0)
+        return false;
+    add_link(session, use, number);
+    const Module *used = session->registry->modules[number];
+    if (use->as.use.alias) {
+        if (name_map_get(&user->aliases, use->as.use.alias, &existing) && existing != number) {
+            diag_add(errors, MSG_ALIAS_TWICE, user->source, use->as.use.alias_span, ARGS(use->as.use.alias));
+            return false;
+        }
+        name_map_set(&user->aliases, use->as.use.alias, number);
+        return true;
+    }
+    return bring_in_all(session, user, &used->units, &user->units, false, use, errors) &&
+           bring_in_all(session, user, &used->formulas, &user->formulas, true, use, errors);
+}
+
+/* ---- units of a script ---- */
+
+static bool declare_unit(ModuleScope *scope, const Statement *s, DiagList *errors) {
+    Registry *registry = scope->session->registry;
+    Module *module = scope->module;
+    const char *name = s->as.unit.name;
+    UnitId id;
+    int existing;
+    if (name_map_get(&module->units, name, &existing) || unit_find(registry->units, name, false, &id)) {
+        diag_add(errors, MSG_UNIT_TWICE, module->source, s->as.unit.name_span, ARGS(name));
+        return false;
+    }
+    if (!s->as.unit.value) {
+        id = s->as.unit.is_money ? unit_declare_money(registry->units, name) : unit_declare_count(registry->units, name);
+    } else {
+        Fault fault = {0};
+        Value value;
+        bool known = compile_constant(registry, module, s->as.unit.value, &value, &fault) && value_is_quantity(value) &&
+                     unit_declare_multiple(registry->units, name, value.as.number, value.unit, &id, &fault);
+        if (!known) {
+            if (fault.id == MSG_NONE)
+                fault_set(&fault, MSG_UNIT_NOT_CONSTANT, NO_ARGS);
+            diag_list_push(errors, diag_from_fault(&fault, module->source, s->as.unit.value->span));
+            return false;
+        }
+    }
+    name_map_set(&module->units, name, (int)id);
+    return true;
+}
+
+/* ---- answers to the parser ---- */
+
+static bool host_is_unit(void *context, const char *qualifier, const char *name) {
+    const ModuleScope *scope = context;
+    UnitId id;
+    return module_find_unit(scope->session->registry, scope->module, qualifier, name, &id);
+}
+
+static bool host_is_alias(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    int number;
+    return name_map_get(&scope->module->aliases, name, &number);
+}
+
+static const char *host_nearest_unit(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    return module_nearest_unit(scope->session->registry, scope->module, name);
+}
+
+static bool host_declared(void *context, const Statement *statement, DiagList *errors) {
+    ModuleScope *scope = context;
+    return statement->type == STATEMENT_USE ? declare_use(scope, statement, errors)
+                                            : declare_unit(scope, statement, errors);
+}
+
+ParseHost loader_parse_host(ModuleScope *scope) {
+    return (ParseHost){.context = scope,
+                       .is_unit = host_is_unit,
+                       .is_alias = host_is_alias,
+                       .nearest_unit = host_nearest_unit,
+                       .declared = host_declared};
+}
+
+/* ---- the library and formulas in C ---- */
+
+int loader_library_module(Session *session, int file) {
+    if (session->library_modules[file])
+        return session->library_modules[file] - 1;
+    const LibraryFile *found = &library_files[file];
+    Source *source = source_new(found->name, NULL, found->text, found->length);
+    Module *module = module_new(source, true);
+    source_release(source);
+    int number = registry_add_module(session->registry, module);
+    session->library_modules[file] = number + 1;
+    load_module(session, module, &session->errors);
+    return number;
+}
+
+static int host_library_formula(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    int file = library_file_of(name), formula;
+    if (file < 0)
+        return -1;
+    const Module *module = scope->session->registry->modules[loader_library_module(scope->session, file)];
+    return name_map_get(&module->formulas, name, &formula) ? formula : -1;
+}
+
+/* A native's signature as the parser reads parameters: "volume?" is an optional one, written as a default of none; and
+ * as a label may be a word of the language (`to`), each gets a name of its own behind it. */
+static char *readable_signature(const char *signature) {
+    Text text = {0};
+    bool at_label = true;
+    for (const char *p = signature; *p; p++) {
+        if (*p == '?') {
+            text_add_string(&text, ": none");
+        } else if (at_label && utf8_is_letter((unsigned char)*p)) {
+            const char *end = p;
+            while (utf8_is_letter((unsigned char)*end) || utf8_is_digit((unsigned char)*end))
+                end++;
+            text_add(&text, p, (size_t)(end - p));
+            text_add_string(&text, " value_of_");
+            text_add(&text, p, (size_t)(end - p));
+            p = end - 1;
+            at_label = false;
+        } else {
+            text_add_char(&text, *p);
+            at_label = at_label || *p == ',';
+        }
+    }
+    return text_take(&text);
+}
+
+static void read_parameters(Session *session, const char *text, NativeSignature *signature) {
+    ModuleScope scope = {.session = session, .module = session->native_scope};
+    ParseHost host = loader_parse_host(&scope);
+    Source *source = source_new(signature->name, NULL, text, strlen(text));
+    Arena *arena = arena_new();
+    Parameter *params = NULL;
+    int count = parse_parameters(source, &host, &session->errors, arena, &params);
+    signature->param_count = count < 0 ? 0 : count;
+    signature->params = mem_array((size_t)signature->param_count + 1, sizeof *signature->params);
+    signature->defaults = mem_array((size_t)signature->param_count + 1, sizeof *signature->defaults);
+    for (int i = 0; i < signature->param_count; i++) {
+        Fault fault = {0};
+        Value value = value_absent();
+        if (params[i].initial)
+            compile_constant(session->registry, session->native_scope, params[i].initial, &value, &fault);
+        fault_clear(&fault);
+        signature->params[i] = (FormulaParam){.label = mem_copy_string(params[i].label),
+                                              .name = mem_copy_string(params[i].name),
+                                              .optional = params[i].initial != NULL};
+        signature->defaults[i] = value.tag == TAG_NONE ? value_absent() : value;
+    }
+    arena_free(arena);
+    source_release(source);
+}
+
+static char *usage_of(const Native *native) {
+    Text usage = {0};
+    text_add_string(&usage, native->name);
+    text_add_char(&usage, '(');
+    text_add_string(&usage, native->signature);
+    text_add_char(&usage, ')');
+    return text_take(&usage);
+}
+
+const NativeSignature *loader_signature(Session *session, const char *name) {
+    const Native *native = native_find(name);
+    if (!native)
+        return NULL;
+    int index = native_index(native);
+    if (session->signatures[index])
+        return session->signatures[index];
+    NativeSignature *signature = mem_alloc(sizeof *signature);
+    session->signatures[index] = signature;
+    signature->index = index;
+    signature->name = native->name;
+    signature->usage = usage_of(native);
+    signature->variadic = strstr(native->signature, "...") != NULL;
+    char *readable = readable_signature(signature->variadic ? "" : native->signature);
+    read_parameters(session, readable, signature);
+    mem_free(readable);
+    return signature;
+}
+
+static const NativeSignature *host_native(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    return loader_signature(scope->session, name);
+}
+
+static void host_each_formula(void *context, void (*visit)(void *argument, const char *name), void *argument) {
+    (void)context;
+    for (int i = 0; native_at(i); i++)
+        visit(argument, native_at(i)->name);
+    for (int i = 0; i < library_name_count; i++)
+        visit(argument, library_names[i].name);
+}
+
+static int host_used_module(void *context, const Statement *use) {
+    const ModuleScope *scope = context;
+    for (int i = scope->session->link_count - 1; i >= 0; i--)
+        if (scope->session->links[i].statement == use)
+            return scope->session->links[i].module;
+    return -1;
+}
+
+CompileHost loader_compile_host(ModuleScope *scope) {
+    return (CompileHost){.context = scope,
+                         .library_formula = host_library_formula,
+                         .native = host_native,
+                         .each_formula = host_each_formula,
+                         .used_module = host_used_module};
+}
+
+void loader_mark(const Session *session) {
+    for (int i = 0; native_at(i); i++) {
+        const NativeSignature *signature = session->signatures[i];
+        for (int p = 0; signature && p < signature->param_count; p++)
+            heap_mark(signature->defaults[p]);
+    }
+}
+
+void loader_free(Session *session) {
+    for (int i = 0; native_at(i); i++) {
+        NativeSignature *signature = session->signatures[i];
+        if (!signature)
+            continue;
+        for (int p = 0; p < signature->param_count; p++) {
+            mem_free(signature->params[p].label);
+            mem_free(signature->params[p].name);
+        }
+        mem_free(signature->params);
+        mem_free(signature->defaults);
+        mem_free(signature->usage);
+        mem_free(signature);
+    }
+    mem_free(session->signatures);
+    mem_free(session->library_modules);
+    mem_free(session->links);
+}

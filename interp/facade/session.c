@@ -1,0 +1,522 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A session: from a source text to a report and diagnostics. */
+#include "facade/session.h"
+
+#include <limits.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "base/mem.h"
+#include "facade/session_state.h"
+#include "numbers/calendar.h"
+#include "runtime/native_text.h"
+
+#define RUNDLET_VERSION "0.1.0"
+enum { DEFAULT_DEPTH = 1000 };
+#define DEFAULT_MEMORY ((size_t)1 << 30)
+
+const char *session_version(void) {
+    return RUNDLET_VERSION;
+}
+
+SessionOptions session_default_options(void) {
+    return (SessionOptions){.limits = {.memory = DEFAULT_MEMORY, .depth = DEFAULT_DEPTH}};
+}
+
+/* ---- making one ---- */
+
+static double local_today(void) {
+    time_t now = time(NULL);
+    struct tm parts;
+    if (!localtime_r(&now, &parts))
+        return 0;
+    return (double)calendar_days((CalendarDate){parts.tm_year + 1900, parts.tm_mon + 1, parts.tm_mday});
+}
+
+static char *default_shelf(void) {
+    const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
+    Text path = {0};
+    text_add_string(&path, data && *data ? data : home ? home : "");
+    text_add_string(&path, data && *data ? "/rundlet" : "/.local/share/rundlet");
+    return text_take(&path);
+}
+
+static char *current_folder(void) {
+    char buffer[PATH_MAX];
+    return mem_copy_string(getcwd(buffer, sizeof buffer) ? buffer : "/");
+}
+
+static void assume(void *context, const char *text) {
+    Session *session = context;
+    report_assume(session->report, text);
+}
+
+static void note(void *context, const char *text) {
+    Session *session = context;
+    report_text(session->report, ITEM_NOTE, text);
+}
+
+static void mark_more(void *context) {
+    loader_mark(context);
+}
+
+static int native_count(void) {
+    int count = 0;
+    while (native_at(count))
+        count++;
+    return count;
+}
+
+static void on_failure(void *context, const Diag *diag) {
+    (void)diag;
+    session_tell_errors(context);
+}
+
+static void on_expect(void *context, const Source *source, Span span, bool passed, const Diag *diag) {
+    Session *session = context;
+    if (!session->on_expect)
+        return;
+    char *line = mem_copy(source->text + span.start, span.end - span.start);
+    session->on_expect(session->expect_context, line, passed, diag);
+    mem_free(line);
+}
+
+/* Everything a run changes, new. */
+static void open_state(Session *session) {
+    session->registry = registry_new(session->options.limits.memory);
+    session->registry->heap->stress = session->options.stress;
+    session->natives = (NativeContext){.today = session->options.has_today ? session->options.today : local_today(),
+                                       .folder = session->folder,
+                                       .assume = assume,
+                                       .note = note,
+                                       .callback_context = session};
+    VmLimits limits = {.seconds = session->options.limits.seconds, .depth = session->options.limits.depth};
+    session->vm = vm_new(session->registry, &session->natives, limits, &session->interrupted);
+    session->vm->failures = &session->errors;
+    session->vm->mark_more = mark_more;
+    session->vm->mark_context = session;
+    session->vm->on_failure = on_failure;
+    session->vm->on_expect = on_expect;
+    session->vm->listener_context = session;
+    session->report = report_new();
+    session->vm->report = session->report;
+    session->library_modules = mem_array((size_t)library_file_count + 1, sizeof(int));
+    session->signatures = mem_array((size_t)native_count() + 1, sizeof(NativeSignature *));
+    Source *nothing = source_new("", NULL, "", 0);
+    session->native_scope = module_new(nothing, true);
+    source_release(nothing);
+    registry_add_module(session->registry, session->native_scope);
+}
+
+static void close_state(Session *session) {
+    loader_free(session);
+    session->links = NULL;
+    session->link_count = session->link_capacity = 0;
+    vm_free(session->vm);
+    report_free(session->report);
+    native_text_free(session->natives.regex);
+    registry_free(session->registry);
+    session->script = NULL;
+    mem_free(session->read_folder);
+    session->read_folder = NULL;
+}
+
+Session *session_new(const SessionOptions *options) {
+    Session *session = mem_alloc(sizeof *session);
+    session->options = *options;
+    session->folder = options->folder ? mem_copy_string(options->folder) : current_folder();
+    session->shelf = options->shelf ? mem_copy_string(options->shelf) : default_shelf();
+    open_state(session);
+    return session;
+}
+
+void session_free(Session *session) {
+    if (!session)
+        return;
+    close_state(session);
+    diag_list_free(&session->errors);
+    for (int i = 0; i < session->pending_count; i++) {
+        mem_free(session->pending[i].name);
+        mem_free(session->pending[i].value);
+    }
+    mem_free(session->pending);
+    mem_free(session->folder);
+    mem_free(session->shelf);
+    mem_free(session);
+}
+
+void session_forget(Session *session) {
+    close_state(session);
+    diag_list_free(&session->errors);
+    session->reported = 0;
+    open_state(session);
+    session->report->listener = session->on_item;
+    session->report->listener_context = session->item_context;
+}
+
+/* ---- errors and statuses ---- */
+
+void session_tell_errors(Session *session) {
+    for (; session->reported < session->errors.count; session->reported++)
+        if (session->on_error)
+            session->on_error(session->error_context, session->errors.items[session->reported]);
+}
+
+static SessionStatus status_of(const Diag *diag) {
+    if (diag->id == MSG_INTERRUPTED)
+        return SESSION_INTERRUPTED;
+    switch (message_class(diag->id)) {
+    case CLASS_LIMIT:
+        return SESSION_LIMIT;
+    case CLASS_USAGE:
+        return SESSION_USAGE;
+    case CLASS_FILE:
+        return SESSION_FILE;
+    case CLASS_SYNTAX:
+    case CLASS_NAME:
+    case CLASS_SCRIPT:
+    case CLASS_EXPECT:
+        break;
+    }
+    return SESSION_FAILED;
+}
+
+/* With several causes a limit goes before a failure. */
+static SessionStatus worst_status(const Session *session) {
+    SessionStatus worst = SESSION_OK;
+    for (int i = 0; i < session->errors.count; i++) {
+        SessionStatus status = status_of(session->errors.items[i]);
+        if (status == SESSION_LIMIT || status == SESSION_INTERRUPTED)
+            return status;
+        if (worst == SESSION_OK || status != SESSION_FAILED)
+            worst = status;
+    }
+    return worst;
+}
+
+static SessionStatus finish(Session *session) {
+    session_tell_errors(session);
+    return worst_status(session);
+}
+
+static void begin(Session *session) {
+    diag_list_free(&session->errors);
+    session->reported = 0;
+    report_free(session->report);
+    session->report = report_new();
+    session->report->listener = session->on_item;
+    session->report->listener_context = session->item_context;
+    session->vm->report = session->report;
+    session->interrupted = 0;
+}
+
+/* ---- files and inputs ---- */
+
+Source *session_read_file(Session *session, const char *name) {
+    size_t length;
+    MessageId why;
+    char *detail, *real = NULL;
+    char *text = loader_read_file(name, &length, &why, &detail);
+    if (!text) {
+        diag_add(&session->errors, why, NULL, (Span){0, 0}, ARGS(name, detail ? detail : ""));
+        session_tell_errors(session);
+        mem_free(detail);
+        return NULL;
+    }
+    if (strcmp(name, "-") != 0)
+        real = realpath(name, NULL);
+    Source *source = source_new(name, real, text, length);
+    free(real);
+    mem_free(text);
+    return source;
+}
+
+void session_set_input(Session *session, const char *name, const char *value) {
+    MEM_GROW(session->pending, session->pending_count, session->pending_capacity);
+    session->pending[session->pending_count++] =
+        (PendingInput){.name = mem_copy_string(name), .value = mem_copy_string(value)};
+}
+
+static bool is_input(const Program *program, const char *name) {
+    for (int i = 0; i < program->block.count; i++) {
+        const Statement *s = program->block.items[i];
+        if (s->type == STATEMENT_INPUT && strcmp(s->as.input.name, name) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* "there is no input called bach": names the inputs there are. */
+static void unknown_input(Session *session, const Program *program, const char *name) {
+    Text hint = {0};
+    const char *best = NULL;
+    int distance = 99, count = 0;
+    for (int i = 0; i < program->block.count; i++) {
+        const Statement *s = program->block.items[i];
+        if (s->type != STATEMENT_INPUT)
+            continue;
+        text_nearest(name, s->as.input.name, &best, &distance);
+        text_add_string(&hint, count++ ? ", " : "its inputs are ");
+        text_add_string(&hint, s->as.input.name);
+    }
+    Text all = {0};
+    if (best) {
+        text_add_string(&all, "did you mean ");
+        text_add_string(&all, best);
+        text_add_string(&all, "? ");
+    }
+    text_add_string(&all, count ? text_string(&hint) : "it has no inputs: a script declares one with input name = …");
+    Diag *diag = diag_add(&session->errors, MSG_INPUT_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
+    diag_set_hint(diag, text_string(&all));
+    text_free(&hint);
+    text_free(&all);
+}
+
+/* Reads a VALUE as the literal it should be. */
+static InputOverride read_override(Session *session, const PendingInput *pending) {
+    InputOverride override = {.name = mem_copy_string(pending->name), .text = mem_copy_string(pending->value)};
+    ModuleScope scope = {.session = session, .module = session->script};
+    ParseHost host = loader_parse_host(&scope);
+    Source *source = source_new(pending->name, NULL, pending->value, strlen(pending->value));
+    DiagList ignored = {0};
+    Arena *arena = arena_new();
+    Fault fault = {0};
+    Node *literal = parse_literal(source, &host, &ignored, arena);
+    override.value = value_none();
+    override.is_literal =
+        literal && compile_constant(session->registry, session->script, literal, &override.value, &fault);
+    fault_clear(&fault);
+    arena_free(arena);
+    diag_list_free(&ignored);
+    source_release(source);
+    return override;
+}
+
+static bool set_overrides(Session *session, const Program *program) {
+    bool known = true;
+    Vm *vm = session->vm;
+    vm->overrides = mem_array((size_t)session->pending_count + 1, sizeof *vm->overrides);
+    for (int i = 0; i < session->pending_count; i++) {
+        const PendingInput *pending = &session->pending[i];
+        bool twice = false;
+        for (int j = 0; j < i; j++)
+            twice = twice || strcmp(session->pending[j].name, pending->name) == 0;
+        if (!is_input(program, pending->name)) {
+            unknown_input(session, program, pending->name);
+            known = false;
+        } else if (twice) {
+            diag_add(&session->errors, MSG_INPUT_SET_TWICE, NULL, (Span){0, 0}, ARGS(pending->name));
+            known = false;
+        } else {
+            vm->overrides[vm->override_count++] = read_override(session, pending);
+        }
+    }
+    return known;
+}
+
+/* ---- running ---- */
+
+/* The library's own values are computed before the script that needs them. */
+static bool run_libraries(Session *session) {
+    for (int i = 0; i < session->registry->module_count; i++) {
+        Module *module = session->registry->modules[i];
+        if (module->library && module->main && !module->has_run && !vm_run_module(session->vm, module))
+            return false;
+    }
+    return true;
+}
+
+static void take_error(Session *session) {
+    if (session->vm->error)
+        diag_list_push(&session->errors, session->vm->error);
+    session->vm->error = NULL;
+}
+
+static void run_main(Session *session) {
+    vm_start(session->vm);
+    bool ran = run_libraries(session) && vm_run_module(session->vm, session->script);
+    if (!ran)
+        take_error(session);
+    report_finish(session->report);
+    if (session->natives.today_used) {
+        InputResult today = {.name = (char *)(uintptr_t) "today()",
+                             .value = value_reading(session->natives.today, UNIT_DATE),
+                             .set = session->options.has_today,
+                             .initial = value_none(),
+                             .from = value_none(),
+                             .to = value_none()};
+        report_input(session->report, &today);
+    }
+}
+
+/* Parses and compiles a script into session->script. The program, for its inputs; NULL after errors. */
+static Program *prepare(Session *session, Source *source, CompileOptions options) {
+    begin(session);
+    mem_free(session->read_folder);
+    session->read_folder = loader_folder_of(source->path, session->folder);
+    session->natives.folder = session->read_folder;
+    session->script = module_new(source, false);
+    registry_add_module(session->registry, session->script);
+    session->script->loading = true;
+    ModuleScope scope = {.session = session, .module = session->script};
+    ParseHost parse_host = loader_parse_host(&scope);
+    CompileHost compile_host = loader_compile_host(&scope);
+    Program *program;
+    bool parsed = parse_program(source, &parse_host, &session->errors, &program) == PARSE_OK;
+    /* names are looked at even after a mistake of form, so that --check shows both kinds */
+    bool compiled = compile_program(session->registry, session->script, program, &compile_host, options, &session->errors);
+    session->script->loading = false;
+    if (parsed && compiled && session->errors.count == 0)
+        return program;
+    program_free(program);
+    return NULL;
+}
+
+SessionStatus session_run(Session *session, Source *source) {
+    Program *program = prepare(session, source, (CompileOptions){0});
+    if (program && set_overrides(session, program))
+        run_main(session);
+    program_free(program);
+    return finish(session);
+}
+
+SessionStatus session_check(Session *session, Source *source) {
+    program_free(prepare(session, source, (CompileOptions){0}));
+    return finish(session);
+}
+
+SessionStatus session_list_inputs(Session *session, Source *source) {
+    Program *program = prepare(session, source, (CompileOptions){.inputs_only = true});
+    if (program) {
+        session->report->muted++;
+        run_main(session);
+        session->report->muted--;
+    }
+    program_free(program);
+    return finish(session);
+}
+
+/* ---- the prompt ---- */
+
+static void open_prompt(Session *session) {
+    if (session->script)
+        return;
+    Source *nothing = source_new("prompt", NULL, "", 0);
+    session->script = module_new(nothing, false);
+    source_release(nothing);
+    registry_add_module(session->registry, session->script);
+}
+
+/* Names of an entry that failed are taken back, so that they can be given again. */
+static void take_back_names(Session *session, int formulas, int globals) {
+    Registry *registry = session->registry;
+    Module *module = session->script;
+    for (int i = formulas; i < registry->formula_count; i++)
+        if (registry->formulas[i]->module == module)
+            name_map_remove(&module->formulas, registry->formulas[i]->name);
+    for (int i = globals; i < registry->global_count; i++)
+        if (registry->globals[i].module == module && registry->global_values[i].tag == TAG_ABSENT)
+            name_map_remove(&module->globals, registry->globals[i].name);
+}
+
+static bool is_one_expression(const Program *program) {
+    return program->block.count == 1 && program->block.items[0]->type == STATEMENT_EXPRESSION;
+}
+
+static void run_entry(Session *session, const Program *program) {
+    ModuleScope scope = {.session = session, .module = session->script};
+    CompileHost host = loader_compile_host(&scope);
+    int formulas = session->registry->formula_count, globals = session->registry->global_count;
+    bool compiled = compile_program(session->registry, session->script, program, &host, (CompileOptions){.prompt = true},
+                                    &session->errors);
+    if (!compiled) {
+        take_back_names(session, formulas, globals);
+        return;
+    }
+    vm_start(session->vm);
+    if (!run_libraries(session) || !vm_run_module(session->vm, session->script)) {
+        take_error(session);
+        take_back_names(session, session->registry->formula_count, globals);
+    }
+    report_finish(session->report);
+}
+
+static SessionStatus enter(Session *session, const char *text, bool only_expression) {
+    open_prompt(session);
+    begin(session);
+    Source *source = source_new("prompt", NULL, text, strlen(text));
+    source_release(session->script->source);
+    session->script->source = source;
+    ModuleScope scope = {.session = session, .module = session->script};
+    ParseHost host = loader_parse_host(&scope);
+    Program *program;
+    ParseStatus status = parse_program(source, &host, &session->errors, &program);
+    if (status == PARSE_UNFINISHED && !only_expression) {
+        program_free(program);
+        diag_list_free(&session->errors);
+        return SESSION_UNFINISHED;
+    }
+    if (status == PARSE_OK && only_expression && !is_one_expression(program))
+        diag_add(&session->errors, MSG_EXPRESSION_WANTED, source, (Span){0, (uint32_t)source->length}, NO_ARGS);
+    if (status == PARSE_OK && session->errors.count == 0)
+        run_entry(session, program);
+    program_free(program);
+    session->interrupted = 0;
+    return finish(session);
+}
+
+SessionStatus session_enter(Session *session, const char *text) {
+    return enter(session, text, false);
+}
+
+SessionStatus session_show_expression(Session *session, const char *text) {
+    return enter(session, text, true);
+}
+
+/* ---- what others may see ---- */
+
+Report *session_report(Session *session) {
+    return session->report;
+}
+
+void session_listen(Session *session, void (*listener)(void *context, const Item *item), void *context) {
+    session->on_item = listener;
+    session->item_context = context;
+    session->report->listener = listener;
+    session->report->listener_context = context;
+}
+
+const DiagList *session_errors(const Session *session) {
+    return &session->errors;
+}
+
+void session_on_error(Session *session, void (*listener)(void *context, const Diag *diag), void *context) {
+    session->on_error = listener;
+    session->error_context = context;
+}
+
+void session_on_expect(Session *session,
+                       void (*listener)(void *context, const char *source_line, bool passed, const Diag *diag),
+                       void *context) {
+    session->on_expect = listener;
+    session->expect_context = context;
+}
+
+const UnitTable *session_units(const Session *session) {
+    return session->registry->units;
+}
+
+void session_interrupt(Session *session) {
+    session->interrupted = 1;
+}
+
+size_t session_output_limit(const Session *session) {
+    return session->options.limits.output;
+}
+
+void session_limit_error(Session *session, MessageId id, const char *amount) {
+    diag_add(&session->errors, id, NULL, (Span){0, 0}, ARGS(amount));
+    session_tell_errors(session);
+}

@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One interpreter: library, modules, globals, inputs, limits. Runs source texts, hands back a report and diagnostics.
+ * Sessions share nothing: several can live side by side. Knows no terminal and prints nothing. */
+#ifndef RUNDLET_SESSION_H
+#define RUNDLET_SESSION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include "base/diag.h"
+#include "values/display.h"
+#include "values/report.h"
+
+typedef struct Session Session;
+
+typedef struct SessionLimits {
+    double seconds;     /* 0: none */
+    size_t memory;      /* bytes; 0: none. Default 1 GB */
+    int depth;          /* calls; default 1000 */
+    size_t output;      /* bytes of text results; 0: none */
+} SessionLimits;
+
+typedef struct SessionOptions {
+    SessionLimits limits;
+    const char *folder;  /* absolute; what a script without a file may read (the current one) */
+    const char *shelf;   /* the user's own scripts for `use`; NULL: from XDG_DATA_HOME or HOME */
+    bool has_today;
+    double today;        /* days since 1970-01-01; else the clock's local date */
+    bool stress;         /* collect at every chance */
+} SessionOptions;
+
+/* Exit statuses of language.md §9. */
+typedef enum SessionStatus {
+    SESSION_OK = 0,
+    SESSION_FAILED = 1,
+    SESSION_USAGE = 2,
+    SESSION_LIMIT = 3,
+    SESSION_FILE = 4,
+    SESSION_UNFINISHED = 5,   /* prompt only: the text goes on */
+    SESSION_INTERRUPTED = 6   /* session_interrupt stopped it */
+} SessionStatus;
+
+SessionOptions session_default_options(void);
+Session *session_new(const SessionOptions *options);
+void session_free(Session *session);
+
+/* Reads a file into a source (name as given on the command line; "-" is standard input). NULL and an error when it
+ * cannot be read, is a folder, or is larger than 64 MB. */
+Source *session_read_file(Session *session, const char *name);
+
+/* NAME=VALUE for the next session_run; checked there (unknown names, kinds, ranges are SESSION_USAGE). */
+void session_set_input(Session *session, const char *name, const char *value);
+
+/* Runs a script from its first line. Report and errors of an earlier run are dropped. A fresh session a script. */
+SessionStatus session_run(Session *session, Source *source);
+/* Errors of syntax, names, arguments, and kinds where they are known, without running. All of them. */
+SessionStatus session_check(Session *session, Source *source);
+/* The inputs of a script (report->inputs), without running more than their defaults and ranges. */
+SessionStatus session_list_inputs(Session *session, Source *source);
+/* One entry of the prompt: earlier ones stay in force; an expression alone is shown, and `it` is it. Items go to the
+ * report (which starts empty for each entry), errors likewise. SESSION_UNFINISHED when the text goes on. */
+SessionStatus session_enter(Session *session, const char *text);
+/* One expression of `-e`: as session_enter, but it must be an expression, shown without a label. */
+SessionStatus session_show_expression(Session *session, const char *text);
+
+Report *session_report(Session *session);           /* of the last run; set ->listener before a run by session_listen */
+void session_listen(Session *session, void (*listener)(void *context, const Item *item), void *context);
+const DiagList *session_errors(const Session *session); /* errors and failed checks of the last run, in order */
+/* Called for each failed `expect` and error as it happens (they are in session_errors too). */
+void session_on_error(Session *session, void (*listener)(void *context, const Diag *diag), void *context);
+/* Called for each `expect` that ran, passed or not: for TAP. */
+void session_on_expect(Session *session, void (*listener)(void *context, const char *source_line, bool passed, const Diag *diag), void *context);
+const UnitTable *session_units(const Session *session);
+void session_interrupt(Session *session);            /* from a signal handler: stops at the next jump or call */
+size_t session_output_limit(const Session *session); /* the front that prints counts bytes against it */
+void session_limit_error(Session *session, MessageId id, const char *amount); /* adds that error; status 3 */
+
+/* ---- names, for help and completion ---- */
+typedef enum NameKind { NAME_VALUE, NAME_FORMULA, NAME_LIBRARY, NAME_NATIVE, NAME_UNIT, NAME_KEYWORD } NameKind;
+typedef struct NameInfo {
+    const char *name;
+    NameKind kind;
+    char *usage;         /* "priming_dose(volume, carbonation, at, with: \"sucrose\")"; NULL for others. mem_free it */
+    char *doc;           /* NULL without. mem_free it */
+} NameInfo;
+/* Calls back for every name known to the session, values first; `name` NULL for all. */
+void session_each_name(Session *session, void (*visit)(void *context, const NameInfo *info), void *context);
+/* The source text of a formula (of a script or the library), or NULL. mem_free it. */
+char *session_formula_source(Session *session, const char *name);
+void session_forget(Session *session);               /* as if new */
+
+const char *session_version(void);
+
+#endif

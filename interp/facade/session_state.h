@@ -1,0 +1,60 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the files of the facade share. Private to session*.c and loader.c. */
+#ifndef RUNDLET_SESSION_STATE_H
+#define RUNDLET_SESSION_STATE_H
+
+#include "facade/session.h"
+#include "front/compile.h"
+#include "front/library.h"
+#include "front/parse.h"
+#include "runtime/vm.h"
+
+/* A `use` statement and the module it loaded, for the compiler. */
+typedef struct UseLink { const Statement *statement; int module; } UseLink;
+
+typedef struct PendingInput { char *name; char *value; } PendingInput;
+
+struct Session {
+    SessionOptions options;
+    char *folder, *shelf;            /* absolute */
+    char *read_folder;               /* of the running script; natives.folder points to it */
+    Registry *registry;
+    Vm *vm;
+    Report *report;
+    NativeContext natives;
+    DiagList errors;
+    Module *script;                  /* the one run, or the prompt's */
+    int *library_modules;            /* by library file: registry number + 1, 0: not loaded */
+    NativeSignature **signatures;    /* by native; NULL: not needed yet */
+    Module *native_scope;            /* an empty module: natives' defaults are read in it */
+    UseLink *links;                  int link_count, link_capacity;
+    PendingInput *pending;           int pending_count, pending_capacity;
+    volatile sig_atomic_t interrupted;
+    void (*on_item)(void *context, const Item *item);
+    void *item_context;
+    void (*on_error)(void *context, const Diag *diag);
+    void *error_context;
+    void (*on_expect)(void *context, const char *line, bool passed, const Diag *diag);
+    void *expect_context;
+    int reported;                    /* errors already told to on_error */
+};
+
+/* ---- loader.c ---- */
+/* The parser's and the compiler's questions, answered for one module. */
+typedef struct ModuleScope { Session *session; Module *module; } ModuleScope;
+ParseHost loader_parse_host(ModuleScope *scope);
+CompileHost loader_compile_host(ModuleScope *scope);
+/* Parses and compiles the library file; its registry number. */
+int loader_library_module(Session *session, int file);
+const NativeSignature *loader_signature(Session *session, const char *name);
+void loader_free(Session *session);
+void loader_mark(const Session *session);
+/* The folder of a path, or `otherwise` for NULL; the caller frees it. */
+char *loader_folder_of(const char *path, const char *otherwise);
+/* Reads a whole file. NULL and an error message id with its words when it cannot be. */
+char *loader_read_file(const char *path, size_t *length, MessageId *why, char **detail);
+
+/* ---- session.c ---- */
+void session_tell_errors(Session *session);   /* new ones go to the listener */
+
+#endif

@@ -1,0 +1,319 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The compiler's frame: registers, scopes, jumps, formulas, and a whole script. */
+#include "front/compile.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+#include "front/compile_state.h"
+
+/* ---- errors ---- */
+
+Diag *compiler_error(Compiler *c, MessageId id, Span span, const char *const *args) {
+    return diag_add(c->errors, id, c->source, span, args);
+}
+
+void compiler_fault(Compiler *c, Fault *fault, Span span) {
+    diag_list_push(c->errors, diag_from_fault(fault, c->source, span));
+}
+
+/* ---- code ---- */
+
+uint16_t compiler_new_reg(Compiler *c) {
+    if (c->next_reg >= CHUNK_REGISTERS_MAX) {
+        if (c->next_reg == CHUNK_REGISTERS_MAX)
+            compiler_error(c, MSG_TOO_LARGE, (Span){0, 0}, NO_ARGS);
+        c->next_reg = CHUNK_REGISTERS_MAX;
+        return (uint16_t)c->next_reg++;
+    }
+    int reg = c->next_reg++;
+    if (c->next_reg + 1 > c->chunk->registers)
+        c->chunk->registers = c->next_reg + 1;
+    return (uint16_t)reg;
+}
+
+int compiler_emit_spans(Compiler *c, Instruction instruction, CodeSpan spans) {
+    return chunk_emit(c->chunk, instruction, spans);
+}
+
+int compiler_emit(Compiler *c, Instruction instruction, Span at) {
+    return chunk_emit(c->chunk, instruction, (CodeSpan){.at = at});
+}
+
+void compiler_emit_constant(Compiler *c, uint16_t target, Value value, Span at) {
+    compiler_emit(c, (Instruction){.op = OP_CONSTANT, .a = target, .d = chunk_add_constant(c->chunk, value)}, at);
+}
+
+int compiler_emit_jump(Compiler *c, Opcode op, uint16_t reg, Span at) {
+    return compiler_emit(c, (Instruction){.op = (uint8_t)op, .a = reg}, at);
+}
+
+void compiler_patch(Compiler *c, int jump) {
+    c->chunk->code[jump].d = c->chunk->count - jump - 1;
+}
+
+void compiler_jump_back(Compiler *c, Opcode op, uint16_t reg, int target, Span at) {
+    int jump = compiler_emit_jump(c, op, reg, at);
+    c->chunk->code[jump].d = target - jump - 1;
+}
+
+Value compiler_text(Compiler *c, const char *bytes, size_t length) {
+    return value_of_text(text_intern(c->registry->heap, bytes, length));
+}
+
+/* ---- names ---- */
+
+const Local *compiler_find_local(const Compiler *c, const char *name) {
+    for (int i = c->local_count - 1; i >= 0; i--)
+        if (strcmp(c->locals[i].name, name) == 0)
+            return &c->locals[i];
+    return NULL;
+}
+
+bool compiler_check_value_name(Compiler *c, const char *name, Span span) {
+    UnitId unit;
+    size_t length = strlen(name);
+    if (!module_find_unit(c->registry, c->module, NULL, name, &unit))
+        return true;
+    bool plural = length > 1 && name[length - 1] == 's' && !unit_find(c->registry->units, name, false, &unit);
+    int own;
+    if (plural && !name_map_get(&c->module->units, name, &own))
+        return true; /* `weeks`, `cans` may name a value */
+    compiler_error(c, MSG_UNIT_NAMES_VALUE, span, ARGS(name));
+    return false;
+}
+
+void compiler_declare_local(Compiler *c, const char *name, Span span, uint16_t reg) {
+    for (int i = c->local_count - 1; i >= 0 && c->locals[i].depth == c->depth; i--) {
+        if (strcmp(c->locals[i].name, name) == 0) {
+            compiler_error(c, MSG_DECLARED_TWICE, span, ARGS(name));
+            return;
+        }
+    }
+    MEM_GROW(c->locals, c->local_count, c->local_capacity);
+    c->locals[c->local_count++] = (Local){.name = name, .reg = reg, .depth = c->depth};
+}
+
+void compiler_open_body(Compiler *c) {
+    c->depth++;
+}
+
+void compiler_close_body(Compiler *c) {
+    c->depth--;
+    while (c->local_count && c->locals[c->local_count - 1].depth > c->depth)
+        c->local_count--;
+}
+
+void compile_store_new(Compiler *c, const char *name, Span span, uint16_t reg, GlobalKind kind) {
+    if (!compiler_check_value_name(c, name, span))
+        return;
+    if (c->depth > 0 || c->formula) {
+        compiler_declare_local(c, name, span, reg);
+        return;
+    }
+    int slot;
+    bool known = name_map_get(&c->module->globals, name, &slot);
+    if (!known)
+        slot = registry_add_global(c->registry, c->module, name, kind, span);
+    Global *global = &c->registry->globals[slot];
+    if (global->declared && (kind == GLOBAL_INPUT || global->kind == GLOBAL_INPUT)) {
+        compiler_error(c, MSG_INPUT_TWICE, span, ARGS(name));
+        return;
+    }
+    global->declared = true;
+    global->kind = kind;
+    global->span = span;
+    compiler_emit(c, (Instruction){.op = OP_SET_GLOBAL, .a = reg, .d = slot}, span);
+}
+
+/* ---- kinds ---- */
+
+int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *subject) {
+    KindCheck check = {0};
+    Fault fault = {0};
+    Text written = {0};
+    text_add(&written, c->source->text + kind->span.start, kind->span.end - kind->span.start);
+    if (kind->word) {
+        if (!kind_find(kind->word, &check.kind))
+            compiler_error(c, MSG_UNKNOWN_KIND, kind->span, ARGS(kind->word));
+    } else {
+        check.is_unit = true;
+        if (!compile_unit(c->registry, c->module, kind->unit, &check.unit, &fault))
+            compiler_fault(c, &fault, kind->span);
+    }
+    check.word = text_take(&written);
+    check.subject = mem_copy_string(subject);
+    MEM_GROW(c->chunk->kinds, c->chunk->kind_count, c->chunk->kind_capacity);
+    c->chunk->kinds[c->chunk->kind_count] = check;
+    return c->chunk->kind_count++;
+}
+
+/* ---- formulas ---- */
+
+void compiler_emit_give(Compiler *c, uint16_t reg, Span at) {
+    if (c->result_check >= 0)
+        compiler_emit(c, (Instruction){.op = OP_CHECK_KIND, .x = 1, .a = reg, .d = c->result_check}, at);
+    compiler_emit(c, (Instruction){.op = OP_GIVE, .a = reg}, at);
+}
+
+static void add_source(Text *out, const Source *source, Span span) {
+    text_add(out, source->text + span.start, span.end - span.start);
+}
+
+static char *usage_of(const Source *source, const FormulaTree *tree) {
+    Text usage = {0};
+    text_add_string(&usage, tree->name);
+    text_add_char(&usage, '(');
+    for (int i = 0; i < tree->param_count; i++) {
+        if (i)
+            text_add_string(&usage, ", ");
+        text_add_string(&usage, tree->params[i].label);
+        if (tree->params[i].initial) {
+            text_add_string(&usage, ": ");
+            add_source(&usage, source, tree->params[i].initial->span);
+        }
+    }
+    text_add_char(&usage, ')');
+    return text_take(&usage);
+}
+
+/* Makes a formula known by name, before any code is written, so that formulas may stand anywhere in the file. */
+static void announce_formula(Compiler *c, const Statement *statement) {
+    const FormulaTree *tree = &statement->as.formula;
+    int existing;
+    if (name_map_get(&c->module->formulas, tree->name, &existing)) {
+        compiler_error(c, MSG_FORMULA_TWICE, tree->name_span, ARGS(tree->name));
+        return;
+    }
+    Formula *formula = mem_alloc(sizeof *formula);
+    formula->name = mem_copy_string(tree->name);
+    formula->usage = usage_of(c->source, tree);
+    formula->doc = mem_copy_string(statement->doc);
+    formula->module = c->module;
+    formula->span = statement->span;
+    formula->param_count = tree->param_count;
+    formula->params = mem_array((size_t)tree->param_count + 1, sizeof *formula->params);
+    for (int i = 0; i < tree->param_count; i++) {
+        formula->params[i].label = mem_copy_string(tree->params[i].label);
+        formula->params[i].name = mem_copy_string(tree->params[i].name);
+        formula->params[i].optional = tree->params[i].initial != NULL;
+    }
+    name_map_set(&c->module->formulas, tree->name, registry_add_formula(c->registry, formula));
+}
+
+static void compile_parameters(Compiler *c, const FormulaTree *tree) {
+    for (int i = 0; i < tree->param_count; i++)
+        compiler_new_reg(c);
+    for (int i = 0; i < tree->param_count; i++) {
+        const Parameter *param = &tree->params[i];
+        if (param->initial) {
+            int given = compiler_emit_jump(c, OP_DEFAULT, (uint16_t)i, param->span);
+            compile_expr(c, param->initial, (uint16_t)i);
+            compiler_patch(c, given);
+        }
+        if (param->kind) {
+            int check = compiler_add_kind_check(c, param->kind, param->label);
+            compiler_emit(c, (Instruction){.op = OP_CHECK_KIND, .a = (uint16_t)i, .d = check}, param->span);
+        }
+        if (compiler_check_value_name(c, param->name, param->span))
+            compiler_declare_local(c, param->name, param->span, (uint16_t)i);
+        for (int j = 0; j < i; j++)
+            if (strcmp(tree->params[j].label, param->label) == 0 && strcmp(tree->params[j].name, param->name) != 0)
+                compiler_error(c, MSG_LABEL_TWICE, param->span, ARGS(param->label));
+    }
+}
+
+static void compile_formula(Compiler *outer, const Statement *statement) {
+    const FormulaTree *tree = &statement->as.formula;
+    int index;
+    if (!name_map_get(&outer->module->formulas, tree->name, &index))
+        return;
+    Formula *formula = outer->registry->formulas[index];
+    if (formula->module != outer->module || formula->span.start != statement->span.start || formula->chunk)
+        return; /* the second of one name, reported already */
+    Compiler c = *outer;
+    c.chunk = chunk_new(tree->name, outer->source);
+    c.chunk->library = outer->module->library;
+    c.formula = formula;
+    c.locals = NULL;
+    c.local_count = c.local_capacity = 0;
+    c.depth = 0;
+    c.next_reg = 0;
+    c.chunk->registers = 1;
+    c.loop = NULL;
+    c.table_columns = -1;
+    formula->chunk = c.chunk;
+    compile_parameters(&c, tree);
+    c.result_check = tree->result ? compiler_add_kind_check(&c, tree->result, tree->name) : -1;
+    if (tree->expr) {
+        uint16_t result = compiler_new_reg(&c);
+        compile_expr(&c, tree->expr, result);
+        compiler_emit_give(&c, result, tree->expr->span);
+    } else {
+        compile_block(&c, &tree->block);
+        compiler_emit(&c, (Instruction){.op = OP_NO_GIVE}, tree->name_span);
+    }
+    mem_free(c.locals);
+}
+
+/* ---- scripts ---- */
+
+/* Values that any statement of the file declares at its top level: formulas may read them wherever they stand. */
+static void announce_globals(Compiler *c, const Block *block) {
+    for (int i = 0; i < block->count; i++) {
+        const Statement *s = block->items[i];
+        int slot;
+        if ((s->type == STATEMENT_LET || s->type == STATEMENT_INPUT)) {
+            const char *name = s->type == STATEMENT_LET ? s->as.let.name : s->as.input.name;
+            Span span = s->type == STATEMENT_LET ? s->as.let.name_span : s->as.input.name_span;
+            if (!name_map_get(&c->module->globals, name, &slot))
+                registry_add_global(c->registry, c->module, name,
+                                    s->type == STATEMENT_INPUT ? GLOBAL_INPUT : GLOBAL_LET, span);
+        } else if (s->type == STATEMENT_FIND) {
+            for (int u = 0; u < s->as.find.unknown_count; u++)
+                if (!name_map_get(&c->module->globals, s->as.find.unknowns[u].name, &slot))
+                    registry_add_global(c->registry, c->module, s->as.find.unknowns[u].name, GLOBAL_LET,
+                                        s->as.find.unknowns[u].name_span);
+        }
+    }
+}
+
+static int last_input(const Block *block) {
+    int last = -1;
+    for (int i = 0; i < block->count; i++)
+        if (block->items[i]->type == STATEMENT_INPUT)
+            last = i;
+    return last;
+}
+
+bool compile_program(Registry *registry, Module *module, const Program *program, const CompileHost *host,
+                     CompileOptions options, DiagList *errors) {
+    int errors_before = errors->count;
+    Compiler c = {.registry = registry,
+                  .module = module,
+                  .host = host,
+                  .options = options,
+                  .errors = errors,
+                  .source = module->source,
+                  .table_columns = -1,
+                  .result_check = -1};
+    c.chunk = chunk_new(NULL, module->source);
+    c.chunk->library = module->library;
+    c.chunk->registers = 1;
+    chunk_free(module->main);
+    module->main = c.chunk;
+    const Block *block = &program->block;
+    for (int i = 0; i < block->count; i++)
+        if (block->items[i]->type == STATEMENT_FORMULA)
+            announce_formula(&c, block->items[i]);
+    announce_globals(&c, block);
+    int count = options.inputs_only ? last_input(block) + 1 : block->count;
+    for (int i = 0; i < count; i++)
+        compile_statement(&c, block->items[i]);
+    compiler_emit(&c, (Instruction){.op = OP_END}, (Span){(uint32_t)module->source->length, (uint32_t)module->source->length});
+    for (int i = 0; i < block->count; i++)
+        if (block->items[i]->type == STATEMENT_FORMULA)
+            compile_formula(&c, block->items[i]);
+    mem_free(c.locals);
+    return errors->count == errors_before;
+}

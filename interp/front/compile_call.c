@@ -1,0 +1,238 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Calls: which formula is meant, and which argument goes to which parameter. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "front/compile_state.h"
+
+/* A formula of a script, of the library, or in C, seen from a call. */
+typedef struct Callee {
+    const FormulaParam *params;
+    int param_count;
+    const char *usage;
+    bool variadic;
+    const NativeSignature *native; /* NULL for a formula in Rundlet */
+    int formula;
+} Callee;
+
+static void set_formula(Compiler *c, Callee *callee, int index) {
+    const Formula *formula = c->registry->formulas[index];
+    callee->formula = index;
+    callee->params = formula->params;
+    callee->param_count = formula->param_count;
+    callee->usage = formula->usage;
+}
+
+typedef struct NearName {
+    const char *wanted;
+    const char *best;
+    int distance;
+} NearName;
+
+static void consider(void *argument, const char *name) {
+    NearName *near = argument;
+    text_nearest(near->wanted, name, &near->best, &near->distance);
+}
+
+static void unknown_formula(Compiler *c, const Node *node) {
+    const char *name = node->as.call.name;
+    int slot;
+    if (compiler_find_local(c, name) || name_map_get(&c->module->globals, name, &slot)) {
+        compiler_error(c, MSG_VALUE_AS_FORMULA, node->as.call.name_span, ARGS(name));
+        return;
+    }
+    NearName near = {.wanted = name, .distance = 99};
+    for (uint32_t i = 0; i < c->module->formulas.capacity; i++)
+        if (c->module->formulas.entries[i].name)
+            consider(&near, c->module->formulas.entries[i].name);
+    c->host->each_formula(c->host->context, consider, &near);
+    Diag *diag = compiler_error(c, MSG_UNKNOWN_FORMULA, node->as.call.name_span, ARGS(name));
+    if (near.best) {
+        Text hint = {0};
+        text_add_string(&hint, "did you mean ");
+        text_add_string(&hint, near.best);
+        text_add_string(&hint, "(…)?");
+        diag_set_hint(diag, text_string(&hint));
+        text_free(&hint);
+    }
+}
+
+static bool find_callee(Compiler *c, const Node *node, Callee *callee) {
+    const char *name = node->as.call.name;
+    int index;
+    if (node->as.call.qualifier) {
+        int module;
+        if (!name_map_get(&c->module->aliases, node->as.call.qualifier, &module)) {
+            compiler_error(c, MSG_UNKNOWN_ALIAS, node->span, ARGS(node->as.call.qualifier));
+            return false;
+        }
+        if (!name_map_get(&c->registry->modules[module]->formulas, name, &index)) {
+            compiler_error(c, MSG_ALIAS_FORMULA, node->as.call.name_span, ARGS(node->as.call.qualifier, name));
+            return false;
+        }
+        set_formula(c, callee, index);
+        return true;
+    }
+    if (name_map_get(&c->module->formulas, name, &index)) {
+        set_formula(c, callee, index);
+        return true;
+    }
+    const NativeSignature *native = c->host->native(c->host->context, name);
+    if (native) {
+        *callee = (Callee){.params = native->params,
+                           .param_count = native->param_count,
+                           .usage = native->usage,
+                           .variadic = native->variadic,
+                           .native = native};
+        return true;
+    }
+    index = c->host->library_formula(c->host->context, name);
+    if (index < 0) {
+        unknown_formula(c, node);
+        return false;
+    }
+    set_formula(c, callee, index);
+    return true;
+}
+
+/* ---- arguments to parameters ---- */
+
+static int find_label(const Callee *callee, const char *label) {
+    for (int i = 0; i < callee->param_count; i++)
+        if (strcmp(callee->params[i].label, label) == 0)
+            return i;
+    return -1;
+}
+
+static void unknown_label(Compiler *c, const Node *node, const Callee *callee, const ArgumentExpr *arg) {
+    const char *best = NULL;
+    int distance = 99;
+    for (int i = 0; i < callee->param_count; i++)
+        text_nearest(arg->label, callee->params[i].label, &best, &distance);
+    Text hint = {0};
+    if (best) {
+        text_add_string(&hint, "did you mean ");
+        text_add_string(&hint, best);
+        text_add_string(&hint, ":? ");
+    }
+    text_add_string(&hint, "it is called like this: ");
+    text_add_string(&hint, callee->usage);
+    diag_set_hint(compiler_error(c, MSG_UNKNOWN_LABEL, arg->label_span, ARGS(node->as.call.name, arg->label)),
+                  text_string(&hint));
+    text_free(&hint);
+}
+
+/* Fills `bound` (by parameter, NULL: left out). False after an error. */
+static bool bind_arguments(Compiler *c, const Node *node, const Callee *callee, const ArgumentExpr **bound) {
+    int next = 0;
+    for (int i = 0; i < node->as.call.count; i++) {
+        const ArgumentExpr *arg = &node->as.call.args[i];
+        int at = arg->label ? find_label(callee, arg->label) : next++;
+        if (at < 0) {
+            unknown_label(c, node, callee, arg);
+            return false;
+        }
+        if (at >= callee->param_count) {
+            compiler_error(c, MSG_TOO_MANY_ARGUMENTS, arg->value->span, ARGS(node->as.call.name, callee->usage));
+            return false;
+        }
+        if (bound[at]) {
+            compiler_error(c, MSG_ARGUMENT_TWICE, arg->label ? arg->label_span : arg->value->span,
+                           ARGS(node->as.call.name, callee->params[at].label));
+            return false;
+        }
+        bound[at] = arg;
+    }
+    for (int i = 0; i < callee->param_count; i++) {
+        if (bound[i] || callee->params[i].optional)
+            continue;
+        compiler_error(c, MSG_MISSING_ARGUMENT, node->span,
+                       ARGS(node->as.call.name, callee->params[i].label, callee->usage));
+        return false;
+    }
+    return true;
+}
+
+static void add_argument_span(Compiler *c, Span span) {
+    Chunk *chunk = c->chunk;
+    MEM_GROW(chunk->argument_spans, chunk->argument_span_count, chunk->argument_span_capacity);
+    chunk->argument_spans[chunk->argument_span_count++] = span;
+}
+
+/* Puts an argument, its default, or "left out" into its register. */
+static void compile_argument(Compiler *c, const Node *node, const Callee *callee, int index, const ArgumentExpr *arg) {
+    uint16_t reg = compiler_new_reg(c);
+    if (arg)
+        compile_expr(c, arg->value, reg);
+    else
+        compiler_emit_constant(c, reg, callee->native ? callee->native->defaults[index] : value_absent(), node->span);
+}
+
+static void emit_call(Compiler *c, const Node *node, const Callee *callee, uint16_t base, int count, Span *spans) {
+    int first = c->chunk->argument_span_count;
+    for (int i = 0; i < count; i++)
+        add_argument_span(c, spans[i]);
+    CodeSpan places = {.at = node->span, .left = {(uint32_t)first, (uint32_t)count}, .right = node->as.call.name_span};
+    compiler_emit_spans(c,
+                        (Instruction){.op = callee->native ? OP_CALL_NATIVE : OP_CALL,
+                                      .x = (uint8_t)count,
+                                      .a = base,
+                                      .d = callee->native ? callee->native->index : callee->formula},
+                        places);
+}
+
+static void compile_variadic(Compiler *c, const Node *node, const Callee *callee, uint16_t base) {
+    Span spans[CALL_ARGUMENTS_MAX];
+    if (node->as.call.count == 0) {
+        compiler_error(c, MSG_MISSING_ARGUMENT, node->span, ARGS(node->as.call.name, "values", callee->usage));
+        return;
+    }
+    for (int i = 0; i < node->as.call.count; i++) {
+        const ArgumentExpr *arg = &node->as.call.args[i];
+        if (arg->label) {
+            unknown_label(c, node, callee, arg);
+            return;
+        }
+        compile_expr(c, arg->value, compiler_new_reg(c));
+        spans[i] = arg->value->span;
+    }
+    emit_call(c, node, callee, base, node->as.call.count, spans);
+}
+
+static void compile_bound(Compiler *c, const Node *node, const Callee *callee, uint16_t base) {
+    const ArgumentExpr *bound[CALL_ARGUMENTS_MAX] = {NULL};
+    Span spans[CALL_ARGUMENTS_MAX];
+    if (!bind_arguments(c, node, callee, bound))
+        return;
+    for (int i = 0; i < callee->param_count; i++) {
+        compile_argument(c, node, callee, i, bound[i]);
+        spans[i] = bound[i] ? bound[i]->value->span : node->span;
+    }
+    emit_call(c, node, callee, base, callee->param_count, spans);
+}
+
+void compile_call(Compiler *c, const Node *node, uint16_t target) {
+    Callee callee = {0};
+    int saved = c->next_reg;
+    if (node->as.call.count > CALL_ARGUMENTS_MAX) {
+        compiler_error(c, MSG_CALL_TOO_LONG, node->span, ARGS(node->as.call.name));
+        return;
+    }
+    if (!find_callee(c, node, &callee)) {
+        uint16_t spare = compiler_new_reg(c); /* names inside the arguments are still looked at */
+        for (int i = 0; i < node->as.call.count; i++)
+            compile_expr(c, node->as.call.args[i].value, spare);
+        c->next_reg = saved;
+        return;
+    }
+    uint16_t base = (uint16_t)c->next_reg;
+    if (callee.variadic)
+        compile_variadic(c, node, &callee, base);
+    else
+        compile_bound(c, node, &callee, base);
+    c->next_reg = saved;
+    if (callee.param_count == 0 && !callee.variadic)
+        compiler_new_reg(c), c->next_reg = saved; /* the result needs its register even without arguments */
+    if (base != target)
+        compiler_emit(c, (Instruction){.op = OP_MOVE, .a = target, .b = base}, node->span);
+}

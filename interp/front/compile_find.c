@@ -1,0 +1,100 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* `find`: the bounds are computed once; each side of a condition becomes a part that the solver runs again and again. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "front/compile_state.h"
+
+static void compile_unknown(Compiler *c, const Unknown *unknown, FindUnknown *plan) {
+    plan->name = mem_copy_string(unknown->name);
+    plan->from = compiler_new_reg(c);
+    plan->to = compiler_new_reg(c);
+    plan->whole = unknown->whole;
+    plan->global = -1;
+    plan->span = unknown->name_span;
+    plan->from_span = unknown->from->span;
+    plan->to_span = unknown->to->span;
+    compile_expr(c, unknown->from, plan->from);
+    compile_expr(c, unknown->to, plan->to);
+}
+
+static Relation relation_of(Operator op) {
+    return op == OPERATOR_EQUAL        ? RELATION_EQUAL
+           : op == OPERATOR_LESS_EQUAL ? RELATION_LESS_EQUAL
+                                       : RELATION_GREATER_EQUAL;
+}
+
+static void compile_condition_part(Compiler *c, const Node *condition, FindPart *part) {
+    part->start = c->chunk->count;
+    part->relation = relation_of(condition->as.binary.op);
+    part->span = condition->span;
+    part->left_span = condition->as.binary.left->span;
+    part->right_span = condition->as.binary.right->span;
+    part->left = compiler_new_reg(c);
+    part->right = compiler_new_reg(c);
+    compile_expr(c, condition->as.binary.left, part->left);
+    compile_expr(c, condition->as.binary.right, part->right);
+    compiler_emit(c, (Instruction){.op = OP_PART_END}, condition->span);
+}
+
+static void compile_goal_part(Compiler *c, const Node *goal, FindPart *part) {
+    part->start = c->chunk->count;
+    part->span = part->left_span = goal->span;
+    part->left = compiler_new_reg(c);
+    compile_expr(c, goal, part->left);
+    compiler_emit(c, (Instruction){.op = OP_PART_END}, goal->span);
+}
+
+/* Inside the conditions an unknown is a local name; where it is declared at top level, the solver keeps the global in
+ * step, so that formulas which read it see each trial value too. */
+static void open_unknowns(Compiler *c, const Statement *s, FindPlan *plan) {
+    compiler_open_body(c);
+    for (int i = 0; i < plan->unknown_count; i++) {
+        const Unknown *unknown = &s->as.find.unknowns[i];
+        if (compiler_check_value_name(c, unknown->name, unknown->name_span))
+            compiler_declare_local(c, unknown->name, unknown->name_span, plan->unknowns[i].reg);
+    }
+}
+
+static void declare_results(Compiler *c, const Statement *s, const FindPlan *plan) {
+    for (int i = 0; i < plan->unknown_count; i++)
+        compile_store_new(c, s->as.find.unknowns[i].name, s->as.find.unknowns[i].name_span, plan->unknowns[i].reg,
+                          GLOBAL_LET);
+}
+
+void compile_find(Compiler *c, const Statement *s) {
+    bool local = c->depth > 0 || c->formula;
+    FindPlan plan = {.unknown_count = s->as.find.unknown_count,
+                     .condition_count = s->as.find.condition_count,
+                     .direction = s->as.find.direction};
+    plan.unknowns = mem_array((size_t)plan.unknown_count, sizeof *plan.unknowns);
+    plan.conditions = mem_array((size_t)plan.condition_count + 1, sizeof *plan.conditions);
+    for (int i = 0; i < plan.unknown_count; i++)
+        plan.unknowns[i].reg = compiler_new_reg(c);
+    int saved = c->next_reg; /* locals keep the unknowns' registers */
+    for (int i = 0; i < plan.unknown_count; i++) {
+        compile_unknown(c, &s->as.find.unknowns[i], &plan.unknowns[i]);
+        int slot;
+        if (!local && name_map_get(&c->module->globals, plan.unknowns[i].name, &slot)) {
+            plan.unknowns[i].global = slot;
+            if (c->registry->globals[slot].kind == GLOBAL_INPUT)
+                compiler_error(c, MSG_INPUT_TWICE, plan.unknowns[i].span, ARGS(plan.unknowns[i].name));
+        }
+    }
+    MEM_GROW(c->chunk->finds, c->chunk->find_count, c->chunk->find_capacity);
+    int index = c->chunk->find_count++;
+    c->chunk->finds[index] = plan;
+    compiler_emit(c, (Instruction){.op = OP_FIND, .d = index}, s->span);
+    open_unknowns(c, s, &plan);
+    for (int i = 0; i < plan.condition_count; i++)
+        compile_condition_part(c, s->as.find.conditions[i], &plan.conditions[i]);
+    if (plan.direction)
+        compile_goal_part(c, s->as.find.goal, &plan.goal);
+    compiler_close_body(c);
+    plan.end = c->chunk->count;
+    c->chunk->finds[index] = plan; /* parts may hold finds of formulas only, never of this list: expressions have none */
+    c->next_reg = saved;
+    declare_results(c, s, &plan);
+    if (!local)
+        c->next_reg = saved - plan.unknown_count;
+}

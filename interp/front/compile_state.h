@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the parts of the compiler share. Private to compile*.c. */
+#ifndef RUNDLET_COMPILE_STATE_H
+#define RUNDLET_COMPILE_STATE_H
+
+#include "front/compile.h"
+
+typedef struct Local {
+    const char *name;
+    uint16_t reg;
+    int depth;
+} Local;
+
+/* The innermost loop: where `skip` and `stop` jump to, patched when the loop ends. */
+typedef struct Loop {
+    struct Loop *outer;
+    int *stops;
+    int stop_count, stop_capacity;
+    int *skips;
+    int skip_count, skip_capacity;
+} Loop;
+
+typedef struct Compiler {
+    Registry *registry;
+    Module *module;
+    const CompileHost *host;
+    CompileOptions options;
+    DiagList *errors;
+    Source *source;
+    Chunk *chunk;            /* being written */
+    const Formula *formula;  /* being written, or NULL for top-level code */
+    Local *locals;
+    int local_count, local_capacity;
+    int depth;               /* 0: the top level of a script or formula */
+    int next_reg;
+    Loop *loop;
+    int table_columns;       /* columns so far of the table being written; -1 outside */
+    int result_check;        /* kind check of the formula's result; -1: none */
+} Compiler;
+
+/* ---- compile.c ---- */
+uint16_t compiler_new_reg(Compiler *c);                    /* the next free register */
+int compiler_emit(Compiler *c, Instruction instruction, Span at);
+int compiler_emit_spans(Compiler *c, Instruction instruction, CodeSpan spans);
+void compiler_emit_constant(Compiler *c, uint16_t target, Value value, Span at);
+int compiler_emit_jump(Compiler *c, Opcode op, uint16_t reg, Span at); /* to be patched */
+void compiler_patch(Compiler *c, int jump);                /* to the next instruction */
+void compiler_jump_back(Compiler *c, Opcode op, uint16_t reg, int target, Span at);
+Diag *compiler_error(Compiler *c, MessageId id, Span span, const char *const *args);
+void compiler_fault(Compiler *c, Fault *fault, Span span); /* reports and clears it */
+const Local *compiler_find_local(const Compiler *c, const char *name);
+/* A new name in the current body, at a given register. */
+void compiler_declare_local(Compiler *c, const char *name, Span span, uint16_t reg);
+void compiler_open_body(Compiler *c);
+void compiler_close_body(Compiler *c);
+/* A name that a script may give to a value: not a unit. Reports otherwise. */
+bool compiler_check_value_name(Compiler *c, const char *name, Span span);
+int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *subject);
+void compiler_emit_give(Compiler *c, uint16_t reg, Span at);
+Value compiler_text(Compiler *c, const char *bytes, size_t length); /* interned */
+
+/* ---- compile_expr.c ---- */
+void compile_expr(Compiler *c, const Node *node, uint16_t target);
+uint16_t compile_operand(Compiler *c, const Node *node);   /* a register that holds it: a local's own, or a new one */
+/* Jumps to be patched, taken when the condition is false. */
+typedef struct JumpList { int *items; int count, capacity; } JumpList;
+void compile_condition(Compiler *c, const Node *node, bool jump_when, JumpList *jumps);
+void compile_patch_all(Compiler *c, JumpList *jumps);
+void compile_unknown_value(Compiler *c, const char *name, Span span);
+
+/* ---- compile_call.c ---- */
+void compile_call(Compiler *c, const Node *node, uint16_t target);
+
+/* ---- compile_statement.c, compile_find.c ---- */
+void compile_block(Compiler *c, const Block *block);
+void compile_statement(Compiler *c, const Statement *statement);
+void compile_find(Compiler *c, const Statement *statement);
+/* Declares a top-level or local name and stores register `reg` there. */
+void compile_store_new(Compiler *c, const char *name, Span span, uint16_t reg, GlobalKind kind);
+
+#endif

@@ -1,0 +1,543 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Statements to code. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "front/compile_state.h"
+#include "values/report.h"
+
+void compile_block(Compiler *c, const Block *block) {
+    compiler_open_body(c);
+    for (int i = 0; i < block->count; i++)
+        compile_statement(c, block->items[i]);
+    compiler_close_body(c);
+}
+
+/* A body whose registers are free again afterwards. */
+static void compile_body(Compiler *c, const Block *block) {
+    int saved = c->next_reg;
+    compile_block(c, block);
+    c->next_reg = saved;
+}
+
+static bool at_top(const Compiler *c) {
+    return c->depth == 0 && !c->formula;
+}
+
+/* ---- values ---- */
+
+static void compile_let(Compiler *c, const Statement *s) {
+    int saved = c->next_reg;
+    uint16_t reg = compiler_new_reg(c);
+    compile_expr(c, s->as.let.value, reg);
+    compile_store_new(c, s->as.let.name, s->as.let.name_span, reg, GLOBAL_LET);
+    if (at_top(c))
+        c->next_reg = saved; /* a local keeps its register until its body ends */
+}
+
+/* Does `name = node` keep the kind of name by its very form: name × number, name ± literal amount, …? Then the last
+ * operation may write straight into the name's register. */
+static bool keeps_kind_by_form(const Compiler *c, const Node *node, const char *name) {
+    Value constant;
+    Fault fault = {0};
+    if (node->type == NODE_NAME)
+        return strcmp(node->as.name.name, name) == 0;
+    if (node->type != NODE_BINARY || !keeps_kind_by_form(c, node->as.binary.left, name))
+        return false;
+    bool literal = compile_constant(c->registry, c->module, node->as.binary.right, &constant, &fault);
+    fault_clear(&fault);
+    if (!literal || constant.tag != TAG_AMOUNT)
+        return false;
+    switch (node->as.binary.op) {
+    case OPERATOR_ADD:
+    case OPERATOR_SUBTRACT:
+        return true; /* an amount or a reading moved by an amount stays what it is */
+    case OPERATOR_MULTIPLY:
+    case OPERATOR_DIVIDE:
+        return constant.unit == UNIT_NUMBER;
+    default:
+        return false;
+    }
+}
+
+static void compile_assign_local(Compiler *c, const Statement *s, const Local *local) {
+    int saved = c->next_reg;
+    const Node *value = s->as.let.value;
+    uint16_t reg = local->reg;
+    if (value->type == NODE_BINARY && keeps_kind_by_form(c, value, s->as.let.name)) {
+        compile_expr(c, value, reg);
+    } else {
+        uint16_t temporary = compiler_new_reg(c);
+        compile_expr(c, value, temporary);
+        compiler_emit_spans(c, (Instruction){.op = OP_ASSIGN, .a = reg, .b = temporary},
+                            (CodeSpan){.at = s->span, .left = s->as.let.name_span, .right = value->span});
+    }
+    c->next_reg = saved;
+}
+
+static void compile_assign(Compiler *c, const Statement *s) {
+    const char *name = s->as.let.name;
+    const Local *local = compiler_find_local(c, name);
+    int slot;
+    if (local) {
+        compile_assign_local(c, s, local);
+        return;
+    }
+    if (!name_map_get(&c->module->globals, name, &slot)) {
+        UnitId unit;
+        if (module_find_unit(c->registry, c->module, NULL, name, &unit))
+            compiler_error(c, MSG_UNIT_NAMES_VALUE, s->as.let.name_span, ARGS(name));
+        else
+            compile_unknown_value(c, name, s->as.let.name_span);
+        return;
+    }
+    Global *global = &c->registry->globals[slot];
+    if (c->formula) {
+        compiler_error(c, MSG_FORMULA_CHANGES, s->as.let.name_span, ARGS(name));
+        return;
+    }
+    if (global->kind == GLOBAL_INPUT) {
+        compiler_error(c, MSG_INPUT_CHANGED, s->as.let.name_span, ARGS(name));
+        return;
+    }
+    if (!global->declared)
+        compiler_error(c, MSG_USED_BEFORE, s->as.let.name_span, ARGS(name));
+    int saved = c->next_reg;
+    uint16_t reg = compiler_new_reg(c);
+    compile_expr(c, s->as.let.value, reg);
+    compiler_emit_spans(c, (Instruction){.op = OP_ASSIGN_GLOBAL, .a = reg, .d = slot},
+                        (CodeSpan){.at = s->span, .left = s->as.let.name_span, .right = s->as.let.value->span});
+    c->next_reg = saved;
+}
+
+static void compile_input(Compiler *c, const Statement *s) {
+    if (!at_top(c)) {
+        compiler_error(c, MSG_ONLY_AT_TOP, s->span, ARGS("input"));
+        return;
+    }
+    int saved = c->next_reg;
+    uint16_t base = compiler_new_reg(c), from = compiler_new_reg(c), to = compiler_new_reg(c);
+    compile_expr(c, s->as.input.value, base);
+    if (s->as.input.from) {
+        compile_expr(c, s->as.input.from, from);
+        compile_expr(c, s->as.input.to, to);
+    }
+    MEM_GROW(c->chunk->inputs, c->chunk->input_count, c->chunk->input_capacity);
+    c->chunk->inputs[c->chunk->input_count] = (InputPlan){.name = mem_copy_string(s->as.input.name),
+                                                          .doc = mem_copy_string(s->doc),
+                                                          .ranged = s->as.input.from != NULL,
+                                                          .name_span = s->as.input.name_span};
+    compiler_emit_spans(c, (Instruction){.op = OP_INPUT, .a = base, .d = c->chunk->input_count++},
+                        (CodeSpan){.at = s->as.input.name_span, .left = s->as.input.value->span});
+    compile_store_new(c, s->as.input.name, s->as.input.name_span, base, GLOBAL_INPUT);
+    c->next_reg = saved;
+}
+
+/* ---- what is handed out ---- */
+
+static void compile_show_item(Compiler *c, const ShowItem *item) {
+    int saved = c->next_reg;
+    uint16_t value = compiler_new_reg(c), label = compiler_new_reg(c);
+    bool fixed = !item->label || item->label->as.text.count == 0 ||
+                 (item->label->as.text.count == 1 && item->label->as.text.parts[0].literal);
+    const char *text = !item->label                     ? item->source_label
+                       : item->label->as.text.count == 0 ? ""
+                       : fixed                           ? item->label->as.text.parts[0].literal
+                                                         : NULL;
+    compile_expr(c, item->expr, value);
+    if (!fixed)
+        compile_expr(c, item->label, label);
+    MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
+    c->chunk->shows[c->chunk->show_count] =
+        (ShowPlan){.label = mem_copy_string(text), .label_in_register = !fixed, .format = item->format};
+    compiler_emit(c, (Instruction){.op = OP_SHOW, .a = value, .d = c->chunk->show_count++}, item->expr->span);
+    c->next_reg = saved;
+}
+
+static void compile_show(Compiler *c, const Statement *s) {
+    for (int i = 0; i < s->as.show.count; i++)
+        compile_show_item(c, &s->as.show.items[i]);
+}
+
+static void compile_say(Compiler *c, const Statement *s, ItemType type) {
+    int saved = c->next_reg;
+    uint16_t reg = compile_operand(c, s->as.simple.expr);
+    compiler_emit(c, (Instruction){.op = OP_SAY, .x = (uint8_t)type, .a = reg}, s->as.simple.expr->span);
+    c->next_reg = saved;
+}
+
+static void compile_event(Compiler *c, const Statement *s) {
+    int saved = c->next_reg;
+    uint16_t date = compile_operand(c, s->as.event.date), text = compile_operand(c, s->as.event.text);
+    compiler_emit_spans(c, (Instruction){.op = OP_EVENT, .a = date, .b = text},
+                        (CodeSpan){.at = s->as.event.date->span, .left = s->as.event.date->span, .right = s->as.event.text->span});
+    c->next_reg = saved;
+}
+
+/* At the prompt an expression alone is shown, and is `it` from then on. */
+static void compile_expression(Compiler *c, const Statement *s) {
+    const Node *node = s->as.simple.expr;
+    if (!c->options.prompt || !at_top(c)) {
+        compiler_error(c, MSG_EXPRESSION_ALONE, s->span, NO_ARGS);
+        return;
+    }
+    int saved = c->next_reg, slot;
+    uint16_t reg = compiler_new_reg(c);
+    compile_expr(c, node, reg);
+    MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
+    c->chunk->shows[c->chunk->show_count] = (ShowPlan){.label = mem_copy_string("")};
+    compiler_emit(c, (Instruction){.op = OP_SHOW, .a = reg, .d = c->chunk->show_count++}, node->span);
+    if (!name_map_get(&c->module->globals, "it", &slot))
+        slot = registry_add_global(c->registry, c->module, "it", GLOBAL_LET, node->span);
+    c->registry->globals[slot].declared = true;
+    compiler_emit(c, (Instruction){.op = OP_SET_GLOBAL, .a = reg, .d = slot}, node->span);
+    c->next_reg = saved;
+}
+
+/* ---- control ---- */
+
+static void compile_if(Compiler *c, const Statement *s) {
+    JumpList ends = {0};
+    for (int i = 0; i < s->as.choice.count; i++) {
+        JumpList next = {0};
+        compile_condition(c, s->as.choice.conditions[i], false, &next);
+        compile_body(c, &s->as.choice.blocks[i]);
+        bool last = i + 1 == s->as.choice.count && !s->as.choice.has_otherwise;
+        if (!last) {
+            MEM_GROW(ends.items, ends.count, ends.capacity);
+            ends.items[ends.count++] = compiler_emit_jump(c, OP_JUMP, 0, s->span);
+        }
+        compile_patch_all(c, &next);
+    }
+    if (s->as.choice.has_otherwise)
+        compile_body(c, &s->as.choice.otherwise);
+    compile_patch_all(c, &ends);
+}
+
+static void patch_exits(Compiler *c, int *jumps, int count) {
+    for (int i = 0; i < count; i++)
+        compiler_patch(c, jumps[i]);
+    mem_free(jumps);
+}
+
+static void add_exit(int **jumps, int *count, int *capacity, int jump) {
+    MEM_GROW(*jumps, *count, *capacity);
+    (*jumps)[(*count)++] = jump;
+}
+
+static void compile_loop_exit(Compiler *c, const Statement *s, bool stop) {
+    if (!c->loop) {
+        compiler_error(c, MSG_OUTSIDE_LOOP, s->span, ARGS(stop ? "stop" : "skip"));
+        return;
+    }
+    int jump = compiler_emit_jump(c, OP_JUMP, 0, s->span);
+    if (stop)
+        add_exit(&c->loop->stops, &c->loop->stop_count, &c->loop->stop_capacity, jump);
+    else
+        add_exit(&c->loop->skips, &c->loop->skip_count, &c->loop->skip_capacity, jump);
+}
+
+/* The part every counted loop shares: open, jump past it when there is no turn, body, next turn. */
+static void compile_turns(Compiler *c, const Statement *s, Opcode open, Opcode next, uint16_t base, uint16_t variable,
+                          const char *name, Span name_span, Span range_span, const Block *body) {
+    Loop loop = {.outer = c->loop};
+    c->loop = &loop;
+    int none = compiler_emit_jump(c, open, base, range_span);
+    int top = c->chunk->count;
+    compiler_open_body(c);
+    if (compiler_check_value_name(c, name, name_span))
+        compiler_declare_local(c, name, name_span, variable);
+    compile_block(c, body);
+    compiler_close_body(c);
+    patch_exits(c, loop.skips, loop.skip_count);
+    compiler_jump_back(c, next, base, top, s->span);
+    compiler_patch(c, none);
+    patch_exits(c, loop.stops, loop.stop_count);
+    c->loop = loop.outer;
+}
+
+enum { STEP_REGISTERS = 6 }; /* from, to, by, counter, count, variable */
+
+static uint16_t compile_range(Compiler *c, const Node *from, const Node *to, const Node *by, Span span) {
+    uint16_t base = compiler_new_reg(c);
+    for (int i = 1; i < STEP_REGISTERS; i++)
+        compiler_new_reg(c);
+    compile_expr(c, from, base);
+    compile_expr(c, to, (uint16_t)(base + 1));
+    if (by)
+        compile_expr(c, by, (uint16_t)(base + 2));
+    else
+        compiler_emit_constant(c, (uint16_t)(base + 2), value_absent(), span);
+    return base;
+}
+
+static Span range_span(const Node *from, const Node *to, const Node *by) {
+    Span span = span_join(from->span, to->span);
+    return by ? span_join(span, by->span) : span;
+}
+
+static void compile_for_step(Compiler *c, const Statement *s) {
+    int saved = c->next_reg;
+    Span span = range_span(s->as.for_step.from, s->as.for_step.to, s->as.for_step.by);
+    uint16_t base = compile_range(c, s->as.for_step.from, s->as.for_step.to, s->as.for_step.by, s->span);
+    compile_turns(c, s, OP_FOR_STEP, OP_FOR_STEP_NEXT, base, (uint16_t)(base + STEP_REGISTERS - 1), s->as.for_step.name,
+                  s->as.for_step.name_span, span, &s->as.for_step.body);
+    c->next_reg = saved;
+}
+
+static uint16_t compile_list_source(Compiler *c, const Node *list) {
+    uint16_t base = compiler_new_reg(c);
+    compiler_new_reg(c); /* position */
+    compiler_new_reg(c); /* variable */
+    compile_expr(c, list, base);
+    return base;
+}
+
+static void compile_for_in(Compiler *c, const Statement *s) {
+    int saved = c->next_reg;
+    uint16_t base = compile_list_source(c, s->as.for_in.list);
+    compile_turns(c, s, OP_FOR_IN, OP_FOR_IN_NEXT, base, (uint16_t)(base + 2), s->as.for_in.name, s->as.for_in.name_span,
+                  s->as.for_in.list->span, &s->as.for_in.body);
+    c->next_reg = saved;
+}
+
+static void compile_while(Compiler *c, const Statement *s) {
+    Loop loop = {.outer = c->loop};
+    JumpList done = {0};
+    c->loop = &loop;
+    int top = c->chunk->count;
+    compile_condition(c, s->as.while_.condition, false, &done);
+    compile_body(c, &s->as.while_.body);
+    patch_exits(c, loop.skips, loop.skip_count);
+    compiler_jump_back(c, OP_JUMP, 0, top, s->span);
+    compile_patch_all(c, &done);
+    patch_exits(c, loop.stops, loop.stop_count);
+    c->loop = loop.outer;
+}
+
+static void compile_give(Compiler *c, const Statement *s) {
+    if (!c->formula) {
+        compiler_error(c, MSG_GIVE_OUTSIDE, s->span, NO_ARGS);
+        return;
+    }
+    int saved = c->next_reg;
+    uint16_t reg = compiler_new_reg(c);
+    compile_expr(c, s->as.simple.expr, reg);
+    compiler_emit_give(c, reg, s->as.simple.expr->span);
+    c->next_reg = saved;
+}
+
+/* ---- tables ---- */
+
+static int count_columns(const Block *block) {
+    int count = 0;
+    for (int i = 0; i < block->count; i++)
+        count += block->items[i]->type == STATEMENT_COLUMN;
+    return count;
+}
+
+static void compile_table(Compiler *c, const Statement *s) {
+    int saved = c->next_reg, outer_columns = c->table_columns;
+    int columns = count_columns(&s->as.table.body);
+    if (columns == 0)
+        compiler_error(c, MSG_TABLE_EMPTY, s->span, NO_ARGS);
+    MEM_GROW(c->chunk->tables, c->chunk->table_count, c->chunk->table_capacity);
+    c->chunk->tables[c->chunk->table_count] =
+        (TablePlan){.loop_label = mem_copy_string(s->as.table.name), .column_count = columns};
+    int plan = c->chunk->table_count++;
+    bool stepped = s->as.table.list == NULL;
+    uint16_t base = stepped ? compile_range(c, s->as.table.from, s->as.table.to, s->as.table.by, s->span)
+                            : compile_list_source(c, s->as.table.list);
+    uint16_t variable = (uint16_t)(base + (stepped ? STEP_REGISTERS - 1 : 2));
+    Span span = stepped ? range_span(s->as.table.from, s->as.table.to, s->as.table.by) : s->as.table.list->span;
+    compiler_emit(c, (Instruction){.op = OP_TABLE_BEGIN, .d = plan}, s->span);
+    Loop loop = {.outer = c->loop};
+    c->loop = &loop;
+    int none = compiler_emit_jump(c, stepped ? OP_FOR_STEP : OP_FOR_IN, base, span);
+    int top = c->chunk->count;
+    compiler_open_body(c);
+    if (compiler_check_value_name(c, s->as.table.name, s->as.table.name_span))
+        compiler_declare_local(c, s->as.table.name, s->as.table.name_span, variable);
+    compiler_emit(c, (Instruction){.op = OP_TABLE_ROW, .a = variable, .d = plan}, span);
+    c->table_columns = 0;
+    compile_body(c, &s->as.table.body);
+    c->table_columns = outer_columns;
+    compiler_close_body(c);
+    patch_exits(c, loop.skips, loop.skip_count);
+    compiler_jump_back(c, stepped ? OP_FOR_STEP_NEXT : OP_FOR_IN_NEXT, base, top, s->span);
+    compiler_patch(c, none);
+    patch_exits(c, loop.stops, loop.stop_count);
+    c->loop = loop.outer;
+    compiler_emit(c, (Instruction){.op = OP_TABLE_END, .d = plan}, s->span);
+    c->next_reg = saved;
+}
+
+/* A cell is a part of its own: when it fails, the table shows a dash and goes on. */
+static void compile_column(Compiler *c, const Statement *s) {
+    if (c->table_columns < 0) {
+        compiler_error(c, MSG_COLUMN_OUTSIDE, s->span, NO_ARGS);
+        return;
+    }
+    int saved = c->next_reg;
+    const Node *label = s->as.column.label;
+    bool fixed = label->as.text.count == 0 || (label->as.text.count == 1 && label->as.text.parts[0].literal);
+    MEM_GROW(c->chunk->columns, c->chunk->column_count, c->chunk->column_capacity);
+    int index = c->chunk->column_count++;
+    uint16_t reg = compiler_new_reg(c), label_reg = compiler_new_reg(c);
+    c->chunk->columns[index] = (ColumnPlan){
+        .label = fixed ? mem_copy_string(label->as.text.count ? label->as.text.parts[0].literal : "") : NULL,
+        .label_reg = label_reg,
+        .reg = reg,
+        .format = s->as.column.format,
+        .index = c->table_columns++};
+    compiler_emit(c, (Instruction){.op = OP_TABLE_COLUMN, .d = index}, s->as.column.expr->span);
+    c->chunk->columns[index].start = c->chunk->count;
+    if (!fixed)
+        compile_expr(c, label, label_reg);
+    compile_expr(c, s->as.column.expr, reg);
+    compiler_emit(c, (Instruction){.op = OP_PART_END}, s->as.column.expr->span);
+    c->chunk->columns[index].end = c->chunk->count;
+    c->next_reg = saved;
+}
+
+/* ---- checks ---- */
+
+static bool is_compared(const Node *node) {
+    if (node->type != NODE_BINARY)
+        return false;
+    Operator op = node->as.binary.op;
+    return op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL || op == OPERATOR_LESS || op == OPERATOR_LESS_EQUAL ||
+           op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL;
+}
+
+static void compile_expect(Compiler *c, const Statement *s) {
+    int saved = c->next_reg;
+    const Node *node = s->as.simple.expr;
+    if (node->type == NODE_NEAR) {
+        uint16_t base = compiler_new_reg(c);
+        compile_expr(c, node->as.near.value, base);
+        compile_expr(c, node->as.near.target, compiler_new_reg(c));
+        compile_expr(c, node->as.near.within, compiler_new_reg(c));
+        compiler_emit_spans(c, (Instruction){.op = OP_EXPECT_NEAR, .a = base},
+                            (CodeSpan){.at = s->span, .left = node->as.near.value->span, .right = node->as.near.target->span});
+    } else if (is_compared(node)) {
+        uint16_t left = compile_operand(c, node->as.binary.left), right = compile_operand(c, node->as.binary.right);
+        compiler_emit_spans(c,
+                            (Instruction){.op = OP_EXPECT_COMPARE, .x = (uint8_t)node->as.binary.op, .b = left, .c = right},
+                            (CodeSpan){.at = s->span, .left = node->as.binary.left->span, .right = node->as.binary.right->span});
+    } else {
+        uint16_t reg = compile_operand(c, node);
+        compiler_emit_spans(c, (Instruction){.op = OP_EXPECT, .a = reg}, (CodeSpan){.at = s->span, .left = node->span});
+    }
+    c->next_reg = saved;
+}
+
+static void compile_expect_error(Compiler *c, const Statement *s) {
+    int saved = c->next_reg;
+    int over = compiler_emit_jump(c, OP_EXPECT_ERROR, 0, s->span);
+    c->chunk->spans[over].left = s->as.simple.expr->span;
+    uint16_t reg = compiler_new_reg(c);
+    compile_expr(c, s->as.simple.expr, reg);
+    compiler_emit(c, (Instruction){.op = OP_PART_END}, s->span);
+    compiler_patch(c, over);
+    /* what the part left, for the message when there was no error */
+    c->chunk->code[over].a = reg;
+    c->next_reg = saved;
+}
+
+/* ---- declarations ---- */
+
+static void compile_use(Compiler *c, const Statement *s) {
+    if (!at_top(c)) {
+        compiler_error(c, MSG_ONLY_AT_TOP, s->span, ARGS("use"));
+        return;
+    }
+    int module = c->host->used_module(c->host->context, s);
+    if (module >= 0)
+        compiler_emit(c, (Instruction){.op = OP_USE, .d = module}, s->as.use.path_span);
+}
+
+static void require_top(Compiler *c, const Statement *s, const char *word) {
+    if (!at_top(c))
+        compiler_error(c, MSG_ONLY_AT_TOP, s->span, ARGS(word));
+}
+
+void compile_statement(Compiler *c, const Statement *s) {
+    switch (s->type) {
+    case STATEMENT_LET:
+        compile_let(c, s);
+        break;
+    case STATEMENT_ASSIGN:
+        compile_assign(c, s);
+        break;
+    case STATEMENT_INPUT:
+        compile_input(c, s);
+        break;
+    case STATEMENT_SHOW:
+        compile_show(c, s);
+        break;
+    case STATEMENT_PRINT:
+        compile_say(c, s, ITEM_PRINT);
+        break;
+    case STATEMENT_HEADING:
+        compile_say(c, s, ITEM_HEADING);
+        break;
+    case STATEMENT_NOTE:
+        compile_say(c, s, ITEM_NOTE);
+        break;
+    case STATEMENT_CAUTION:
+        compile_say(c, s, ITEM_CAUTION);
+        break;
+    case STATEMENT_EVENT:
+        compile_event(c, s);
+        break;
+    case STATEMENT_FORMULA:
+        require_top(c, s, "formula"); /* its code is written after the script's own */
+        break;
+    case STATEMENT_GIVE:
+        compile_give(c, s);
+        break;
+    case STATEMENT_IF:
+        compile_if(c, s);
+        break;
+    case STATEMENT_FOR_IN:
+        compile_for_in(c, s);
+        break;
+    case STATEMENT_FOR_STEP:
+        compile_for_step(c, s);
+        break;
+    case STATEMENT_WHILE:
+        compile_while(c, s);
+        break;
+    case STATEMENT_STOP:
+        compile_loop_exit(c, s, true);
+        break;
+    case STATEMENT_SKIP:
+        compile_loop_exit(c, s, false);
+        break;
+    case STATEMENT_FIND:
+        compile_find(c, s);
+        break;
+    case STATEMENT_TABLE:
+        compile_table(c, s);
+        break;
+    case STATEMENT_COLUMN:
+        compile_column(c, s);
+        break;
+    case STATEMENT_EXPECT:
+        compile_expect(c, s);
+        break;
+    case STATEMENT_EXPECT_ERROR:
+        compile_expect_error(c, s);
+        break;
+    case STATEMENT_UNIT:
+        require_top(c, s, "unit"); /* declared while parsing */
+        break;
+    case STATEMENT_USE:
+        compile_use(c, s);
+        break;
+    case STATEMENT_EXPRESSION:
+        compile_expression(c, s);
+        break;
+    }
+}

@@ -1,0 +1,275 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Numbers, fractions and dates (language.md §2), read without the C library's idea of a decimal point. */
+#include "front/lex_state.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+#include "numbers/calendar.h"
+#include "numbers/format.h"
+
+/* ---- digits to a double ---- */
+
+/* What stands between start and end, `_` and a pasted minus in it allowed. False when it is too large. */
+static bool read_decimal(const char *text, size_t start, size_t end, double *value) {
+    static const char minus_sign[] = "\xE2\x88\x92";
+    bool plain = true;
+    for (size_t at = start; at < end && plain; at++)
+        plain = text[at] != '_' && (unsigned char)text[at] < 0x80;
+    if (plain)
+        return format_read(text + start, end - start, value);
+    Text clean = {0};
+    for (size_t at = start; at < end; at++) {
+        bool minus = strncmp(text + at, minus_sign, 3) == 0;
+        if (minus)
+            at += 2;
+        if (minus || text[at] != '_')
+            text_add_char(&clean, minus ? '-' : text[at]);
+    }
+    bool good = format_read(text_string(&clean), clean.length, value);
+    text_free(&clean);
+    return good;
+}
+
+bool lex_vulgar_fraction(uint32_t code_point, double *value) {
+    switch (code_point) {
+    case 0xBC:
+        *value = 0.25;
+        return true;
+    case 0xBD:
+        *value = 0.5;
+        return true;
+    case 0xBE:
+        *value = 0.75;
+        return true;
+    default:
+        return false;
+    }
+}
+
+/* ---- dates ---- */
+
+static int read_integer(const char *text, size_t start, size_t length) {
+    int value = 0;
+    for (size_t i = 0; i < length; i++)
+        value = value * 10 + (text[start + i] - '0');
+    return value;
+}
+
+static size_t count_digits(const char *text, size_t at) {
+    size_t count = 0;
+    while (lex_is_digit_byte(text[at + count]))
+        count++;
+    return count;
+}
+
+static void report_date_digits(Lexer *lexer, Span span, CalendarDate date) {
+    bool possible = calendar_is_valid(date);
+    Text right = {0};
+    text_add(&right, lexer->text + span.start, 4);
+    text_add_string(&right, date.month < 10 ? "-0" : "-");
+    text_add_integer(&right, date.month);
+    text_add_string(&right, date.day < 10 ? "-0" : "-");
+    text_add_integer(&right, date.day);
+    char *typed = mem_copy(lexer->text + span.start, span.end - span.start);
+    lex_report(lexer, MSG_DATE_DIGITS, span, ARGS(typed, possible ? text_string(&right) : "2027-02-14"));
+    mem_free(typed);
+    text_free(&right);
+}
+
+/* Four digits, `-`, one or two, `-`, one to three, all touching, are meant as a date and never subtract. */
+static bool read_date(Lexer *lexer, Token *token, size_t start) {
+    const char *text = lexer->text;
+    size_t months = text[start + 4] == '-' ? count_digits(text, start + 5) : 0;
+    if (months < 1 || months > 2 || text[start + 5 + months] != '-')
+        return false;
+    size_t day_at = start + 6 + months;
+    size_t days = count_digits(text, day_at);
+    if (days < 1 || days > 3)
+        return false;
+    CalendarDate date = {.year = read_integer(text, start, 4),
+                         .month = read_integer(text, start + 5, months),
+                         .day = read_integer(text, day_at, days)};
+    lexer->at = day_at + days;
+    token->type = TOKEN_DATE;
+    token->span = lex_span(start, lexer->at);
+    if (months != 2 || days != 2) {
+        report_date_digits(lexer, token->span, date);
+    } else if (!calendar_is_valid(date)) {
+        char *typed = mem_copy(text + start, lexer->at - start);
+        lex_report(lexer, MSG_DATE_IMPOSSIBLE, token->span, ARGS(typed));
+        mem_free(typed);
+    } else {
+        token->number = (double)calendar_days(date);
+    }
+    return true;
+}
+
+/* ---- numbers ---- */
+
+/* Past digits and single `_` between them. */
+static size_t skip_digits(Lexer *lexer, size_t at) {
+    const char *text = lexer->text;
+    for (;; at++) {
+        if (lex_is_digit_byte(text[at]))
+            continue;
+        if (text[at] != '_')
+            return at;
+        if (!lex_is_digit_byte(text[at + 1])) {
+            lex_report(lexer, MSG_NUMBER_UNDERSCORE, lex_span(at, at + 1), NO_ARGS);
+            while (text[at] == '_')
+                at++;
+            if (!lex_is_digit_byte(text[at]))
+                return at;
+        }
+    }
+}
+
+/* Past `e-3`, if a digit follows the `e`: else it is a word. */
+static size_t skip_exponent(const char *text, size_t at) {
+    static const char minus_sign[] = "\xE2\x88\x92";
+    if (text[at] != 'e' && text[at] != 'E')
+        return at;
+    size_t digits_at = at + 1;
+    if (text[digits_at] == '-' || text[digits_at] == '+')
+        digits_at++;
+    else if (strncmp(text + digits_at, minus_sign, 3) == 0)
+        digits_at += 3;
+    return lex_is_digit_byte(text[digits_at]) ? digits_at + count_digits(text, digits_at) : at;
+}
+
+/* Digits on both sides of a touching `/`, then a unit: `1/2 tsp`. */
+static bool read_fraction(Lexer *lexer, size_t at, double *value, size_t *end) {
+    const char *text = lexer->text;
+    size_t slash = at + count_digits(text, at);
+    size_t digits = text[slash] == '/' ? count_digits(text, slash + 1) : 0;
+    size_t after = slash + 1 + digits;
+    if (slash == at || digits == 0 || !lex_starts_unit(lexer, lex_skip_blanks(lexer, after)))
+        return false;
+    double above = 0, below = 0;
+    bool fits = read_decimal(text, at, slash, &above) && read_decimal(text, slash + 1, after, &below);
+    if (!fits || below == 0) {
+        lex_report(lexer, fits ? MSG_FRACTION_ZERO : MSG_NUMBER_TOO_LARGE, lex_span(at, after), NO_ARGS);
+        below = 1;
+    }
+    *value = above / below;
+    *end = after;
+    return true;
+}
+
+/* What may follow whole digits: `/2` of a fraction, ` 1/2` or `½` of a mixed number. */
+static size_t read_fraction_part(Lexer *lexer, size_t start, size_t end, double *value) {
+    size_t after, bytes;
+    if (read_fraction(lexer, start, value, &after))
+        return after;
+    size_t next = lex_skip_blanks(lexer, end);
+    double part;
+    if (lex_is_digit_byte(lexer->text[next]))
+        return next > end && read_fraction(lexer, next, &part, &after) ? (*value += part, after) : end;
+    if ((unsigned char)lexer->text[next] == 0xC2 && lex_vulgar_fraction(lex_code_point(lexer, next, &bytes), &part)) {
+        *value += part;
+        return next + bytes;
+    }
+    return end;
+}
+
+/* `1,5` outside brackets: a decimal comma, or two things without a blank? Reads on as if it were a point. */
+static size_t report_comma(Lexer *lexer, size_t start, size_t comma) {
+    const char *text = lexer->text;
+    size_t digits = count_digits(text, comma + 1);
+    size_t end = comma + 1 + digits;
+    char *typed = mem_copy(text + start, end - start);
+    char *point = mem_copy(text + start, end - start);
+    point[comma - start] = '.';
+    Text whole = {0}, two = {0};
+    text_add(&whole, text + start, comma - start);
+    text_add(&two, text + start, comma - start);
+    text_add(&whole, text + comma + 1, digits);
+    text_add_string(&two, ", ");
+    text_add(&two, text + comma + 1, digits);
+    MessageId id = digits == 3 ? MSG_NUMBER_COMMA_THOUSANDS : MSG_NUMBER_COMMA;
+    lex_report(lexer, id, lex_span(start, end), ARGS(typed, point, text_string(&two), text_string(&whole)));
+    mem_free(typed);
+    mem_free(point);
+    text_free(&whole);
+    text_free(&two);
+    return end;
+}
+
+static void report_typed(Lexer *lexer, MessageId id, size_t start, size_t end) {
+    char *typed = mem_copy(lexer->text + start, end - start);
+    lex_report(lexer, id, lex_span(start, end), ARGS(typed));
+    mem_free(typed);
+}
+
+/* The `.5` after whole digits. Sets `decimal` when there was one. */
+static size_t read_point(Lexer *lexer, size_t start, size_t end, bool *decimal) {
+    const char *text = lexer->text;
+    if (text[end] != '.')
+        return end;
+    if (!lex_is_digit_byte(text[end + 1])) {
+        if (lex_is_letter_byte(text[end + 1]))
+            return end; /* `5.name`: the parser says what it thinks of it */
+        report_typed(lexer, MSG_NUMBER_POINT_END, start, end);
+        *decimal = true;
+        return end + 1;
+    }
+    *decimal = true;
+    end = skip_digits(lexer, end + 1);
+    if (text[end] == '.' && lex_is_digit_byte(text[end + 1])) {
+        size_t wrong = end;
+        while (text[wrong] == '.' && lex_is_digit_byte(text[wrong + 1]))
+            wrong = skip_digits(lexer, wrong + 1);
+        report_typed(lexer, MSG_NUMBER_TWO_POINTS, start, wrong);
+        lexer->at = wrong; /* how far it was read; the value ends at the second point */
+    }
+    return end;
+}
+
+/* After `^` whole digits stand for themselves: `m^2/3 g` divides. */
+static bool is_exponent(const Lexer *lexer, size_t start) {
+    if (start > 0 && lexer->text[start - 1] == '-')
+        start--;
+    return start > 0 && lexer->text[start - 1] == '^';
+}
+
+/* The digits, point and exponent; `digits_only` is set. */
+static void read_plain(Lexer *lexer, Token *token, size_t start, size_t end) {
+    bool decimal = false;
+    size_t digits_end = read_point(lexer, start, end, &decimal);
+    if (lexer->text[digits_end - 1] == '.') /* `5.`, reported */
+        end = digits_end - 1;
+    else
+        end = digits_end;
+    if (lexer->at < digits_end)
+        lexer->at = digits_end;
+    size_t after = skip_exponent(lexer->text, lexer->at);
+    token->digits_only = !decimal && after == lexer->at;
+    if (end == lexer->at)
+        end = after;
+    lexer->at = after;
+    if (!read_decimal(lexer->text, start, end, &token->number))
+        lex_report(lexer, MSG_NUMBER_TOO_LARGE, lex_span(start, after), NO_ARGS);
+}
+
+void lex_read_number(Lexer *lexer, Token *token) {
+    size_t start = lexer->at, bytes;
+    token->type = TOKEN_NUMBER;
+    if (!lex_is_digit_byte(lexer->text[start])) {
+        lex_vulgar_fraction(lex_code_point(lexer, start, &bytes), &token->number);
+        lexer->at = start + bytes;
+        return;
+    }
+    size_t end = skip_digits(lexer, start);
+    if (end - start == 4 && count_digits(lexer->text, start) == 4 && read_date(lexer, token, start))
+        return;
+    read_plain(lexer, token, start, end);
+    if (!token->digits_only || is_exponent(lexer, start))
+        return;
+    end = lexer->at;
+    lexer->at = read_fraction_part(lexer, start, end, &token->number);
+    token->digits_only = lexer->at == end;
+    if (token->digits_only && lexer->text[end] == ',' && lex_is_digit_byte(lexer->text[end + 1]) &&
+        !lexer->in_brackets)
+        lexer->at = report_comma(lexer, start, end);
+}

@@ -1,0 +1,496 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The parser's state, its errors, how it goes on after one, and the entry points of parse.h. */
+#include "front/parse_state.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+
+/* ---- tokens ---- */
+
+/* After these a newline does not end the statement (language.md §2). */
+static bool continues(TokenType type) {
+    switch ((int)type) {
+    case TOKEN_COMMA:
+    case TOKEN_COLON:
+    case TOKEN_ASSIGN:
+    case TOKEN_EQUAL:
+    case TOKEN_NOT_EQUAL:
+    case TOKEN_LESS:
+    case TOKEN_LESS_EQUAL:
+    case TOKEN_GREATER:
+    case TOKEN_GREATER_EQUAL:
+    case TOKEN_PLUS:
+    case TOKEN_MINUS:
+    case TOKEN_STAR:
+    case TOKEN_SLASH:
+    case TOKEN_CARET:
+    case TOKEN_PLUS_MINUS:
+    case TOKEN_AND:
+    case TOKEN_OR:
+    case TOKEN_OF:
+    case TOKEN_MOD:
+    case TOKEN_NEAR:
+    case TOKEN_WITHIN:
+    case TOKEN_AS:
+    case TOKEN_WITH:
+    case TOKEN_SO:
+    case TOKEN_THEN:
+    case TOKEN_ELSE:
+    case TOKEN_DO:
+        return true;
+    default:
+        return false;
+    }
+}
+
+void parser_advance(Parser *parser) {
+    parser->previous = parser->token;
+    parser->lexer.in_brackets = parser->brackets > 0;
+    bool skip = parser->texts == 0 && (parser->brackets > 0 || continues(parser->previous.type));
+    bool after_newline = parser->previous.type == TOKEN_NEWLINE;
+    for (;;) {
+        parser->token = lex_next(&parser->lexer);
+        if (parser->token.type != TOKEN_NEWLINE || !skip)
+            break;
+        after_newline = true;
+    }
+    parser->token.after_newline = after_newline;
+}
+
+bool parser_accept(Parser *parser, TokenType type) {
+    if (parser->token.type != type)
+        return false;
+    parser_advance(parser);
+    return true;
+}
+
+bool parser_touches(const Parser *parser) {
+    return parser->token.span.start == parser->previous.span.end;
+}
+
+void parser_open(Parser *parser) {
+    parser->brackets++;
+    parser_advance(parser);
+}
+
+bool parser_has_errors(const Parser *parser) {
+    return parser->errors->count > parser->first_error;
+}
+
+bool parser_enter(Parser *parser) {
+    if (++parser->depth <= PARSE_NESTING)
+        return true;
+    parser_report(parser, MSG_TOO_DEEP, parser->token.span, NO_ARGS);
+    parser->too_deep = true;
+    return false;
+}
+
+void parser_leave(Parser *parser) {
+    parser->depth--;
+}
+
+char *parser_source(Parser *parser, Span span) {
+    return arena_copy(parser->arena, parser->lexer.text + span.start, span.end - span.start);
+}
+
+char *parser_token_text(Parser *parser, const Token *token) {
+    if (token->type == TOKEN_TEXT) {
+        size_t end = lex_text_end(&parser->lexer, token->span.end, token->quote);
+        if (end)
+            return parser_source(parser, (Span){token->span.start, (uint32_t)end});
+    }
+    return parser_source(parser, token->span);
+}
+
+void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t size) {
+    if (count < *capacity)
+        return items;
+    *capacity = *capacity ? *capacity * 2 : 1; /* most units have one term, most calls one argument */
+    void *larger = arena_alloc(parser->arena, (size_t)*capacity * size);
+    if (count)
+        memcpy(larger, items, (size_t)count * size);
+    return larger;
+}
+
+/* ---- errors ---- */
+
+Diag *parser_report(Parser *parser, MessageId id, Span span, const char *const *args) {
+    if (parser->failed)
+        return NULL;
+    parser->failed = true;
+    return lex_report(&parser->lexer, id, span, args);
+}
+
+/* The source ends where it may go on: inside a bracket, or after a sign or word that wants something behind it. */
+static void note_end(Parser *parser) {
+    bool open = parser->texts == 0 && (parser->brackets > 0 || continues(parser->previous.type));
+    if (parser->token.type == TOKEN_END && open && !parser_has_errors(parser))
+        parser->unfinished = true;
+}
+
+Diag *parser_report_next(Parser *parser, MessageId id, const char *const *args) {
+    if (parser->failed)
+        return NULL;
+    if (parser->token.type == TOKEN_BAD) { /* reported by the lexer */
+        parser->failed = true;
+        return NULL;
+    }
+    note_end(parser);
+    Span span = parser->token.span;
+    if (parser->token.type == TOKEN_NEWLINE || parser->token.type == TOKEN_END) {
+        /* what is missing is missing after the last word, not on the next line */
+        span = (Span){parser->previous.span.end, parser->previous.span.end};
+    } else if (parser->token.type == TOKEN_TEXT) {
+        size_t end = lex_text_end(&parser->lexer, span.end, parser->token.quote);
+        span.end = end ? (uint32_t)end : span.end;
+    }
+    return parser_report(parser, id, span, args);
+}
+
+void parser_label(Diag *diag, Span span) {
+    if (diag)
+        diag_label(diag, span, "");
+}
+
+bool parser_expect(Parser *parser, TokenType type, MessageId missing) {
+    if (parser_accept(parser, type))
+        return true;
+    bool compares = type == TOKEN_THEN || type == TOKEN_ELSE || type == TOKEN_DO;
+    if (compares && parser->token.type == TOKEN_ASSIGN)
+        parser_report_extra(parser); /* `if x = 5 then` */
+    else
+        parser_report_next(parser, missing, ARGS(parser_token_text(parser, &parser->previous)));
+    return false;
+}
+
+/* Two numbers: digits in groups are one number of somebody else's, a whole number and a fraction want a unit. */
+static void report_two_numbers(Parser *parser) {
+    const Token *left = &parser->previous, *right = &parser->token;
+    char *first = parser_token_text(parser, left), *second = parser_token_text(parser, right);
+    bool grouped = left->type == TOKEN_NUMBER && left->digits_only && right->digits_only && strlen(second) == 3 &&
+                   strlen(first) <= 3;
+    bool fraction = left->type == TOKEN_NUMBER && left->digits_only && right->digits_only &&
+                    parser->lexer.text[parser->lexer.at] == '/';
+    Diag *diag = parser_report_next(parser,
+                                    grouped    ? MSG_NUMBER_GROUPED
+                                    : fraction ? MSG_MIXED_NEEDS_UNIT
+                                               : MSG_TWO_NUMBERS,
+                                    ARGS(first, second));
+    parser_label(diag, left->span);
+}
+
+static void report_extra_bracket(Parser *parser) {
+    const Token *token = &parser->token, *left = &parser->previous;
+    char *sign = parser_token_text(parser, token);
+    if (left->type == TOKEN_WORD)
+        parser_report_next(parser, MSG_BLANK_BEFORE_BRACKET, ARGS(parser_token_text(parser, left), sign));
+    else
+        parser_report_next(parser, MSG_OPERATOR_MISSING, ARGS(sign));
+}
+
+/* What an extra token most likely means, one row each. */
+typedef struct ExtraRow {
+    TokenType type;
+    MessageId message;
+} ExtraRow;
+
+static const ExtraRow extra_rows[] = {
+    {TOKEN_ASSIGN, MSG_ASSIGN_INSIDE},         {TOKEN_TEXT, MSG_EXTRA_TEXT},
+    {TOKEN_RAW_TEXT, MSG_EXTRA_TEXT},          {TOKEN_RIGHT_ROUND, MSG_EXTRA_CLOSING},
+    {TOKEN_RIGHT_SQUARE, MSG_EXTRA_CLOSING},   {TOKEN_RIGHT_CURLY, MSG_EXTRA_CLOSING},
+    {TOKEN_TO, MSG_FORMAT_ELSEWHERE},          {TOKEN_COLON, MSG_EXTRA_COLON},
+    {TOKEN_COMMA, MSG_EXTRA_COMMA},            {TOKEN_LEFT_CURLY, MSG_EXTRA_CURLY},
+    {TOKEN_IF, MSG_EXTRA_IF},
+};
+
+void parser_report_extra(Parser *parser) {
+    const Token *token = &parser->token;
+    if (token->type == TOKEN_NUMBER || token->type == TOKEN_DATE) {
+        report_two_numbers(parser);
+        return;
+    }
+    if (token->type == TOKEN_LEFT_ROUND || token->type == TOKEN_LEFT_SQUARE) {
+        report_extra_bracket(parser);
+        return;
+    }
+    MessageId message = MSG_EXTRA;
+    for (size_t i = 0; i < sizeof extra_rows / sizeof *extra_rows; i++)
+        if (extra_rows[i].type == token->type)
+            message = extra_rows[i].message;
+    parser_report_next(parser, message, ARGS(parser_token_text(parser, token)));
+}
+
+bool parser_close(Parser *parser, TokenType type, Span opened) {
+    if (parser->token.type == type) {
+        parser->brackets--;
+        parser_advance(parser);
+        return true;
+    }
+    char *sign = parser_source(parser, opened);
+    const char *closing = type == TOKEN_RIGHT_ROUND ? ")" : type == TOKEN_RIGHT_SQUARE ? "]" : "}";
+    const Token *token = &parser->token;
+    bool other_line = token->after_newline || token->type == TOKEN_END || token->type == TOKEN_NEWLINE ||
+                      token->type == TOKEN_SEMICOLON || lex_is_keyword(token->type);
+    if (token->type == TOKEN_BAD) {
+        parser->failed = true;
+    } else if (other_line) {
+        note_end(parser);
+        parser_report(parser, MSG_BRACKET_OPEN, opened, ARGS(sign, closing));
+    } else if (token->type == TOKEN_RIGHT_ROUND || token->type == TOKEN_RIGHT_SQUARE ||
+               token->type == TOKEN_RIGHT_CURLY) {
+        Diag *diag = parser_report_next(parser, MSG_BRACKET_OTHER,
+                                        ARGS(sign, parser_token_text(parser, token), closing));
+        parser_label(diag, opened);
+    } else {
+        parser_report_extra(parser);
+    }
+    return false;
+}
+
+const char *parse_name(Parser *parser, Span *span, MessageId wanted) {
+    const Token *token = &parser->token;
+    const char *word = token->type == TOKEN_END ? "" : parser_token_text(parser, token);
+    if (lex_is_keyword(token->type)) {
+        parser_report_next(parser, MSG_NAME_IS_KEYWORD, ARGS(word));
+    } else if (token->type == TOKEN_UNIT_WORD) {
+        parser_report_next(parser, MSG_NAME_LETTERS, ARGS(word));
+    } else if (token->type != TOKEN_WORD) {
+        parser_report_next(parser, wanted, ARGS(parser_token_text(parser, &parser->previous)));
+    } else {
+        *span = token->span;
+        parser_advance(parser);
+        return word;
+    }
+    return NULL;
+}
+
+/* ---- going on after an error ---- */
+
+/* Words that begin a statement and cannot stand at the head of a line inside brackets, unless as labels. */
+static bool begins_statement(const Parser *parser) {
+    const Token *token = &parser->token;
+    switch ((int)token->type) {
+    case TOKEN_LET:
+    case TOKEN_INPUT:
+    case TOKEN_SHOW:
+    case TOKEN_FIND:
+    case TOKEN_TABLE:
+    case TOKEN_EXPECT:
+    case TOKEN_USE:
+    case TOKEN_UNIT:
+    case TOKEN_FORMULA:
+    case TOKEN_GIVE:
+    case TOKEN_STOP:
+    case TOKEN_SKIP:
+    case TOKEN_COLUMN:
+    case TOKEN_WHILE:
+    case TOKEN_END_WORD:
+        return token->after_newline && token->span.start != parser->statement_start &&
+               lex_peek(&parser->lexer, false) != ':';
+    default:
+        return false;
+    }
+}
+
+/* Steps over one token while skipping; texts as wholes, so that brackets in them do not count. */
+static void skip_token(Parser *parser) {
+    if (parser->token.type == TOKEN_TEXT) {
+        size_t end = lex_text_end(&parser->lexer, parser->token.span.end, parser->token.quote);
+        if (end == 0) {
+            const char *from = parser->lexer.text + parser->lexer.at;
+            end = parser->lexer.at + strcspn(from, "\n");
+        }
+        parser->lexer.at = end;
+    }
+    parser_advance(parser);
+}
+
+static int bracket_step(TokenType type) {
+    switch ((int)type) {
+    case TOKEN_LEFT_ROUND:
+    case TOKEN_LEFT_SQUARE:
+    case TOKEN_LEFT_CURLY:
+        return 1;
+    case TOKEN_RIGHT_ROUND:
+    case TOKEN_RIGHT_SQUARE:
+    case TOKEN_RIGHT_CURLY:
+        return -1;
+    default:
+        return 0;
+    }
+}
+
+typedef struct Skip {
+    int depth;        /* of brackets */
+    TokenType opener; /* of a header: `then` or `do`; else TOKEN_END */
+    TokenType last;   /* the last token skipped */
+} Skip;
+
+static bool stops_skipping(Parser *parser, const Skip *skip) {
+    TokenType type = parser->token.type;
+    if (type == TOKEN_END || begins_statement(parser))
+        return true;
+    if (skip->depth > 0)
+        return false;
+    if (type == TOKEN_ELSE && parser->waiting_else > 0) {
+        parser->waiting_else--; /* belongs to an expression */
+        return false;
+    }
+    return type == TOKEN_NEWLINE || type == TOKEN_SEMICOLON || type == TOKEN_END_WORD || type == TOKEN_ELSE ||
+           (skip->opener != TOKEN_END && type == skip->opener);
+}
+
+static TokenType skip_on(Parser *parser, TokenType opener) {
+    if (parser->too_deep) { /* nothing sensible can be said about the rest */
+        parser->lexer.at = parser->lexer.length;
+        parser->token = lex_next(&parser->lexer);
+    }
+    Skip skip = {.depth = parser->brackets, .opener = opener, .last = parser->previous.type};
+    bool quiet = parser->lexer.quiet;
+    parser->brackets = parser->texts = 0;
+    parser->lexer.quiet = true;
+    while (!stops_skipping(parser, &skip)) {
+        TokenType type = parser->token.type;
+        skip.depth += bracket_step(type);
+        if (skip.depth < 0)
+            skip.depth = 0;
+        if (type == TOKEN_IF && opener == TOKEN_END)
+            parser->waiting_else++;
+        if (type != TOKEN_NEWLINE)
+            skip.last = type;
+        skip_token(parser);
+    }
+    parser->lexer.quiet = quiet;
+    parser->waiting_else = 0;
+    parser->failed = parser->too_deep = false;
+    return skip.last;
+}
+
+/* A line that ends in `do` or `then` opened a block, whatever was wrong with it: its `end` is no mistake. */
+static void skip_block(Parser *parser) {
+    Block dropped = {0};
+    if (parser->depth >= PARSE_NESTING)
+        return;
+    parser->depth++;
+    do
+        parse_body(parser, &dropped, BODY_PLAIN, true);
+    while (parser_accept(parser, TOKEN_ELSE));
+    parser->depth--;
+    parser_accept(parser, TOKEN_END_WORD);
+}
+
+void parser_skip_statement(Parser *parser) {
+    TokenType last = skip_on(parser, TOKEN_END);
+    bool at_line_end = parser->token.type == TOKEN_NEWLINE || parser->token.after_newline;
+    if ((last == TOKEN_DO || last == TOKEN_THEN) && at_line_end)
+        skip_block(parser);
+}
+
+void parser_skip_header(Parser *parser, TokenType opener) {
+    skip_on(parser, opener);
+    if (opener != TOKEN_END)
+        parser_accept(parser, opener);
+}
+
+/* ---- entry points ---- */
+
+void parser_init(Parser *parser, Source *source, const ParseHost *host, DiagList *errors, Arena *arena) {
+    *parser = (Parser){.host = host, .errors = errors, .arena = arena, .first_error = errors->count};
+    lexer_init(&parser->lexer, source, errors);
+    parser->token.type = TOKEN_NEWLINE; /* so that the first token stands after a newline */
+    parser->token.span = (Span){(uint32_t)parser->lexer.at, (uint32_t)parser->lexer.at};
+}
+
+bool parser_check_text(Parser *parser) {
+    size_t bad = 0;
+    const Lexer *lexer = &parser->lexer;
+    const char *nul = memchr(lexer->text, '\0', lexer->length);
+    if (!utf8_is_valid(lexer->text, lexer->length, &bad)) {
+        parser_report(parser, MSG_NOT_UTF8, (Span){(uint32_t)bad, (uint32_t)bad + 1}, NO_ARGS);
+        return false;
+    }
+    if (nul) {
+        bad = (size_t)(nul - lexer->text);
+        parser_report(parser, MSG_STRAY_INVISIBLE, (Span){(uint32_t)bad, (uint32_t)bad + 1}, ARGS("U+0000"));
+        return false;
+    }
+    return true;
+}
+
+ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *errors, Program **program) {
+    Arena *arena = arena_new();
+    *program = arena_alloc(arena, sizeof **program);
+    (*program)->arena = arena;
+    Parser parser;
+    parser_init(&parser, source, host, errors, arena);
+    if (!parser_check_text(&parser))
+        return PARSE_ERRORS;
+    parser_advance(&parser);
+    parse_body(&parser, &(*program)->block, BODY_FILE, false);
+    if (parser.unfinished)
+        return PARSE_UNFINISHED;
+    return parser_has_errors(&parser) ? PARSE_ERRORS : PARSE_OK;
+}
+
+/* Nothing but a number, a quantity, a measured value, a date or a truth. */
+static bool is_literal(const Node *node) {
+    switch (node->type) {
+    case NODE_NUMBER:
+    case NODE_TRUTH:
+    case NODE_DATE:
+        return !node->bracketed;
+    case NODE_ATTACH:
+        return node->as.attach.operand->type == NODE_NUMBER && !node->as.attach.operand->bracketed;
+    case NODE_PLUS_MINUS:
+        return is_literal(node->as.plus_minus.value) && is_literal(node->as.plus_minus.uncertainty);
+    case NODE_NONE:
+    case NODE_TEXT:
+    case NODE_NAME:
+    case NODE_LIST:
+    case NODE_COMPREHENSION:
+    case NODE_RECORD:
+    case NODE_CALL:
+    case NODE_INDEX:
+    case NODE_FIELD:
+    case NODE_UNARY:
+    case NODE_BINARY:
+    case NODE_NEAR:
+    case NODE_AS:
+    case NODE_WITH:
+    case NODE_IF:
+        break;
+    }
+    return false;
+}
+
+Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Arena *arena) {
+    Parser parser;
+    parser_init(&parser, source, host, errors, arena);
+    if (!parser_check_text(&parser))
+        return NULL;
+    parser_advance(&parser);
+    TokenType type = parser.token.type;
+    if (type != TOKEN_NUMBER && type != TOKEN_MINUS && type != TOKEN_DATE && type != TOKEN_TRUE &&
+        type != TOKEN_FALSE)
+        return NULL;
+    Node *node = parse_measured(&parser);
+    bool whole = node && parser.token.type == TOKEN_END && !parser_has_errors(&parser);
+    return whole && is_literal(node) ? node : NULL;
+}
+
+int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Arena *arena, Parameter **params) {
+    Parser parser;
+    int count = 0;
+    *params = NULL;
+    parser_init(&parser, source, host, errors, arena);
+    if (!parser_check_text(&parser))
+        return -1;
+    parser_open(&parser);
+    bool good = parse_parameter_list(&parser, TOKEN_END, params, &count);
+    return good && !parser_has_errors(&parser) ? count : -1;
+}
+
+bool parse_is_keyword(const char *word) {
+    return lex_find_keyword(word, strlen(word)) != TOKEN_WORD;
+}

@@ -1,0 +1,331 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Statements that hold others, up to their `end`: if, for, while, table, formula. After a mistake in a header the body
+ * is read all the same, so that its `end` finds its beginning. */
+#include "front/parse_state.h"
+
+#include <string.h>
+
+/* ---- bodies ---- */
+
+/* `end` or `else` that belongs to nothing. After an error it may well be its consequence. */
+static void skip_stray(Parser *parser) {
+    bool end = parser->token.type == TOKEN_END_WORD;
+    if (!parser_has_errors(parser))
+        parser_report_next(parser, end ? MSG_END_STRAY : MSG_ELSE_STRAY, NO_ARGS);
+    parser->failed = false;
+    parser_advance(parser);
+}
+
+static void declare(Parser *parser, const Statement *statement) {
+    const ParseHost *host = parser->host;
+    bool declares = statement->type == STATEMENT_UNIT || statement->type == STATEMENT_USE;
+    if (declares && host && host->declared && !host->declared(host->context, statement, parser->errors))
+        parser->units_uncertain = true;
+}
+
+static void give_up(Parser *parser) {
+    parser->lexer.at = parser->lexer.length;
+    parser->token = lex_next(&parser->lexer);
+}
+
+void parse_body(Parser *parser, Block *block, BodyKind kind, bool before_else) {
+    BodyKind outer = parser->body;
+    int capacity = block->count;
+    parser->body = kind;
+    for (;;) {
+        TokenType type = parser->token.type;
+        if (lex_is_full(&parser->lexer) && type != TOKEN_END) {
+            give_up(parser);
+        } else if (type == TOKEN_NEWLINE || type == TOKEN_SEMICOLON) {
+            parser_advance(parser);
+        } else if (type == TOKEN_END || (type == TOKEN_END_WORD && kind != BODY_FILE) ||
+                   (type == TOKEN_ELSE && before_else)) {
+            break;
+        } else if (type == TOKEN_END_WORD || type == TOKEN_ELSE) {
+            skip_stray(parser);
+        } else {
+            Statement *statement = parse_statement(parser);
+            if (statement) {
+                PARSER_PUSH(parser, block->items, block->count, capacity, statement);
+                declare(parser, statement);
+            } else if (parser->failed) {
+                parser_skip_statement(parser);
+            }
+        }
+    }
+    parser->body = outer;
+}
+
+/* The `end` of a block that `opener` began. */
+static bool parse_end(Parser *parser, const Token *opener) {
+    if (parser_accept(parser, TOKEN_END_WORD))
+        return true;
+    if (!parser_has_errors(parser)) {
+        parser->unfinished = true;
+        parser_report(parser, MSG_BLOCK_OPEN, opener->span, ARGS(parser_source(parser, opener->span)));
+        parser->failed = false;
+    }
+    return false;
+}
+
+/* The body of a table may hold `if`, and that no more than the table itself. */
+static BodyKind inner_body(const Parser *parser) {
+    return parser->body == BODY_TABLE || parser->body == BODY_IN_TABLE ? BODY_IN_TABLE : BODY_PLAIN;
+}
+
+/* The body and `end` after a header; `good` says whether the header was. */
+static bool parse_rest(Parser *parser, const Token *opener, Block *body, BodyKind kind, bool good) {
+    parse_body(parser, body, kind, false);
+    return parse_end(parser, opener) && good;
+}
+
+static Statement *finish(Parser *parser, Statement *statement, bool good) {
+    statement->span.end = parser->previous.span.end;
+    return good ? statement : NULL;
+}
+
+/* ---- if ---- */
+
+/* `if c then` or the same after `else`, and its body. */
+static bool parse_branch(Parser *parser, Statement *statement, int *capacity, int *block_capacity) {
+    parser_advance(parser);
+    Node *condition = parse_expression(parser);
+    bool good = condition && parser_expect(parser, TOKEN_THEN, MSG_IF_THEN);
+    if (!good)
+        parser_skip_header(parser, TOKEN_THEN);
+    Block block = {0};
+    parse_body(parser, &block, inner_body(parser), true);
+    int index = statement->as.choice.count;
+    PARSER_PUSH(parser, statement->as.choice.blocks, index, *block_capacity, block);
+    PARSER_PUSH(parser, statement->as.choice.conditions, statement->as.choice.count, *capacity, condition);
+    return good;
+}
+
+Statement *parse_if_statement(Parser *parser) {
+    Token opener = parser->token;
+    Statement *statement = parser_statement(parser, STATEMENT_IF, opener.span.start);
+    int capacity = 0, block_capacity = 0;
+    bool good = parse_branch(parser, statement, &capacity, &block_capacity);
+    while (parser_accept(parser, TOKEN_ELSE)) {
+        /* `else if` on one line goes on with the same `if`; on a new line an `if` of its own begins */
+        if (parser->token.type == TOKEN_IF && !parser->token.after_newline) {
+            good = parse_branch(parser, statement, &capacity, &block_capacity) && good;
+            continue;
+        }
+        statement->as.choice.has_otherwise = true;
+        parse_body(parser, &statement->as.choice.otherwise, inner_body(parser), false);
+        break;
+    }
+    good = parse_end(parser, &opener) && good;
+    return finish(parser, statement, good);
+}
+
+/* ---- loops ---- */
+
+typedef struct Range {
+    Node *from, *to, *by;
+} Range;
+
+/* `from a to b`, `by c` if it stands there. */
+static bool parse_range(Parser *parser, Range *range) {
+    parser_advance(parser);
+    range->from = parse_expression(parser);
+    if (!range->from || !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO))
+        return false;
+    range->to = parse_expression(parser);
+    if (!range->to)
+        return false;
+    return !parser_accept(parser, TOKEN_BY) || (range->by = parse_expression(parser)) != NULL;
+}
+
+/* What `for` and `table` share: a name and a list or a range. */
+static bool parse_turns(Parser *parser, const char **name, Span *span, Node **list, Range *range, MessageId missing) {
+    parser_advance(parser);
+    *name = parse_name(parser, span, MSG_FOR_NAME);
+    if (!*name)
+        return false;
+    if (parser_accept(parser, TOKEN_IN))
+        return (*list = parse_expression(parser)) != NULL;
+    if (parser->token.type == TOKEN_FROM)
+        return parse_range(parser, range);
+    parser_report_next(parser, missing, ARGS(*name));
+    return false;
+}
+
+Statement *parse_for(Parser *parser) {
+    Token opener = parser->token;
+    Statement *statement = parser_statement(parser, STATEMENT_FOR_IN, opener.span.start);
+    const char *name = NULL;
+    Span span = {0};
+    Node *list = NULL;
+    Range range = {0};
+    Block body = {0};
+    bool good = parse_turns(parser, &name, &span, &list, &range, MSG_FOR_FORM) &&
+                parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
+    if (!good)
+        parser_skip_header(parser, TOKEN_DO);
+    good = parse_rest(parser, &opener, &body, BODY_PLAIN, good);
+    if (list) {
+        statement->as.for_in.name = name;
+        statement->as.for_in.name_span = span;
+        statement->as.for_in.list = list;
+        statement->as.for_in.body = body;
+    } else {
+        statement->type = STATEMENT_FOR_STEP;
+        statement->as.for_step.name = name;
+        statement->as.for_step.name_span = span;
+        statement->as.for_step.from = range.from;
+        statement->as.for_step.to = range.to;
+        statement->as.for_step.by = range.by;
+        statement->as.for_step.body = body;
+    }
+    return finish(parser, statement, good);
+}
+
+Statement *parse_while(Parser *parser) {
+    Token opener = parser->token;
+    Statement *statement = parser_statement(parser, STATEMENT_WHILE, opener.span.start);
+    parser_advance(parser);
+    statement->as.while_.condition = parse_expression(parser);
+    bool good = statement->as.while_.condition && parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
+    if (!good)
+        parser_skip_header(parser, TOKEN_DO);
+    good = parse_rest(parser, &opener, &statement->as.while_.body, BODY_PLAIN, good);
+    return finish(parser, statement, good);
+}
+
+Statement *parse_table(Parser *parser) {
+    Token opener = parser->token;
+    Statement *statement = parser_statement(parser, STATEMENT_TABLE, opener.span.start);
+    Range range = {0};
+    bool good = parse_turns(parser, &statement->as.table.name, &statement->as.table.name_span,
+                            &statement->as.table.list, &range, MSG_TABLE_FORM);
+    TokenType next = parser->token.type;
+    if (good && next != TOKEN_NEWLINE && next != TOKEN_SEMICOLON && next != TOKEN_END) {
+        parser_report_extra(parser);
+        good = false;
+    }
+    if (!good)
+        parser_skip_header(parser, TOKEN_END);
+    statement->as.table.from = range.from;
+    statement->as.table.to = range.to;
+    statement->as.table.by = range.by;
+    good = parse_rest(parser, &opener, &statement->as.table.body, BODY_TABLE, good);
+    return finish(parser, statement, good);
+}
+
+/* ---- formulas ---- */
+
+/* Does a `)` follow on this line? If not, that is what is missing. */
+static bool closes_on_line(const Parser *parser) {
+    const char *rest = parser->lexer.text + parser->lexer.at;
+    return rest[strcspn(rest, ")\n")] == ')';
+}
+
+/* `[label] name [is KIND] [: default]` */
+static bool parse_parameter(Parser *parser, Parameter *parameter) {
+    *parameter = (Parameter){.span = parser->token.span};
+    if (!parser_at_word(parser)) {
+        parser_report_next(parser, MSG_PARAMETER_NAME, NO_ARGS);
+        return false;
+    }
+    TokenType first = parser->token.type;
+    parameter->label = parameter->name = parser_token_text(parser, &parser->token);
+    parser_advance(parser);
+    if (parser->token.type == TOKEN_WORD) {
+        parameter->name = parser_token_text(parser, &parser->token);
+        parameter->span = span_join(parameter->span, parser->token.span);
+        parser_advance(parser);
+    } else if (lex_is_keyword(first) || parse_is_unit_name(parser, parameter->label)) {
+        parser_report(parser, lex_is_keyword(first) ? MSG_LABEL_KEYWORD : MSG_LABEL_UNIT, parameter->span,
+                      ARGS(parameter->label));
+        return false;
+    }
+    if (parser_accept(parser, TOKEN_IS) && !(parameter->kind = parse_kind(parser)))
+        return false;
+    if (parser->token.type == TOKEN_ASSIGN && closes_on_line(parser)) {
+        parser_report_next(parser, MSG_PARAMETER_EQUAL, ARGS(parameter->name));
+        return false;
+    }
+    return !parser_accept(parser, TOKEN_COLON) || (parameter->initial = parse_expression(parser)) != NULL;
+}
+
+bool parse_parameter_list(Parser *parser, TokenType closing, Parameter **params, int *count) {
+    int capacity = 0;
+    while (parser->token.type != closing && parser->token.type != TOKEN_END) {
+        Parameter parameter;
+        if (!parse_parameter(parser, &parameter))
+            return false;
+        PARSER_PUSH(parser, *params, *count, capacity, parameter);
+        if (!parser_accept(parser, TOKEN_COMMA))
+            break;
+    }
+    if (closing == TOKEN_END && parser->token.type != TOKEN_END) {
+        parser_report_extra(parser);
+        return false;
+    }
+    return true;
+}
+
+/* `f(a, b) is KIND`, up to `=` or the end of the line. */
+static bool parse_formula_head(Parser *parser, FormulaTree *formula) {
+    parser_advance(parser);
+    formula->name = parse_name(parser, &formula->name_span, MSG_FORMULA_NAME);
+    if (!formula->name)
+        return false;
+    if (parser->token.type != TOKEN_LEFT_ROUND) {
+        parser_report_next(parser, MSG_FORMULA_BRACKETS, ARGS(formula->name));
+        return false;
+    }
+    Span opened = parser->token.span;
+    parser_open(parser);
+    if (!parse_parameter_list(parser, TOKEN_RIGHT_ROUND, &formula->params, &formula->param_count))
+        return false;
+    if (parser->token.type == TOKEN_ASSIGN) {
+        parser_report(parser, MSG_BRACKET_OPEN, opened, ARGS("(", ")"));
+        return false;
+    }
+    if (!parser_close(parser, TOKEN_RIGHT_ROUND, opened))
+        return false;
+    if (parser_accept(parser, TOKEN_IS) && !(formula->result = parse_kind(parser)))
+        return false;
+    TokenType next = parser->token.type;
+    if (next == TOKEN_ASSIGN || next == TOKEN_NEWLINE || next == TOKEN_SEMICOLON || next == TOKEN_END)
+        return true;
+    parser_report_next(parser, MSG_FORMULA_BODY, ARGS(formula->name));
+    return false;
+}
+
+/* After a bad head: past its expression, or past its block. */
+static void skip_formula(Parser *parser, const Token *opener) {
+    if (parser->token.type == TOKEN_ASSIGN)
+        parser->brackets = 0; /* the closing bracket was what was missing */
+    parser_skip_header(parser, TOKEN_ASSIGN);
+    if (parser->previous.type == TOKEN_ASSIGN) {
+        parser_skip_statement(parser);
+        return;
+    }
+    Block dropped = {0};
+    parse_rest(parser, opener, &dropped, BODY_PLAIN, false);
+}
+
+Statement *parse_formula(Parser *parser) {
+    Token opener = parser->token;
+    Statement *statement = parser_statement(parser, STATEMENT_FORMULA, opener.span.start);
+    FormulaTree *formula = &statement->as.formula;
+    if (!parse_formula_head(parser, formula)) {
+        skip_formula(parser, &opener);
+        return NULL;
+    }
+    uint32_t head_end = parser->previous.span.end;
+    bool good;
+    if (parser_accept(parser, TOKEN_ASSIGN)) {
+        formula->expr = parse_expression(parser);
+        good = formula->expr != NULL;
+        head_end = parser->previous.span.end;
+    } else {
+        good = parse_rest(parser, &opener, &formula->block, BODY_PLAIN, true);
+    }
+    statement->doc = good ? parse_doc(parser, opener.span.start, head_end) : NULL;
+    return finish(parser, statement, good);
+}

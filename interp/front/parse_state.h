@@ -1,0 +1,131 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the files of the parser share: parse.c (state, errors, going on after one), parse_unit.c, parse_expr.c,
+ * parse_primary.c, parse_statement.c, parse_block.c.
+ *
+ * A function that meets an error reports it, sets `failed` and returns NULL (or false); its callers return at once.
+ * The statement loop then skips to the next statement and goes on. While `failed` is set nothing more is reported. */
+#ifndef RUNDLET_PARSE_STATE_H
+#define RUNDLET_PARSE_STATE_H
+
+#include "front/lex.h"
+#include "front/parse.h"
+
+enum {
+    PARSE_NESTING = 400,  /* of expressions (a bracket counts two) and blocks: bounds the parser's own recursion */
+    PARSE_HEIGHT = 2000   /* levels of a tree: bounds the recursion of whoever walks it */
+};
+
+/* Where a statement stands: decides what may stand there. */
+typedef enum BodyKind { BODY_FILE, BODY_PLAIN, BODY_TABLE, BODY_IN_TABLE } BodyKind;
+
+typedef struct Parser {
+    Lexer lexer;
+    Token token;    /* the one to be read next */
+    Token previous; /* the last one read */
+    const ParseHost *host; /* may be NULL */
+    DiagList *errors;
+    Arena *arena;
+    int first_error;  /* errors there were before */
+    int brackets;     /* open ones: inside them a newline is a blank */
+    int texts;        /* interpolations being parsed: in a text it is not */
+    int depth;        /* of nesting, expressions and blocks together */
+    int waiting_else; /* expressions `if` still without their `else` */
+    BodyKind body;
+    uint32_t statement_start; /* of the statement being read: skipping never stops there */
+    bool units_uncertain; /* a declaration of units failed: unknown ones are no mistake of their own */
+    bool failed;
+    bool too_deep;    /* the error was nesting: do not look inside again */
+    bool unfinished;
+} Parser;
+
+/* ---- parse.c ---- */
+
+void parser_init(Parser *parser, Source *source, const ParseHost *host, DiagList *errors, Arena *arena);
+/* Invalid UTF-8 or a NUL in the source: reported, false. */
+bool parser_check_text(Parser *parser);
+void parser_advance(Parser *parser);
+bool parser_accept(Parser *parser, TokenType type);
+bool parser_has_errors(const Parser *parser);
+/* Does the next token touch the last one? */
+bool parser_touches(const Parser *parser);
+/* Open and close a bracket: the token is read, newlines inside count as blanks. */
+void parser_open(Parser *parser);
+bool parser_close(Parser *parser, TokenType type, Span opened);
+
+/* An error at a span. Sets `failed`; NULL when one was reported before. */
+Diag *parser_report(Parser *parser, MessageId id, Span span, const char *const *args);
+/* An error at the next token: something else should stand there. At the end of the source this may mean that the
+ * input is unfinished. */
+Diag *parser_report_next(Parser *parser, MessageId id, const char *const *args);
+/* Underlines a second place. `diag` may be NULL. */
+void parser_label(Diag *diag, Span span);
+/* The next token cannot follow a complete value or statement: the likeliest reason. */
+void parser_report_extra(Parser *parser);
+/* Says `missing` at the next token, unless that token itself tells more. */
+bool parser_expect(Parser *parser, TokenType type, MessageId missing);
+/* The nesting goes one deeper; false after reporting that it is too deep. Always pair with parser_leave. */
+bool parser_enter(Parser *parser);
+void parser_leave(Parser *parser);
+
+/* Source between two places or of a token, copied. */
+char *parser_source(Parser *parser, Span span);
+char *parser_token_text(Parser *parser, const Token *token);
+
+/* After an error: on to the end of the statement, or past the header of a block up to its body. */
+void parser_skip_statement(Parser *parser);
+void parser_skip_header(Parser *parser, TokenType opener);
+
+/* Room for one more in an array that lies in the arena. */
+void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t size);
+#define PARSER_PUSH(parser, items, count, capacity, item)                                                    \
+    ((items) = parser_grow((parser), (items), (count), &(capacity), sizeof *(items)), (items)[(count)++] = (item))
+
+/* A name being declared or changed. `wanted` is said when no word stands there. */
+const char *parse_name(Parser *parser, Span *span, MessageId wanted);
+
+/* ---- parse_unit.c ---- */
+
+/* A unit name, not a plural: only those are kept from naming a value. */
+bool parse_is_unit_name(Parser *parser, const char *name);
+/* After a value: `g/L`, with the next token its first word. `*` and `/` go on only before a unit name; where nothing
+ * else could stand (after `as` and `is`) a plural may follow them too. */
+UnitExpr *parse_unit(Parser *parser, bool only_a_unit);
+KindExpr *parse_kind(Parser *parser);
+
+/* ---- parse_expr.c ---- */
+
+Node *parse_expression(Parser *parser);
+/* A value with unit and ±, no operators: what a literal may be. */
+Node *parse_measured(Parser *parser);
+/* A node whose span runs from `start` to the last token read. */
+Node *parser_node(Parser *parser, NodeType type, uint32_t start);
+/* The node is higher than its child. */
+void parser_raise(Node *node, const Node *child);
+/* NULL after an error when the tree has become too high. */
+Node *parser_checked(Parser *parser, Node *node);
+
+/* ---- parse_primary.c ---- */
+
+/* A primary with its calls, indexes, fields and unit. `first` is a primary read already, or NULL. */
+Node *parse_postfix(Parser *parser, Node *first, uint32_t start);
+Node *parse_text(Parser *parser);
+/* `to 2 places`, if it stands there. */
+bool parse_format(Parser *parser, FormatSpec *format);
+bool parse_fields(Parser *parser, FieldExpr **fields, int *count, Node *parent);
+bool parser_at_word(const Parser *parser); /* a name or a keyword */
+
+/* ---- parse_statement.c, parse_block.c ---- */
+
+void parse_body(Parser *parser, Block *block, BodyKind kind, bool before_else);
+Statement *parse_statement(Parser *parser);
+Statement *parser_statement(Parser *parser, StatementType type, uint32_t start);
+Statement *parse_if_statement(Parser *parser);
+Statement *parse_for(Parser *parser);
+Statement *parse_while(Parser *parser);
+Statement *parse_table(Parser *parser);
+Statement *parse_formula(Parser *parser);
+bool parse_parameter_list(Parser *parser, TokenType closing, Parameter **params, int *count);
+/* Documentation comments above a statement and at the end of its line; NULL for none. */
+const char *parse_doc(Parser *parser, uint32_t start, uint32_t header_end);
+
+#endif

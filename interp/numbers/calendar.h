@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The proleptic Gregorian calendar (ISO 8601) as days since 1970-01-01. */
+#ifndef RUNDLET_CALENDAR_H
+#define RUNDLET_CALENDAR_H
+
+#include <stdbool.h>
+
+typedef struct CalendarDate {
+    int year;  /* 0 to 9999 */
+    int month; /* 1 to 12 */
+    int day;   /* 1 to 31 */
+} CalendarDate;
+
+#define CALENDAR_FIRST (-719528L) /* 0000-01-01 */
+#define CALENDAR_LAST  2932896L   /* 9999-12-31 */
+
+bool calendar_is_valid(CalendarDate date);
+int calendar_month_days(int year, int month);
+long calendar_days(CalendarDate date);
+CalendarDate calendar_date(long days);
+int calendar_weekday(long days);            /* 0 Monday … 6 Sunday */
+const char *calendar_weekday_name(long days); /* "Monday" */
+
+#endif

@@ -1,0 +1,172 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report as CSV in long form: one row a value, headed item,label,row,value,unit,uncertainty,text.
+ *
+ * Lines end in CR LF and fields are quoted as RFC 4180 has it. A table gives a row for each cell, `row` from
+ * 1 and the column's label; what is no number stands in `value` as its text, lists, records and liquids in
+ * `text` alone. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "output/render.h"
+#include "values/display.h"
+
+typedef struct Row {
+    const char *item;
+    const char *label;
+    int row; /* 0: none */
+    const char *value;
+    const char *unit;
+    const char *text;
+} Row;
+
+static const FormatSpec default_format = {.mode = FORMAT_DEFAULT, .count = 0};
+
+static void add_field(Text *out, const char *field) {
+    if (!field)
+        return;
+    if (!strpbrk(field, ",\"\r\n")) {
+        text_add_string(out, field);
+        return;
+    }
+    text_add_char(out, '"');
+    for (const char *p = field; *p; p++) {
+        if (*p == '"')
+            text_add_char(out, '"');
+        text_add_char(out, *p);
+    }
+    text_add_char(out, '"');
+}
+
+static void add_row(Text *out, Row row) {
+    add_field(out, row.item);
+    text_add_char(out, ',');
+    add_field(out, row.label);
+    text_add_char(out, ',');
+    if (row.row)
+        text_add_integer(out, row.row);
+    text_add_char(out, ',');
+    add_field(out, row.value);
+    text_add_char(out, ',');
+    add_field(out, row.unit);
+    text_add_string(out, ",,"); /* uncertainty: values carry none yet */
+    add_field(out, row.text);
+    text_add_string(out, "\r\n");
+}
+
+static void add_value_row(Text *out, const UnitTable *units, Row row, Value value) {
+    Text exact = {0}, shown = {0};
+    Fault fault = {0};
+    render_exact(&exact, units, value);
+    if (!row.text) {
+        display_value(&shown, units, value, default_format, &fault);
+        row.text = text_string(&shown);
+    }
+    row.value = text_string(&exact);
+    row.unit = render_unit(units, value);
+    add_row(out, row);
+    fault_clear(&fault);
+    text_free(&exact);
+    text_free(&shown);
+}
+
+static void add_cell_row(Text *out, const UnitTable *units, const TableResult *table, int column, int row) {
+    const TableColumn *source = &table->columns[column];
+    Value value = source->cells[row];
+    Row line = {.item = "table", .label = source->label, .row = row + 1};
+    if (table->failed[column][row]) {
+        line.text = "—";
+        add_row(out, line);
+        return;
+    }
+    Text shown = {0};
+    render_cell(&shown, units, source, value);
+    if (render_is_number(value) && value.unit != UNIT_NUMBER) {
+        text_add_char(&shown, ' ');
+        text_add_string(&shown, unit_get(units, value.unit)->name);
+    }
+    line.text = text_string(&shown);
+    add_value_row(out, units, line, value);
+    text_free(&shown);
+}
+
+static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+    for (int row = 0; row < table->row_count; row++)
+        for (int column = 0; column < table->column_count; column++)
+            add_cell_row(out, units, table, column, row);
+    for (int i = 0; i < table->reason_count; i++)
+        add_row(out, (Row){.item = "reason", .text = table->reasons[i]});
+}
+
+static void add_item(Text *out, const UnitTable *units, const Item *item) {
+    static const char *const words[] = {
+        [ITEM_PRINT] = "print", [ITEM_HEADING] = "heading", [ITEM_NOTE] = "note", [ITEM_CAUTION] = "caution"};
+    switch (item->type) {
+    case ITEM_SHOW:
+        add_value_row(out, units, (Row){.item = "show", .label = item->label, .text = item->text},
+                      item->value);
+        break;
+    case ITEM_TABLE:
+        add_table(out, units, item->table);
+        break;
+    case ITEM_PRINT:
+    case ITEM_HEADING:
+    case ITEM_NOTE:
+    case ITEM_CAUTION:
+        add_row(out, (Row){.item = words[item->type], .text = item->text});
+        break;
+    case ITEM_EVENT:
+        break; /* by date, after the others */
+    }
+}
+
+static void add_events(Text *out, const Report *report) {
+    int count;
+    const Item **events = render_sorted_events(report, &count);
+    for (int i = 0; i < count; i++) {
+        Text date = {0};
+        render_date(&date, events[i]->date);
+        add_row(out, (Row){.item = "event", .value = text_string(&date), .text = events[i]->text});
+        text_free(&date);
+    }
+    mem_free(events);
+}
+
+static void add_count(Text *out, const char *label, int number) {
+    Text digits = {0};
+    text_add_integer(&digits, number);
+    add_row(out, (Row){.item = "expects",
+                       .label = label,
+                       .value = text_string(&digits),
+                       .text = text_string(&digits)});
+    text_free(&digits);
+}
+
+static void add_outcome(Text *out, const RenderSubject *subject) {
+    const Diag *error = render_error(subject);
+    add_count(out, "passed", subject->report->expects_passed);
+    add_count(out, "failed", subject->report->expects_failed);
+    if (!error)
+        return;
+    Text place = {0};
+    render_place(&place, error);
+    add_row(out, (Row){.item = "error", .label = text_string(&place), .text = error->message});
+    text_free(&place);
+}
+
+void render_csv(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    text_add_string(out, "item,label,row,value,unit,uncertainty,text\r\n");
+    add_row(out, (Row){.item = "program", .text = subject->program});
+    add_row(out, (Row){.item = "script", .text = subject->script});
+    add_row(out, (Row){.item = "sha256", .text = subject->sha256});
+    for (int i = 0; i < report->input_count; i++) {
+        const InputResult *input = &report->inputs[i];
+        add_value_row(out, subject->units, (Row){.item = "input", .label = input->name}, input->value);
+    }
+    for (int i = 0; i < report->assumption_count; i++)
+        add_row(out, (Row){.item = "assumption", .text = report->assumptions[i]});
+    for (int i = 0; i < report->count; i++)
+        add_item(out, subject->units, report->items[i]);
+    add_events(out, report);
+    add_outcome(out, subject);
+}

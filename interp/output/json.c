@@ -1,0 +1,325 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report as JSON (RFC 8259), in the shape of language.md §9. One item a line.
+ *
+ * One key goes beyond that shape and stands only where there is something to say: "reasons" of
+ * a table with cells that could not be worked out (such cells are null). */
+#include <string.h>
+
+#include "base/mem.h"
+#include "output/render.h"
+#include "values/display.h"
+#include "values/heap.h"
+
+static const FormatSpec default_format = {.mode = FORMAT_DEFAULT, .count = 0};
+
+static void add_escape(Text *out, unsigned code) {
+    static const char digits[] = "0123456789abcdef";
+    text_add_string(out, "\\u00");
+    text_add_char(out, digits[code >> 4 & 15]);
+    text_add_char(out, digits[code & 15]);
+}
+
+static void add_string(Text *out, const char *text, size_t length) {
+    text_add_char(out, '"');
+    for (size_t at = 0; at < length;) {
+        uint32_t code_point = 0;
+        size_t used = utf8_decode(text + at, length - at, &code_point);
+        if (!used)
+            text_add_string(out, "\xEF\xBF\xBD");
+        else if (code_point == '"' || code_point == '\\') {
+            text_add_char(out, '\\');
+            text_add_char(out, text[at]);
+        } else if (code_point == '\n')
+            text_add_string(out, "\\n");
+        else if (code_point < 0x20 || (code_point >= 0x7F && code_point < 0xA0))
+            add_escape(out, code_point);
+        else
+            text_add(out, text + at, used);
+        at += used ? used : 1;
+    }
+    text_add_char(out, '"');
+}
+
+static void add_text(Text *out, const char *text) {
+    add_string(out, text ? text : "", text ? strlen(text) : 0);
+}
+
+/* `"key":`, with a comma before it unless it opens the object. */
+static void add_key(Text *out, const char *key) {
+    char last = out->length ? out->bytes[out->length - 1] : '{';
+    if (last != '{')
+        text_add_char(out, ',');
+    add_text(out, key);
+    text_add_char(out, ':');
+}
+
+static void add_member(Text *out, const char *key, const char *text) {
+    add_key(out, key);
+    add_text(out, text);
+}
+
+static void add_integer(Text *out, const char *key, int number) {
+    add_key(out, key);
+    text_add_integer(out, number);
+}
+
+/* ---- values ---- */
+
+enum { VALUE_DEPTH = 100 }; /* a list nested deeper is given as null, so that no reader's stack is at risk */
+
+static void add_value(Text *out, const UnitTable *units, Value value, int depth);
+
+static void add_list(Text *out, const UnitTable *units, const ListObject *list, int depth) {
+    text_add_char(out, '[');
+    for (uint32_t i = 0; i < list->count; i++) {
+        if (i)
+            text_add_char(out, ',');
+        add_value(out, units, list->items[i], depth + 1);
+    }
+    text_add_char(out, ']');
+}
+
+static void add_record(Text *out, const UnitTable *units, const RecordObject *record, int depth) {
+    text_add_char(out, '{');
+    for (uint32_t i = 0; i < record->count; i++) {
+        if (i)
+            text_add_char(out, ',');
+        add_string(out, record->fields[i].name->bytes, record->fields[i].name->length);
+        text_add_char(out, ':');
+        add_value(out, units, record->fields[i].value, depth + 1);
+    }
+    text_add_char(out, '}');
+}
+
+static void add_property(Text *out, const char *key, const Liquid *liquid, LiquidProperty property) {
+    double number = 0;
+    add_key(out, key);
+    if (liquid_get(liquid, property, &number) == LIQUID_OK)
+        format_shortest(out, number);
+    else
+        text_add_string(out, "null"); /* nothing has no gravity */
+}
+
+static void add_liquid(Text *out, const Liquid *liquid) {
+    text_add_char(out, '{');
+    add_property(out, "volume", liquid, LIQUID_VOLUME_L);
+    add_property(out, "gravity", liquid, LIQUID_GRAVITY_SG);
+    add_property(out, "strength", liquid, LIQUID_STRENGTH_ABV);
+    text_add_char(out, '}');
+}
+
+static void add_date(Text *out, double days) {
+    text_add_char(out, '"');
+    render_date(out, days);
+    text_add_char(out, '"');
+}
+
+static void add_value(Text *out, const UnitTable *units, Value value, int depth) {
+    if (depth > VALUE_DEPTH) {
+        text_add_string(out, "null");
+        return;
+    }
+    switch ((Tag)value.tag) {
+    case TAG_AMOUNT:
+    case TAG_READING:
+        if (render_is_number(value))
+            format_shortest(out, value.as.number);
+        else
+            add_date(out, value.as.number);
+        break;
+    case TAG_TRUTH:
+        text_add_string(out, value.as.truth ? "true" : "false");
+        break;
+    case TAG_TEXT:
+        add_string(out, value.as.text->bytes, value.as.text->length);
+        break;
+    case TAG_LIST:
+        add_list(out, units, value.as.list, depth);
+        break;
+    case TAG_RECORD:
+        add_record(out, units, value.as.record, depth);
+        break;
+    case TAG_LIQUID:
+        add_liquid(out, &value.as.liquid->liquid);
+        break;
+    case TAG_NONE:
+    case TAG_ABSENT:
+        text_add_string(out, "null");
+        break;
+    }
+}
+
+static void add_unit(Text *out, const char *name) {
+    add_key(out, "unit");
+    if (*name)
+        add_text(out, name);
+    else
+        text_add_string(out, "null");
+}
+
+static void add_value_members(Text *out, const UnitTable *units, Value value, const char *text) {
+    add_key(out, "value");
+    add_value(out, units, value, 0);
+    add_unit(out, render_unit(units, value));
+    add_member(out, "text", text);
+}
+
+/* ---- items ---- */
+
+static void add_column(Text *out, const UnitTable *units, const TableResult *table, int index) {
+    const TableColumn *column = &table->columns[index];
+    bool named = column->has_unit && column->unit != UNIT_DATE;
+    text_add_char(out, '{');
+    add_member(out, "label", column->label);
+    add_unit(out, named ? unit_get(units, column->unit)->name : "");
+    add_key(out, "values");
+    text_add_char(out, '[');
+    for (int row = 0; row < table->row_count; row++) {
+        if (row)
+            text_add_char(out, ',');
+        add_value(out, units, table->failed[index][row] ? value_none() : column->cells[row], 0);
+    }
+    text_add_string(out, "]}");
+}
+
+static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+    add_key(out, "columns");
+    text_add_char(out, '[');
+    for (int i = 0; i < table->column_count; i++) {
+        if (i)
+            text_add_char(out, ',');
+        add_column(out, units, table, i);
+    }
+    text_add_char(out, ']');
+    if (!table->reason_count)
+        return;
+    add_key(out, "reasons");
+    text_add_char(out, '[');
+    for (int i = 0; i < table->reason_count; i++) {
+        if (i)
+            text_add_char(out, ',');
+        add_text(out, table->reasons[i]);
+    }
+    text_add_char(out, ']');
+}
+
+static const char *item_word(ItemType type) {
+    switch (type) {
+    case ITEM_SHOW:
+        return "show";
+    case ITEM_PRINT:
+        return "print";
+    case ITEM_HEADING:
+        return "heading";
+    case ITEM_NOTE:
+        return "note";
+    case ITEM_CAUTION:
+        return "caution";
+    case ITEM_EVENT:
+        return "event";
+    case ITEM_TABLE:
+        return "table";
+    }
+    return "";
+}
+
+static void add_item(Text *out, const UnitTable *units, const Item *item, bool first) {
+    text_add_string(out, first ? "\n    {" : ",\n    {");
+    add_member(out, "item", item_word(item->type));
+    if (item->type == ITEM_SHOW) {
+        add_member(out, "label", item->label);
+        add_value_members(out, units, item->value, item->text);
+    } else if (item->type == ITEM_TABLE) {
+        add_table(out, units, item->table);
+    } else {
+        add_member(out, "text", item->text);
+    }
+    if (item->type == ITEM_EVENT) {
+        add_key(out, "date");
+        add_date(out, item->date);
+    }
+    text_add_char(out, '}');
+}
+
+static void add_items(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    int count, given = 0;
+    const Item **events = render_sorted_events(report, &count);
+    text_add_string(out, ",\n  \"items\":[");
+    for (int i = 0; i < report->count; i++)
+        if (report->items[i]->type != ITEM_EVENT)
+            add_item(out, subject->units, report->items[i], given++ == 0);
+    for (int i = 0; i < count; i++)
+        add_item(out, subject->units, events[i], given++ == 0);
+    text_add_string(out, given ? "\n  ]" : "]");
+    mem_free(events);
+}
+
+/* ---- the rest ---- */
+
+static void add_input(Text *out, const UnitTable *units, const InputResult *input) {
+    Text shown = {0};
+    Fault fault = {0};
+    text_add_char(out, '{');
+    add_member(out, "name", input->name);
+    display_value(&shown, units, input->value, default_format, &fault);
+    add_value_members(out, units, input->value, text_string(&shown));
+    add_key(out, "set");
+    text_add_string(out, input->set ? "true" : "false");
+    text_add_char(out, '}');
+    fault_clear(&fault);
+    text_free(&shown);
+}
+
+static void add_inputs(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    text_add_string(out, ",\n  \"inputs\":[");
+    for (int i = 0; i < report->input_count; i++) {
+        text_add_string(out, i ? ",\n    " : "\n    ");
+        add_input(out, subject->units, &report->inputs[i]);
+    }
+    text_add_string(out, report->input_count ? "\n  ]" : "]");
+}
+
+static void add_assumptions(Text *out, const Report *report) {
+    text_add_string(out, ",\n  \"assumptions\":[");
+    for (int i = 0; i < report->assumption_count; i++) {
+        text_add_string(out, i ? ",\n    " : "\n    ");
+        add_text(out, report->assumptions[i]);
+    }
+    text_add_string(out, report->assumption_count ? "\n  ]" : "]");
+}
+
+static void add_error(Text *out, const Diag *error) {
+    Text place = {0};
+    render_place(&place, error);
+    text_add_string(out, ",\n  \"error\":{");
+    add_key(out, "place");
+    if (place.length)
+        add_text(out, text_string(&place));
+    else
+        text_add_string(out, "null");
+    add_member(out, "message", error->message);
+    text_add_char(out, '}');
+    text_free(&place);
+}
+
+void render_json(Text *out, const RenderSubject *subject) {
+    text_add_string(out, "{\n  \"program\":");
+    add_text(out, subject->program);
+    text_add_string(out, ",\n  \"script\":");
+    add_text(out, subject->script);
+    text_add_string(out, ",\n  \"sha256\":");
+    add_text(out, subject->sha256);
+    add_inputs(out, subject);
+    add_assumptions(out, subject->report);
+    add_items(out, subject);
+    text_add_string(out, ",\n  \"expects\":{");
+    add_integer(out, "passed", subject->report->expects_passed);
+    add_integer(out, "failed", subject->report->expects_failed);
+    text_add_char(out, '}');
+    const Diag *error = render_error(subject);
+    if (error)
+        add_error(out, error);
+    text_add_string(out, "\n}\n");
+}

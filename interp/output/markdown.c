@@ -1,0 +1,213 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The report as Markdown: what CommonMark defines, and pipe tables, which most readers know.
+ *
+ * A character that Markdown would take as a mark is escaped by a backslash (CommonMark 0.30, section 2.4), so
+ * that every text reads as it was written. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "numbers/calendar.h"
+#include "output/render.h"
+#include "values/display.h"
+
+static void add_escaped(Text *out, const char *text) {
+    Text line = {0};
+    render_one_line(&line, text);
+    for (const char *p = text_string(&line); *p; p++) {
+        if (strchr("\\`*_[]<>#|~&", *p))
+            text_add_char(out, '\\');
+        text_add_char(out, *p);
+    }
+    text_free(&line);
+}
+
+/* One line: a number or a mark at its start would make it a list, and is escaped too. */
+static void add_line(Text *out, const char *line) {
+    const char *rest = line + strspn(line, " \t0123456789");
+    if (*rest && strchr("-+=.)", *rest)) {
+        text_add(out, line, (size_t)(rest - line));
+        text_add_char(out, '\\');
+    } else {
+        rest = line;
+    }
+    add_escaped(out, rest);
+}
+
+/* Each line of a text on its own, ended by the backslash of a hard line break, all after `start`. */
+static void add_lines(Text *out, const char *start, const char *text) {
+    for (const char *line = text; *line;) {
+        size_t length = strcspn(line, "\n");
+        char *one = mem_copy(line, length);
+        text_add_string(out, start);
+        add_line(out, one);
+        mem_free(one);
+        line += length + (line[length] == '\n');
+        text_add_string(out, *line ? "\\\n" : "\n");
+    }
+}
+
+static void add_heading(Text *out, const char *marks, const char *title) {
+    text_add_string(out, marks);
+    text_add_char(out, ' ');
+    add_escaped(out, title);
+    text_add_string(out, "\n");
+}
+
+static void add_table_head(Text *out, const UnitTable *units, const TableResult *table) {
+    Text rule = {0};
+    for (int i = 0; i < table->column_count; i++) {
+        const TableColumn *column = &table->columns[i];
+        Text head = {0};
+        render_column_head(&head, units, column);
+        text_add_string(out, "| ");
+        add_escaped(out, text_string(&head));
+        text_add_char(out, ' ');
+        text_add_string(&rule, column->has_unit && column->unit != UNIT_DATE ? "| ---: " : "| --- ");
+        text_free(&head);
+    }
+    text_add_string(out, "|\n");
+    text_add_string(out, text_string(&rule));
+    text_add_string(out, "|\n");
+    text_free(&rule);
+}
+
+static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+    add_table_head(out, units, table);
+    for (int row = 0; row < table->row_count; row++) {
+        for (int i = 0; i < table->column_count; i++) {
+            Text cell = {0};
+            if (table->failed[i][row])
+                text_add_string(&cell, "—");
+            else
+                render_cell(&cell, units, &table->columns[i], table->columns[i].cells[row]);
+            text_add_string(out, "| ");
+            add_escaped(out, text_string(&cell));
+            text_add_char(out, ' ');
+            text_free(&cell);
+        }
+        text_add_string(out, "|\n");
+    }
+    for (int i = 0; i < table->reason_count; i++)
+        add_lines(out, i ? "— " : "\n— ", table->reasons[i]);
+}
+
+static void add_show(Text *out, const Item *item) {
+    text_add_string(out, "- ");
+    if (item->label && *item->label) {
+        add_line(out, item->label);
+        text_add_string(out, " = ");
+        add_escaped(out, item->text);
+    } else {
+        add_line(out, item->text);
+    }
+    text_add_char(out, '\n');
+}
+
+static void add_item(Text *out, const UnitTable *units, const Item *item, bool continues) {
+    if (!continues)
+        text_add_char(out, '\n');
+    switch (item->type) {
+    case ITEM_SHOW:
+        add_show(out, item);
+        break;
+    case ITEM_PRINT:
+        add_lines(out, "", item->text);
+        break;
+    case ITEM_HEADING:
+        add_heading(out, "##", item->text);
+        break;
+    case ITEM_NOTE:
+        text_add_string(out, "> Note:\\\n");
+        add_lines(out, "> ", item->text);
+        break;
+    case ITEM_CAUTION:
+        text_add_string(out, "> **Caution:**\\\n");
+        add_lines(out, "> ", item->text);
+        break;
+    case ITEM_TABLE:
+        add_table(out, units, item->table);
+        break;
+    case ITEM_EVENT:
+        break;
+    }
+}
+
+static void add_calendar(Text *out, const Report *report) {
+    int count;
+    const Item **events = render_sorted_events(report, &count);
+    if (count)
+        text_add_string(out, "\n## Calendar\n\n| date | day | what |\n| --- | --- | --- |\n");
+    for (int i = 0; i < count; i++) {
+        text_add_string(out, "| ");
+        render_date(out, events[i]->date);
+        text_add_string(out, " | ");
+        text_add_string(out, calendar_weekday_name((long)events[i]->date));
+        text_add_string(out, " | ");
+        add_escaped(out, events[i]->text);
+        text_add_string(out, " |\n");
+    }
+    mem_free(events);
+}
+
+static void add_head(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    add_heading(out, "#", subject->script);
+    text_add_string(out, "\n- program: ");
+    add_escaped(out, subject->program);
+    text_add_string(out, "\n- SHA-256: `");
+    text_add_string(out, subject->sha256);
+    text_add_string(out, "`\n");
+    for (int i = 0; i < report->input_count; i++) {
+        Text literal = {0};
+        display_literal(&literal, subject->units, report->inputs[i].value);
+        text_add_string(out, "- input: ");
+        add_escaped(out, report->inputs[i].name);
+        text_add_string(out, " = ");
+        add_escaped(out, text_string(&literal));
+        text_add_string(out, report->inputs[i].set ? " (set)\n" : "\n");
+        text_free(&literal);
+    }
+    for (int i = 0; i < report->assumption_count; i++) {
+        text_add_string(out, "- assumption: ");
+        add_escaped(out, report->assumptions[i]);
+        text_add_char(out, '\n');
+    }
+}
+
+static void add_outcome(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    const Diag *error = render_error(subject);
+    if (report->expects_passed + report->expects_failed > 0) {
+        text_add_string(out, "\nChecks: ");
+        text_add_integer(out, report->expects_passed);
+        text_add_string(out, " passed, ");
+        text_add_integer(out, report->expects_failed);
+        text_add_string(out, " failed\n");
+    }
+    if (!error)
+        return;
+    Text place = {0};
+    render_place(&place, error);
+    text_add_string(out, "\n**Error:** ");
+    add_escaped(out, text_string(&place));
+    text_add_string(out, place.length ? ": " : "");
+    add_escaped(out, error->message);
+    text_add_char(out, '\n');
+    text_free(&place);
+}
+
+void render_markdown(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    bool in_list = false;
+    add_head(out, subject);
+    if (report->count && report->items[0]->type != ITEM_HEADING)
+        text_add_string(out, "\n## Results\n");
+    for (int i = 0; i < report->count; i++) {
+        if (report->items[i]->type == ITEM_EVENT)
+            continue;
+        add_item(out, subject->units, report->items[i], in_list && report->items[i]->type == ITEM_SHOW);
+        in_list = report->items[i]->type == ITEM_SHOW;
+    }
+    add_calendar(out, report);
+    add_outcome(out, subject);
+}

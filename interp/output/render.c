@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The forms of a report, and what they have in common. */
+#include "output/render.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "values/display.h"
+
+static const RenderForm forms[] = {
+    {"text", render_text}, {"markdown", render_markdown}, {"html", NULL},
+    {"json", render_json}, {"csv", render_csv},           {"calendar", NULL},
+};
+
+const RenderForm *render_form_at(int index) {
+    return index >= 0 && index < (int)(sizeof forms / sizeof forms[0]) ? &forms[index] : NULL;
+}
+
+const RenderForm *render_form_find(const char *name) {
+    const RenderForm *form = NULL;
+    for (int i = 0; (form = render_form_at(i)); i++)
+        if (strcmp(form->name, name) == 0)
+            break;
+    return form;
+}
+
+typedef struct Dated {
+    const Item *item;
+    int order; /* qsort alone would shuffle the events of one day */
+} Dated;
+
+static int compare_dated(const void *left, const void *right) {
+    const Dated *a = left, *b = right;
+    if (a->item->date < b->item->date || a->item->date > b->item->date)
+        return a->item->date < b->item->date ? -1 : 1;
+    return a->order < b->order ? -1 : 1;
+}
+
+const Item **render_sorted_events(const Report *report, int *count) {
+    Dated *dated = mem_array((size_t)report->count, sizeof *dated);
+    int found = 0;
+    for (int i = 0; i < report->count; i++)
+        if (report->items[i]->type == ITEM_EVENT)
+            dated[found++] = (Dated){.item = report->items[i], .order = i};
+    if (found)
+        qsort(dated, (size_t)found, sizeof *dated, compare_dated);
+    const Item **events = mem_array((size_t)found, sizeof *events);
+    for (int i = 0; i < found; i++)
+        events[i] = dated[i].item;
+    mem_free(dated);
+    *count = found;
+    return events;
+}
+
+static const FormatSpec default_format = {.mode = FORMAT_DEFAULT, .count = 0};
+
+void render_date(Text *out, double days) {
+    display_literal(out, NULL, value_reading(days, UNIT_DATE));
+}
+
+const Diag *render_error(const RenderSubject *subject) {
+    for (int i = 0; i < subject->errors->count; i++)
+        if (message_class(subject->errors->items[i]->id) != CLASS_EXPECT)
+            return subject->errors->items[i];
+    return NULL;
+}
+
+void render_place(Text *out, const Diag *diag) {
+    if (!diag->source)
+        return;
+    Place place = source_locate(diag->source, diag->span.start);
+    text_add_string(out, diag->source->name);
+    text_add_char(out, ':');
+    text_add_integer(out, place.line);
+    text_add_char(out, ':');
+    text_add_integer(out, place.column);
+}
+
+const char *render_unit(const UnitTable *units, Value value) {
+    return render_is_number(value) ? unit_get(units, value.unit)->name : "";
+}
+
+bool render_is_number(Value value) {
+    return value_is_quantity(value) && value.unit != UNIT_DATE;
+}
+
+void render_column_head(Text *out, const UnitTable *units, const TableColumn *column) {
+    render_one_line(out, column->label);
+    if (!column->has_unit || column->unit == UNIT_NUMBER || column->unit == UNIT_DATE)
+        return;
+    text_add_string(out, out->length ? " [" : "[");
+    text_add_string(out, unit_get(units, column->unit)->name);
+    text_add_char(out, ']');
+}
+
+void render_cell(Text *out, const UnitTable *units, const TableColumn *column, Value value) {
+    if (value.tag == TAG_NONE || value.tag == TAG_ABSENT)
+        return;
+    if (render_is_number(value)) {
+        display_number(out, units, value.as.number, value.unit, column->format);
+        return;
+    }
+    Text shown = {0};
+    Fault fault = {0};
+    bool rounds = value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
+    display_value(&shown, units, value, rounds ? column->format : default_format, &fault);
+    fault_clear(&fault);
+    render_one_line(out, text_string(&shown));
+    text_free(&shown);
+}
+
+void render_exact(Text *out, const UnitTable *units, Value value) {
+    if (render_is_number(value))
+        format_shortest(out, value.as.number);
+    else if (value.tag == TAG_TEXT)
+        text_add(out, value.as.text->bytes, value.as.text->length);
+    else if (value.tag == TAG_TRUTH || value.tag == TAG_READING)
+        display_literal(out, units, value);
+}
+
+void render_one_line(Text *out, const char *text) {
+    size_t length = strlen(text);
+    for (size_t at = 0; at < length;) {
+        uint32_t code_point = 0;
+        size_t used = utf8_decode(text + at, length - at, &code_point);
+        bool control = !used || code_point < 0x20 || (code_point >= 0x7F && code_point < 0xA0);
+        if (control)
+            text_add_char(out, ' ');
+        else
+            text_add(out, text + at, used);
+        at += used ? used : 1;
+    }
+}

@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A report in one form or another. Every form gives the same results and drops no caution.
+ *
+ * Plain text can be had item by item, as a run goes on; the other forms, and the full text report with its
+ * head, are made when the run is over. The bytes depend on the subject alone: not on the clock, the locale or
+ * the terminal. */
+#ifndef RUNDLET_RENDER_H
+#define RUNDLET_RENDER_H
+
+#include "base/diag.h"
+#include "values/report.h"
+
+enum { RENDER_WIDTH = 78 }; /* notes and cautions are wrapped to so many columns */
+
+/* ---- plain text, as it comes ---- */
+
+/* What was written so far, as far as the next item depends on it. `{.units = …}` is a start. */
+typedef struct RenderText {
+    const UnitTable *units;
+    bool started; /* something stands above: a heading is set off by an empty line */
+    bool gap;     /* the item above wants an empty line below it */
+} RenderText;
+
+/* Adds one item. Events add nothing: they wait for the calendar. */
+void render_text_item(Text *out, RenderText *state, const Item *item);
+/* The events of a report by date; nothing when there is none. */
+void render_text_calendar(Text *out, RenderText *state, const Report *report);
+/* The events as bare lines without a heading, for the prompt. */
+void render_text_events(Text *out, const Report *report);
+
+/* ---- whole reports ---- */
+
+typedef struct RenderSubject {
+    const char *program; /* "rundlet 0.1.0" */
+    const char *script;  /* its name as given */
+    const char *sha256;  /* of its bytes, 64 hexadecimal digits */
+    const Report *report;
+    const UnitTable *units;
+    const DiagList *errors;
+} RenderSubject;
+
+typedef struct RenderForm {
+    const char *name;
+    void (*render)(Text *out,
+                   const RenderSubject *subject); /* NULL: a form of the language, not in this version */
+} RenderForm;
+
+const RenderForm *render_form_find(const char *name); /* NULL if there is none */
+const RenderForm *render_form_at(int index);          /* NULL past the end */
+
+void render_text(Text *out, const RenderSubject *subject);
+void render_markdown(Text *out, const RenderSubject *subject);
+void render_json(Text *out, const RenderSubject *subject);
+void render_csv(Text *out, const RenderSubject *subject);
+
+/* ---- shared by the forms ---- */
+
+/* The events in order of date, those of one day in order of telling; an array of *count for mem_free. */
+const Item **render_sorted_events(const Report *report, int *count);
+/* 2027-02-14 */
+void render_date(Text *out, double days);
+/* The error that ended the run (not a failed check), or NULL. */
+const Diag *render_error(const RenderSubject *subject);
+/* FILE:LINE:COLUMN of it; "" without a place. */
+void render_place(Text *out, const Diag *diag);
+/* The name of the unit a value stands in; "" for plain numbers, dates and all that is no quantity. */
+const char *render_unit(const UnitTable *units, Value value);
+/* `label [unit]`, or the label alone. */
+void render_column_head(Text *out, const UnitTable *units, const TableColumn *column);
+/* A cell as it is read: the number without its unit, nothing for none. Failed cells are the caller's. */
+void render_cell(Text *out, const UnitTable *units, const TableColumn *column, Value value);
+/* A number, and not a date, which reads as a word: decides how a cell is aligned. */
+bool render_is_number(Value value);
+/* A value in full precision where it is a number; texts, dates and truths as they are shown; "" for none,
+ * lists, records and liquids. */
+void render_exact(Text *out, const UnitTable *units, Value value);
+/* Adds text in one line: newlines and other control characters become blanks. */
+void render_one_line(Text *out, const char *text);
+
+#endif

@@ -1,0 +1,160 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Henry's law with Weiss's constants. The gas is not ideal: its fugacity is what dissolves, about 0.6 % below
+ * its pressure at each atmosphere, so both directions go through it. */
+#include "physics/carbon_dioxide.h"
+
+#include "numbers/numeric.h"
+
+#include <math.h>
+
+#define ZERO_C_K          273.15
+#define MOLAR_MASS_G      44.009 /* CO2, CIAAW atomic weights */
+#define GAS_CONSTANT      82.057 /* cm3 atm/(mol K), Weiss 1974 */
+#define KPA_PER_MMHG      0.133322387415
+#define SLACK             1e-9
+#define CO2_HEADSPACE_MAX 10.0
+
+/* Weiss 1974 table I, K0 in mol/(L atm). */
+static const double K0_CONSTANT = -58.0931, K0_INVERSE = 90.5069, K0_LOGARITHM = 22.2940;
+/* Weiss 1974 eq. 6, virial coefficient in cm3/mol by powers of T. */
+static const double VIRIAL[] = {-1636.75, 12.0408, -3.27957e-2, 3.16528e-5};
+
+static double virial_cm3_mol(double temp_k) {
+    return numeric_polynomial(VIRIAL, sizeof VIRIAL / sizeof *VIRIAL, temp_k);
+}
+
+/* exp(beta p) is the fugacity coefficient, p in atm. */
+static double beta_per_atm(double temp_c) {
+    double temp_k = temp_c + ZERO_C_K;
+    return virial_cm3_mol(temp_k) / (GAS_CONSTANT * temp_k);
+}
+
+static double henry_mol_l_atm(double temp_c) {
+    double hundreds_k = (temp_c + ZERO_C_K) / 100;
+    return exp(K0_CONSTANT + K0_INVERSE / hundreds_k + K0_LOGARITHM * log(hundreds_k));
+}
+
+double co2_water_vapour_kpa(double temp_c) {
+    return KPA_PER_MMHG * pow(10, 8.07131 - 1730.63 / (233.426 + temp_c));
+}
+
+double co2_fugacity_kpa(double partial_kpa, double temp_c) {
+    return partial_kpa * exp(beta_per_atm(temp_c) * partial_kpa / CO2_ATMOSPHERE_KPA);
+}
+
+double co2_solubility_ratio(double strength_abv, double sugar_g_l) {
+    return (0.86 - 0.01 * strength_abv) / 0.86 * (1 - 0.00144 * sugar_g_l);
+}
+
+static Co2Result check(Carbonated liquid) {
+    if (!numeric_within(liquid.temp_c, CO2_TEMP_MIN_C, CO2_TEMP_MAX_C, SLACK))
+        return CO2_TEMP_OUT_OF_RANGE;
+    if (!numeric_within(liquid.strength_abv, 0, CO2_STRENGTH_MAX_ABV, SLACK))
+        return CO2_STRENGTH_OUT_OF_RANGE;
+    if (!numeric_within(liquid.sugar_g_l, 0, CO2_SUGAR_MAX_G_L, SLACK))
+        return CO2_SUGAR_OUT_OF_RANGE;
+    return CO2_OK;
+}
+
+/* g/L dissolved per atm of fugacity. */
+static double solubility_g_l_atm(Carbonated liquid) {
+    return MOLAR_MASS_G * henry_mol_l_atm(liquid.temp_c) *
+           co2_solubility_ratio(liquid.strength_abv, liquid.sugar_g_l);
+}
+
+Co2Result co2_dissolved_g_l(Carbonated liquid, double partial_kpa, double *co2_g_l) {
+    Co2Result result = check(liquid);
+    if (result != CO2_OK)
+        return result;
+    if (!numeric_within(partial_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
+        return CO2_PRESSURE_OUT_OF_RANGE;
+    double fugacity_kpa = co2_fugacity_kpa(fmax(partial_kpa, 0), liquid.temp_c);
+    *co2_g_l = solubility_g_l_atm(liquid) * fugacity_kpa / CO2_ATMOSPHERE_KPA;
+    return CO2_OK;
+}
+
+typedef struct FugacityTarget {
+    double beta_per_atm;
+    double fugacity_atm;
+} FugacityTarget;
+
+/* p exp(beta p) rises up to 1/|beta|, which is 140 atm or more. */
+static void fugacity_misses(double pressure_atm, void *context, double *value, double *slope) {
+    const FugacityTarget *target = context;
+    double coefficient = exp(target->beta_per_atm * pressure_atm);
+    *value = pressure_atm * coefficient - target->fugacity_atm;
+    *slope = coefficient * (1 + target->beta_per_atm * pressure_atm);
+}
+
+Co2Result co2_partial_kpa(Carbonated liquid, double co2_g_l, double *partial_kpa) {
+    const double most_atm = CO2_PRESSURE_MAX_KPA / CO2_ATMOSPHERE_KPA;
+    double pressure_atm;
+    Co2Result result = check(liquid);
+    if (result != CO2_OK)
+        return result;
+    if (!isfinite(co2_g_l) || co2_g_l < -SLACK)
+        return CO2_AMOUNT_OUT_OF_RANGE;
+    FugacityTarget target = {beta_per_atm(liquid.temp_c), fmax(co2_g_l, 0) / solubility_g_l_atm(liquid)};
+    if (!numeric_find_root_newton(fugacity_misses, &target, 0, most_atm, target.fugacity_atm, 1e-9,
+                                  &pressure_atm))
+        return CO2_AMOUNT_OUT_OF_RANGE;
+    *partial_kpa = pressure_atm * CO2_ATMOSPHERE_KPA;
+    return CO2_OK;
+}
+
+Co2Result co2_gauge_kpa(Carbonated liquid, double co2_g_l, double ambient_kpa, double *gauge_kpa) {
+    double partial_kpa;
+    Co2Result result = co2_partial_kpa(liquid, co2_g_l, &partial_kpa);
+    if (result == CO2_OK && !numeric_within(ambient_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
+        result = CO2_PRESSURE_OUT_OF_RANGE;
+    if (result == CO2_OK)
+        *gauge_kpa = partial_kpa + co2_water_vapour_kpa(liquid.temp_c) - ambient_kpa;
+    return result;
+}
+
+Co2Result co2_dissolved_at_gauge_g_l(Carbonated liquid, double gauge_kpa, double ambient_kpa,
+                                     double *co2_g_l) {
+    Co2Result result = check(liquid);
+    if (result != CO2_OK)
+        return result;
+    if (!numeric_within(ambient_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
+        return CO2_PRESSURE_OUT_OF_RANGE;
+    return co2_dissolved_g_l(liquid, gauge_kpa + ambient_kpa - co2_water_vapour_kpa(liquid.temp_c), co2_g_l);
+}
+
+Co2Result co2_residual_g_l(Carbonated liquid, double *co2_g_l) {
+    return co2_dissolved_g_l(liquid, CO2_ATMOSPHERE_KPA, co2_g_l);
+}
+
+typedef struct Bottle {
+    double temp_c;
+    double solubility_g_l_atm;
+    double headspace_ratio;
+    double co2_g_l;
+} Bottle;
+
+/* Dissolved and gaseous CO2 at a partial pressure, less what there is. The gas by its virial equation. */
+static double bottle_excess(double partial_kpa, void *context) {
+    const Bottle *bottle = context;
+    double temp_k = bottle->temp_c + ZERO_C_K;
+    double pressure_atm = partial_kpa / CO2_ATMOSPHERE_KPA;
+    double dissolved_g_l =
+        bottle->solubility_g_l_atm * co2_fugacity_kpa(partial_kpa, bottle->temp_c) / CO2_ATMOSPHERE_KPA;
+    double compressibility = 1 + beta_per_atm(bottle->temp_c) * pressure_atm;
+    double gas_g_l = 1000 * MOLAR_MASS_G * pressure_atm / (GAS_CONSTANT * temp_k * compressibility);
+    return dissolved_g_l + bottle->headspace_ratio * gas_g_l - bottle->co2_g_l;
+}
+
+Co2Result co2_sealed_gauge_kpa(Carbonated liquid, double co2_g_l, double headspace_ratio, double *gauge_kpa) {
+    double partial_kpa;
+    Co2Result result = check(liquid);
+    if (result != CO2_OK)
+        return result;
+    if (!isfinite(co2_g_l) || co2_g_l < 0 || !numeric_within(headspace_ratio, 0, CO2_HEADSPACE_MAX, 0))
+        return CO2_AMOUNT_OUT_OF_RANGE;
+    Bottle bottle = {liquid.temp_c, solubility_g_l_atm(liquid), headspace_ratio, co2_g_l};
+    if (!numeric_find_root(bottle_excess, &bottle, 0, CO2_PRESSURE_MAX_KPA, 1e-10, &partial_kpa))
+        return CO2_AMOUNT_OUT_OF_RANGE;
+    *gauge_kpa = partial_kpa + co2_water_vapour_kpa(liquid.temp_c) - CO2_ATMOSPHERE_KPA;
+    return CO2_OK;
+}

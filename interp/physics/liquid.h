@@ -1,0 +1,169 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The liquid: what is in it, what it measures, how it pours, ferments and is fortified.
+ *
+ * Density is Tabarie's relation (OIV-MA-AS2-03B): gravity = d_alcohol(strength) + d_solids(g/L) - 1, both
+ * counted on the finished volume, with d_alcohol from OIML R 22 and d_solids from the sucrose table, so that
+ * both limits are exact. Tested up to about 5 % sugar with 18 % alcohol by mass (Hackbarth, J. Am. Soc. Brew.
+ * Chem. 67(3), 2009); beyond about 20 %ABV with much sugar the true liquid is lighter.
+ * Fermentation is Balling's balance: 2.0665 g of solids give 1 g of alcohol, 0.9565 g of CO2 and 0.11 g of
+ * yeast; the last two leave, the water stays as it is.
+ * All volumes are at 20 degC, in L; masses in kg. Nothing here prints or allocates; a Liquid is plain data.
+ * A result other than LIQUID_OK leaves the outputs untouched unless said otherwise. */
+#ifndef PHYSICS_LIQUID_H
+#define PHYSICS_LIQUID_H
+
+#include <stdbool.h>
+
+typedef struct Liquid {
+    double water_kg;
+    double alcohol_kg;
+    double sugar_kg;  /* what yeast ferments */
+    double solids_kg; /* dissolved solids that yeast leaves */
+    /* Riders: poured and scaled along, part of neither mass nor density. */
+    double acid_kg;
+    double nitrogen_kg;
+    double sulphite_kg;
+    /* Cost of all of it, in whatever money the caller keeps; meaningless unless has_cost. */
+    double cost;
+    bool has_cost;
+} Liquid;
+
+#define LIQUID_BALLING_SOLIDS 2.0665 /* g of solids per g of alcohol */
+#define LIQUID_BALLING_LOSS   1.0665 /* g of CO2 and yeast per g of alcohol */
+/* Sugar of one % vol of alcohol in EU law, g/L (from memory, consistent with OIV must tables). */
+#define LIQUID_SUGAR_PER_ABV_G_L    16.83
+#define LIQUID_DEXTROSE_SUGAR_SHARE (10.0 / 11.0)
+
+typedef enum LiquidResult {
+    LIQUID_OK,
+    LIQUID_EMPTY,                 /* no mass: no gravity, no volume to scale */
+    LIQUID_NEGATIVE,              /* a negative amount, or one that is not finite */
+    LIQUID_GRAVITY_OUT_OF_RANGE,  /* outside 1.000 to SUGAR_GRAVITY_MAX_SG, or the extended range */
+    LIQUID_STRENGTH_OUT_OF_RANGE, /* outside 0 to 100 %ABV */
+    LIQUID_SHARE_OUT_OF_RANGE,    /* a share outside 0 to 1 */
+    LIQUID_LIGHTER_THAN_STRENGTH, /* gravity below that of water and alcohol alone: no room for solids */
+    LIQUID_HEAVIER_THAN_STRENGTH, /* so much alcohol and solids that no water is left */
+    LIQUID_SUGAR_ABOVE_SOLIDS,    /* more sugar than dissolved solids */
+    LIQUID_MORE_THAN_THERE_IS,    /* taking more than the liquid */
+    LIQUID_FINAL_TOO_LOW,         /* the sugar does not allow that gravity (or strength) */
+    LIQUID_FINAL_ABOVE_PRESENT,   /* fermentation only lowers a gravity and raises a strength */
+    LIQUID_ADDITION_OUT_OF_REACH, /* target not between the liquid and what is added */
+    LIQUID_ADDITION_ENDLESS,      /* target is that of the addition itself: no amount will do */
+    LIQUID_NOT_CONVERGED          /* never seen; reported rather than a wrong number */
+} LiquidResult;
+
+/* ---- Asking ---- */
+
+typedef enum LiquidProperty {
+    LIQUID_VOLUME_L,
+    LIQUID_MASS_KG,
+    LIQUID_DENSITY_KG_M3,
+    LIQUID_GRAVITY_SG, /* apparent: what a hydrometer reads */
+    LIQUID_STRENGTH_ABV,
+    LIQUID_SUGAR_G_L,
+    LIQUID_SOLIDS_G_L, /* all dissolved solids, sugar included */
+    LIQUID_ACID_G_L,
+    LIQUID_NITROGEN_MG_L,
+    LIQUID_SULPHITE_MG_L,
+    LIQUID_BRIX_PCT,       /* dissolved solids, % by mass */
+    LIQUID_ALCOHOL_G,      /* mass of alcohol in all of it */
+    LIQUID_POTENTIAL_ABV,  /* strength plus sugar at 16.83 g/L per % vol */
+    LIQUID_ENERGY_KJ_L,    /* 29 kJ/g alcohol, 17 kJ/g solids: Regulation (EU) 1169/2011 Annex XIV */
+    LIQUID_CALORIES_KCAL_L /* 7 and 4 kcal/g, ibid.; not the kJ figure divided by 4.184 */
+} LiquidProperty;
+
+/* One property. Volume, mass and alcohol of an empty liquid are 0; anything else of it is LIQUID_EMPTY. */
+LiquidResult liquid_get(const Liquid *liquid, LiquidProperty property, double *value);
+
+/* The same as functions, for callers in C. NaN where liquid_get would fail. */
+double liquid_mass_kg(const Liquid *liquid);
+double liquid_volume_l(const Liquid *liquid);
+double liquid_gravity_sg(const Liquid *liquid);
+double liquid_strength_abv(const Liquid *liquid);
+
+/* True when every mass is finite and none is negative (the cost is free). */
+bool liquid_is_possible(const Liquid *liquid);
+
+/* ---- Making: each makes 1 kg; liquid_resize_* then gives it its size ---- */
+
+/* Juice: 1.000 SG to SUGAR_GRAVITY_MAX_SG; unfermentable_share of its solids stays, 0 to 1. */
+LiquidResult liquid_make_juice(double gravity_sg, double unfermentable_share, Liquid *out);
+Liquid liquid_make_water(void);
+/* Water and alcohol, 0 to 100 %ABV. */
+LiquidResult liquid_make_spirit(double strength_abv, Liquid *out);
+Liquid liquid_make_sucrose(void);
+/* Dextrose monohydrate: 10/11 sugar, the rest water. */
+Liquid liquid_make_dextrose(void);
+/* Honey: water_share of its mass is water, unfermentable_share of its solids stays. */
+LiquidResult liquid_make_honey(double water_share, double unfermentable_share, Liquid *out);
+/* What was measured: apparent gravity and strength, all solids taken as sugar. The gravity must leave room
+ * for the strength, see liquid_lowest_gravity_sg. */
+LiquidResult liquid_make_measured(double gravity_sg, double strength_abv, Liquid *out);
+
+/* Gravity of water and alcohol alone at a strength: no liquid of that strength is lighter. */
+LiquidResult liquid_lowest_gravity_sg(double strength_abv, double *gravity_sg);
+
+/* ---- Changing ---- */
+
+/* Poured together: masses, riders and costs add; a missing cost counts as 0 unless both are missing. */
+Liquid liquid_pour(const Liquid *a, const Liquid *b);
+/* Everything times a factor, cost included; the factor must be finite and not negative. */
+LiquidResult liquid_scale(const Liquid *liquid, double factor, Liquid *out);
+/* As much of the recipe as asked, whatever its own size. LIQUID_EMPTY when there is nothing to scale. */
+LiquidResult liquid_resize_to_volume(const Liquid *liquid, double volume_l, Liquid *out);
+LiquidResult liquid_resize_to_mass(const Liquid *liquid, double mass_kg, Liquid *out);
+/* A part of what there is, and what is left (either may be NULL). Up to 1e-9 too much takes all. */
+LiquidResult liquid_take_volume(const Liquid *liquid, double volume_l, Liquid *taken, Liquid *left);
+LiquidResult liquid_take_mass(const Liquid *liquid, double mass_kg, Liquid *taken, Liquid *left);
+
+/* Copies with a concentration set. Sugar moves the border between sugar and other solids: the gravity stays,
+ * more than the solids is LIQUID_SUGAR_ABOVE_SOLIDS. */
+LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid *out);
+LiquidResult liquid_set_acid_g_l(const Liquid *liquid, double acid_g_l, Liquid *out);
+LiquidResult liquid_set_nitrogen_mg_l(const Liquid *liquid, double nitrogen_mg_l, Liquid *out);
+LiquidResult liquid_set_sulphite_mg_l(const Liquid *liquid, double sulphite_mg_l, Liquid *out);
+
+/* ---- Fermenting ---- */
+
+/* How far a liquid can go, for the error of a target out of its reach. */
+typedef struct FermentLimit {
+    double lowest_sg;           /* gravity when all its sugar has fermented */
+    bool reachable;             /* whether the target could be met if all solids were sugar */
+    double unfermentable_share; /* when reachable: the largest share of the solids that may stay (0 to 1) */
+} FermentLimit;
+
+/* All its sugar. */
+LiquidResult liquid_ferment(const Liquid *liquid, Liquid *out);
+/* A share (0 to 1) of its sugar. */
+LiquidResult liquid_ferment_share(const Liquid *liquid, double share, Liquid *out);
+/* Down to an apparent gravity. LIQUID_FINAL_TOO_LOW fills *limit (which may be NULL). */
+LiquidResult liquid_ferment_to_gravity(const Liquid *liquid, double gravity_sg, Liquid *out,
+                                       FermentLimit *limit);
+/* Until the yeast's tolerance or the end of the sugar, whichever comes first; a liquid already stronger
+ * stays as it is. */
+LiquidResult liquid_ferment_to_strength(const Liquid *liquid, double tolerance_abv, Liquid *out);
+/* To an apparent attenuation: degP falls by that share, 0 to about 1.2. */
+LiquidResult liquid_ferment_to_attenuation(const Liquid *liquid, double attenuation_share, Liquid *out,
+                                           FermentLimit *limit);
+
+/* Strength of an all-sugar juice of original_sg fermented to final_sg, and its two inverses. They agree with
+ * liquid_ferment_to_gravity to 1e-12. */
+LiquidResult liquid_abv(double original_sg, double final_sg, double *strength_abv);
+LiquidResult liquid_final_gravity(double original_sg, double strength_abv, double *final_sg);
+LiquidResult liquid_original_gravity(double final_sg, double strength_abv, double *original_sg);
+
+/* Apparent attenuation, in degP; real attenuation is RDF = (OE - RE)/OE/(1 - 0.005161 RE), OE and RE % by
+ * mass of solids (ASBC Beer-6A). Shares, not per cent. */
+LiquidResult liquid_apparent_attenuation(double original_sg, double final_sg, double *share);
+LiquidResult liquid_real_attenuation(double original_sg, double final_sg, double *share);
+
+/* ---- Adding until a target is met ---- */
+
+/* kg of `addition` (any size of it) that brings `liquid` to the target: spirit or water to a strength, sugar,
+ * juice or water to a gravity. 0 when it is there already. */
+LiquidResult liquid_addition_for_strength(const Liquid *liquid, const Liquid *addition, double strength_abv,
+                                          double *addition_kg);
+LiquidResult liquid_addition_for_gravity(const Liquid *liquid, const Liquid *addition, double gravity_sg,
+                                         double *addition_kg);
+
+#endif

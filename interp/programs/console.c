@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The program's output. A reader that went away (a closed pipe) ends the work quietly; a full disk is
+ * reported. */
+#include "programs/console.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* A stream closed by the caller is opened the wrong way round: using it fails as it should. */
+static void reserve_stream(int descriptor) {
+    if (fcntl(descriptor, F_GETFD) == -1 && errno == EBADF)
+        (void)open("/dev/null", descriptor == STDIN_FILENO ? O_WRONLY : O_RDONLY);
+}
+
+static bool wants_bold(void) {
+    const char *terminal = getenv("TERM"), *plain = getenv("NO_COLOR");
+    if (!isatty(STDERR_FILENO) || (plain && *plain))
+        return false;
+    return terminal && *terminal && strcmp(terminal, "dumb") != 0;
+}
+
+void console_start(Console *console) {
+    for (int descriptor = STDIN_FILENO; descriptor <= STDERR_FILENO; descriptor++)
+        reserve_stream(descriptor);
+    signal(SIGPIPE, SIG_IGN); /* a write to a closed pipe fails instead */
+    *console = (Console){.bold = wants_bold(), .live = isatty(STDOUT_FILENO)};
+}
+
+static void note_failure(Console *console) {
+    if (console->failure)
+        return;
+    console->failure = errno ? errno : EIO;
+    if (console->session)
+        session_interrupt(console->session);
+}
+
+void console_write(Console *console, const Text *text) {
+    if (console->failure || !text->length)
+        return;
+    errno = 0;
+    if (fwrite(text->bytes, 1, text->length, stdout) != text->length)
+        note_failure(console);
+    else if (console->live)
+        console_flush(console);
+}
+
+void console_flush(Console *console) {
+    errno = 0;
+    if (!console->failure && fflush(stdout) != 0)
+        note_failure(console);
+}
+
+void console_show_error(Console *console, const Diag *diag) {
+    Text text = {0};
+    console_flush(console);
+    diag_render(&text, diag);
+    const char *bytes = text_string(&text);
+    size_t first = strcspn(bytes, "\n");
+    if (console->bold)
+        fputs("\033[1m", stderr);
+    fwrite(bytes, 1, first, stderr);
+    if (console->bold)
+        fputs("\033[0m", stderr);
+    fwrite(bytes + first, 1, text.length - first, stderr);
+    text_free(&text);
+}
+
+void console_complain(Console *console, MessageId id, const char *const *args) {
+    Diag *diag = diag_new(id, NULL, (Span){0, 0}, args);
+    console_show_error(console, diag);
+    diag_free(diag);
+}
+
+static void on_error(void *context, const Diag *diag) {
+    console_show_error(context, diag);
+}
+
+void console_watch(Console *console, Session *session) {
+    console->session = session;
+    if (session)
+        session_on_error(session, on_error, console);
+}
+
+bool console_finish(Console *console) {
+    console_flush(console);
+    errno = 0;
+    if (fclose(stdout) != 0) /* some file systems tell of a failure only now */
+        note_failure(console);
+    if (!console->failure)
+        return true;
+    if (console->failure != EPIPE)
+        console_complain(console, MSG_OUTPUT_UNWRITABLE, ARGS(strerror(console->failure)));
+    return false;
+}

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Standard output and standard error of the program: results to the one, errors to the other, in the order in
+ * which they arose; and whether the results could be written. */
+#ifndef RUNDLET_CONSOLE_H
+#define RUNDLET_CONSOLE_H
+
+#include "facade/session.h"
+
+typedef struct Console {
+    bool bold;        /* the first line of an error, on a terminal that can */
+    bool live;        /* standard output is a terminal: each item is sent at once */
+    int failure;      /* errno of the first write that failed; 0 */
+    Session *session; /* the one at work: interrupted when its results cannot be written. NULL: none */
+} Console;
+
+/* Makes sure that the three standard streams are open, so that no file of ours takes their place. Call first.
+ */
+void console_start(Console *console);
+/* From now on the errors of this session are shown as they happen. NULL ends it. */
+void console_watch(Console *console, Session *session);
+
+void console_write(Console *console, const Text *text);
+void console_flush(Console *console);
+/* The error on standard error, after all results so far. */
+void console_show_error(Console *console, const Diag *diag);
+/* One without a place. */
+void console_complain(Console *console, MessageId id, const char *const *args);
+/* Writes what is left. False when not all of the output could be written: says so once, unless the reader
+ * left. */
+bool console_finish(Console *console);
+
+#endif

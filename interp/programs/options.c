@@ -1,0 +1,421 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The command line: one row of a table an option, read in one pass, then what is left is told apart.
+ *
+ * Options may stand anywhere; `--` ends them. The first other word is the FILE, and those after it set
+ * inputs, but for the modes that take several files. */
+#include "programs/options.h"
+
+#include <ctype.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "numbers/calendar.h"
+#include "numbers/format.h"
+
+typedef struct Reading {
+    Options *options;
+    DiagList *errors;
+    const char *mode_option; /* the option that chose the mode, as written in the table */
+    const char **operands;
+    int operand_count;
+} Reading;
+
+typedef struct OptionRow OptionRow;
+struct OptionRow {
+    const char *name;
+    const char *value;   /* what must follow it; NULL: nothing */
+    const char *operand; /* what comes after it on the line, for --help */
+    bool (*take)(Reading *reading, const OptionRow *row, const char *value); /* NULL: not in this version */
+    Mode mode;                                                               /* for take_mode */
+    const char *help;
+};
+
+static bool fail(Reading *reading, MessageId id, const char *const *args) {
+    diag_add(reading->errors, id, NULL, (Span){0, 0}, args);
+    return false;
+}
+
+/* ---- what the options do ---- */
+
+static bool take_mode(Reading *reading, const OptionRow *row, const char *value) {
+    (void)value;
+    bool asks = row->mode == MODE_HELP || row->mode == MODE_VERSION; /* whatever else stands there */
+    if (!asks && reading->mode_option && strcmp(reading->mode_option, row->name) != 0)
+        return fail(reading, MSG_OPTIONS_TOGETHER, ARGS(reading->mode_option, row->name));
+    reading->mode_option = row->name;
+    reading->options->mode = row->mode;
+    return true;
+}
+
+static bool take_expression(Reading *reading, const OptionRow *row, const char *value) {
+    Options *options = reading->options;
+    size_t count = (size_t)options->expression_count + 1;
+    options->expressions = mem_resize_array(options->expressions, count, sizeof *options->expressions);
+    options->expressions[options->expression_count++] = value;
+    return take_mode(reading, row, NULL);
+}
+
+static void add_forms(Text *out) {
+    const RenderForm *form;
+    for (int i = 0; (form = render_form_at(i)); i++) {
+        if (!form->render)
+            continue;
+        text_add_string(out, out->length ? ", " : "");
+        text_add_string(out, form->name);
+    }
+}
+
+static bool take_report(Reading *reading, const OptionRow *row, const char *value) {
+    (void)row;
+    const RenderForm *form = render_form_find(value);
+    if (form && form->render) {
+        reading->options->form = form;
+        return true;
+    }
+    Text forms = {0};
+    add_forms(&forms);
+    fail(reading, form ? MSG_FORM_LATER : MSG_FORM_UNKNOWN, ARGS(value, text_string(&forms)));
+    text_free(&forms);
+    return false;
+}
+
+/* Four, two and two digits: ISO 8601, as in the language. */
+static bool read_date(const char *text, double *days) {
+    static const char shape[] = "dddd-dd-dd";
+    if (strlen(text) != strlen(shape))
+        return false;
+    for (size_t i = 0; shape[i]; i++)
+        if (shape[i] == 'd' ? !isdigit((unsigned char)text[i]) : text[i] != shape[i])
+            return false;
+    CalendarDate date = {.year = (text[0] - '0') * 1000 + (text[1] - '0') * 100 + (text[2] - '0') * 10 +
+                                 text[3] - '0',
+                         .month = (text[5] - '0') * 10 + text[6] - '0',
+                         .day = (text[8] - '0') * 10 + text[9] - '0'};
+    if (!calendar_is_valid(date))
+        return false;
+    *days = (double)calendar_days(date);
+    return true;
+}
+
+static bool take_today(Reading *reading, const OptionRow *row, const char *value) {
+    (void)row;
+    reading->options->has_today = true;
+    if (!read_date(value, &reading->options->today))
+        return fail(reading, MSG_TODAY_NO_DATE, ARGS(value));
+    return true;
+}
+
+/* ---- limits ---- */
+
+typedef struct LimitUnit {
+    const char *name;
+    double factor;
+} LimitUnit;
+
+static const LimitUnit time_units[] = {{"s", 1}, {"ms", 1e-3}, {"min", 60}, {"h", 3600}, {NULL, 0}};
+static const LimitUnit size_units[] = {{"MB", 1e6},   {"GB", 1e9},        {"kB", 1e3},           {"B", 1},
+                                       {"KiB", 1024}, {"MiB", 1048576.0}, {"GiB", 1073741824.0}, {NULL, 0}};
+static const LimitUnit plain_units[] = {{"", 1}, {NULL, 0}};
+
+typedef enum LimitId { LIMIT_TIME, LIMIT_MEMORY, LIMIT_DEPTH, LIMIT_OUTPUT } LimitId;
+typedef struct LimitRow {
+    const char *name;
+    LimitId id;
+    const LimitUnit *units;
+    double least, most;
+    const char *example;
+} LimitRow;
+
+static const LimitRow limits[] = {
+    {"time", LIMIT_TIME, time_units, 1e-3, 1e9, "10s"},
+    {"memory", LIMIT_MEMORY, size_units, 1e5, 1e15, "256MB"},
+    {"depth", LIMIT_DEPTH, plain_units, 1, 1e6, "1000"},
+    {"output", LIMIT_OUTPUT, size_units, 1, 1e15, "10MB"},
+};
+
+static bool read_amount(const char *text, const LimitRow *row, double *amount) {
+    size_t digits = strspn(text, "0123456789.");
+    if (!digits || !format_read(text, digits, amount))
+        return false;
+    const LimitUnit *unit = row->units;
+    while (unit->name && strcmp(unit->name, text + digits) != 0)
+        unit++;
+    if (!unit->name)
+        return false;
+    *amount *= unit->factor;
+    return *amount >= row->least && *amount <= row->most;
+}
+
+static void set_limit(SessionLimits *set, LimitId id, double amount) {
+    switch (id) {
+    case LIMIT_TIME:
+        set->seconds = amount;
+        break;
+    case LIMIT_MEMORY:
+        set->memory = (size_t)amount;
+        break;
+    case LIMIT_DEPTH:
+        set->depth = (int)amount;
+        break;
+    case LIMIT_OUTPUT:
+        set->output = (size_t)amount;
+        break;
+    }
+}
+
+static bool take_one_limit(Reading *reading, const char *name, const char *value) {
+    for (size_t i = 0; i < sizeof limits / sizeof limits[0]; i++) {
+        const LimitRow *row = &limits[i];
+        double amount;
+        if (strcmp(row->name, name) != 0)
+            continue;
+        if (!value || !*value)
+            return fail(reading, MSG_LIMIT_VALUE_MISSING, ARGS(name, row->example));
+        if (!read_amount(value, row, &amount))
+            return fail(reading, MSG_LIMIT_VALUE, ARGS(value, name, row->example));
+        set_limit(&reading->options->limits, row->id, amount);
+        return true;
+    }
+    return fail(reading, MSG_LIMIT_UNKNOWN, ARGS(*name ? name : "of that kind"));
+}
+
+static bool take_limits(Reading *reading, const OptionRow *row, const char *value) {
+    (void)row;
+    char *parts = mem_copy_string(value);
+    bool good = true;
+    for (char *part = parts; good && part;) {
+        char *next = strchr(part, ',');
+        if (next)
+            *next++ = '\0';
+        char *equals = strchr(part, '=');
+        if (equals)
+            *equals++ = '\0';
+        good = take_one_limit(reading, part, equals);
+        part = next;
+    }
+    mem_free(parts);
+    return good;
+}
+
+/* ---- the table ---- */
+
+static const OptionRow rows[] = {
+    {"-e", "EXPR", NULL, take_expression, MODE_EXPRESSIONS, "show one expression (may be repeated)"},
+    {"--check", NULL, "FILE…", take_mode, MODE_CHECK, "list the errors of scripts without running them"},
+    {"--expect", NULL, "FILE…", take_mode, MODE_EXPECT,
+     "run scripts and report each expect (TAP version 14)"},
+    {"--inputs", NULL, "FILE", take_mode, MODE_INPUTS,
+     "list the inputs of a script, with defaults and ranges"},
+    {"--report", "FORM", "FILE", take_report, MODE_RUN, "give the results as FORM: "},
+    {"--limit", "LIMITS", "FILE", take_limits, MODE_RUN,
+     "stop what needs more, as in\ntime=10s,memory=256MB,depth=1000,output=10MB"},
+    {"--today", "DATE", "FILE", take_today, MODE_RUN, "what today() is: a date as in 2027-02-14"},
+    {"--budget", NULL, "FILE", NULL, MODE_RUN, NULL},
+    {"--trials", "N", "FILE", NULL, MODE_RUN, NULL},
+    {"--seed", "S", NULL, NULL, MODE_RUN, NULL},
+    {"--prompt", NULL, NULL, take_mode, MODE_PROMPT, "the prompt, also where there is no terminal"},
+    {"--help", NULL, NULL, take_mode, MODE_HELP, "show this help"},
+    {"--version", NULL, NULL, take_mode, MODE_VERSION, "show the version"},
+};
+enum { ROW_COUNT = sizeof rows / sizeof rows[0] };
+
+static void add_option(Text *out, const OptionRow *row) {
+    enum { HELP_COLUMN = 24 };
+    size_t start = out->length;
+    const char *const parts[] = {row->name, row->value, row->operand};
+    text_add_char(out, ' ');
+    for (size_t i = 0; i < 3; i++) {
+        if (!parts[i])
+            continue;
+        text_add_char(out, ' ');
+        text_add_string(out, parts[i]);
+    }
+    size_t width = utf8_width(out->bytes + start, out->length - start);
+    text_add_repeated(out, ' ', HELP_COLUMN - width);
+    for (const char *p = row->help; *p; p++) {
+        text_add_char(out, *p);
+        if (*p == '\n')
+            text_add_repeated(out, ' ', HELP_COLUMN);
+    }
+    if (row->take == take_report) {
+        Text forms = {0};
+        add_forms(&forms);
+        text_add_string(out, text_string(&forms));
+        text_free(&forms);
+    }
+    text_add_char(out, '\n');
+}
+
+void options_help(Text *out) {
+    text_add_string(out, "rundlet: the arithmetic of cider making and home brewing, with its units\n\n"
+                         "  rundlet                       the prompt\n"
+                         "  rundlet FILE [NAME=VALUE …]   run a script with inputs set; - is standard input\n"
+                         "  rundlet OPTION …\n\n");
+    for (int i = 0; i < ROW_COUNT; i++)
+        if (rows[i].take)
+            add_option(out, &rows[i]);
+    text_add_string(out, "\nexit status: 0 all well, 1 the script failed, 2 the command line was wrong,\n"
+                         "  3 a limit was hit, 4 a file or the output could not be read or written\n");
+}
+
+/* ---- reading ---- */
+
+static const OptionRow *find_row(const char *name, size_t length) {
+    for (int i = 0; i < ROW_COUNT; i++)
+        if (strlen(rows[i].name) == length && memcmp(rows[i].name, name, length) == 0)
+            return &rows[i];
+    return NULL;
+}
+
+/* The nearest option by its letters; else the only one that starts like it. */
+static const char *nearest_option(const char *name) {
+    const char *best = NULL, *starts = NULL;
+    int distance = 99, starting = 0;
+    const char *word = name + strspn(name, "-");
+    for (int i = 0; i < ROW_COUNT; i++) {
+        const char *candidate = rows[i].name + strspn(rows[i].name, "-");
+        if (!rows[i].take)
+            continue;
+        text_nearest(word, candidate, &best, &distance);
+        if (*word && strncmp(candidate, word, strlen(word)) == 0) {
+            starts = candidate;
+            starting++;
+        }
+    }
+    return best ? best : starting == 1 ? starts : NULL;
+}
+
+static bool refuse_unknown(Reading *reading, const char *name) {
+    const char *nearest = nearest_option(name);
+    Diag *diag = diag_add(reading->errors, MSG_OPTION_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
+    if (nearest) {
+        Text hint = {0};
+        text_add_string(&hint, "did you mean ");
+        text_add_string(&hint, strlen(nearest) > 1 ? "--" : "-");
+        text_add_string(&hint, nearest);
+        diag_set_hint(diag, text_string(&hint));
+        text_free(&hint);
+    }
+    return false;
+}
+
+/* Takes argv[*at], an option, and moves *at to its value if it stands apart. */
+static bool take_option(Reading *reading, int argc, char *const *argv, int *at) {
+    const char *word = argv[*at];
+    const char *equals = strncmp(word, "--", 2) == 0 ? strchr(word, '=') : NULL;
+    size_t length = equals ? (size_t)(equals - word) : strlen(word);
+    const OptionRow *row = find_row(word, length);
+    if (!row) {
+        char *name = mem_copy(word, length);
+        refuse_unknown(reading, name);
+        mem_free(name);
+        return false;
+    }
+    if (!row->take)
+        return fail(reading, MSG_OPTION_LATER, ARGS(row->name));
+    if (!row->value)
+        return equals ? fail(reading, MSG_OPTION_VALUE_NEEDLESS, ARGS(row->name))
+                      : row->take(reading, row, NULL);
+    const char *value = equals ? equals + 1 : *at + 1 < argc ? argv[++*at] : NULL;
+    if (!value || !*value)
+        return fail(reading, MSG_OPTION_VALUE_MISSING, ARGS(row->name, row->value));
+    return row->take(reading, row, value);
+}
+
+static bool read_words(Reading *reading, int argc, char *const *argv) {
+    bool options_ended = false;
+    for (int at = 1; at < argc; at++) {
+        const char *word = argv[at];
+        if (options_ended || word[0] != '-' || word[1] == '\0') {
+            reading->operands[reading->operand_count++] = word;
+        } else if (strcmp(word, "--") == 0) {
+            options_ended = true;
+        } else if (!take_option(reading, argc, argv, &at)) {
+            return false;
+        }
+        if (reading->options->mode == MODE_HELP || reading->options->mode == MODE_VERSION)
+            return true;
+    }
+    return true;
+}
+
+/* NAME=…: does it set an input? A path like ./a=b does not. */
+static bool sets_input(const char *word) {
+    const char *p = word;
+    while (*p && (*p == '_' || isalnum((unsigned char)*p) || (unsigned char)*p >= 0x80))
+        p++;
+    return *p == '=';
+}
+
+static bool take_operands(Reading *reading) {
+    Options *options = reading->options;
+    bool several = options->mode == MODE_CHECK || options->mode == MODE_EXPECT;
+    bool sets = options->mode == MODE_RUN;
+    for (int i = 0; i < reading->operand_count; i++) {
+        const char *word = reading->operands[i];
+        if (sets_input(word)) {
+            if (!sets)
+                return fail(reading, MSG_INPUT_NOT_TAKEN, ARGS(reading->mode_option, word));
+            if (!options->file_count)
+                return fail(reading, MSG_INPUT_BEFORE_FILE, ARGS(word));
+            if (word[0] == '=')
+                return fail(reading, MSG_INPUT_NAMELESS, ARGS(word));
+            options->inputs[options->input_count++] = word;
+        } else if (options->file_count && !several) {
+            return fail(reading, MSG_OPERAND_SECOND, ARGS(word));
+        } else {
+            options->files[options->file_count++] = word;
+        }
+    }
+    return true;
+}
+
+/* The mode, once all words are known. Without a file or an option that chooses, it is the prompt. */
+static bool settle(Reading *reading) {
+    Options *options = reading->options;
+    bool run = options->mode == MODE_RUN;
+    bool fileless = options->mode == MODE_EXPRESSIONS || options->mode == MODE_PROMPT;
+    if (options->form && !run)
+        return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--report", reading->mode_option));
+    if (fileless && reading->operand_count)
+        return fail(reading, MSG_OPERAND_NEEDLESS, ARGS(reading->mode_option, reading->operands[0]));
+    if (!take_operands(reading))
+        return false;
+    if (options->file_count || fileless)
+        return true;
+    if (!run)
+        return fail(reading, MSG_OPERAND_MISSING, ARGS(reading->mode_option));
+    if (options->form) {
+        Text option = {0};
+        text_add_string(&option, "--report ");
+        text_add_string(&option, options->form->name);
+        fail(reading, MSG_OPERAND_MISSING, ARGS(text_string(&option)));
+        text_free(&option);
+        return false;
+    }
+    options->mode = MODE_PROMPT;
+    options->prompt_by_default = true;
+    return true;
+}
+
+bool options_read(Options *options, int argc, char *const *argv, DiagList *errors) {
+    size_t words = (size_t)(argc > 0 ? argc : 0) + 1; /* one more: main may add `-` */
+    Reading reading = {.options = options, .errors = errors};
+    reading.operands = mem_array(words, sizeof *reading.operands);
+    options->mode = MODE_RUN;
+    options->files = mem_array(words, sizeof *options->files);
+    options->inputs = mem_array(words, sizeof *options->inputs);
+    options->limits = session_default_options().limits;
+    bool good = read_words(&reading, argc, argv);
+    if (good && options->mode != MODE_HELP && options->mode != MODE_VERSION)
+        good = settle(&reading);
+    mem_free(reading.operands);
+    return good;
+}
+
+void options_free(Options *options) {
+    mem_free(options->expressions);
+    mem_free(options->files);
+    mem_free(options->inputs);
+    *options = (Options){0};
+}

@@ -1,0 +1,11 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The prompt: one session, entry by entry, until its user leaves. */
+#ifndef RUNDLET_PROMPT_H
+#define RUNDLET_PROMPT_H
+
+#include "programs/console.h"
+#include "programs/options.h"
+
+SessionStatus prompt_run(const Options *options, Console *console);
+
+#endif

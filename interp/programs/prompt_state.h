@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the parts of the prompt share: prompt.c takes entries, prompt_commands.c its own words,
+ * prompt_terminal.c reads lines from a terminal, prompt_script.c makes a script of what worked. */
+#ifndef RUNDLET_PROMPT_STATE_H
+#define RUNDLET_PROMPT_STATE_H
+
+#include "programs/console.h"
+#include "programs/run.h"
+
+typedef struct Prompt Prompt;
+struct Prompt {
+    Console *console;
+    Session *session;
+    RunOutput output;
+    Text entry;  /* the lines of an entry so far; empty between entries */
+    Text worked; /* all entries that worked, newline after each: for `save` */
+    char *saved; /* the file that `save` wrote last: it may write it again. NULL: none */
+    bool leave;
+    /* Told of each entry when it was run, whether it worked or not. NULL: nobody listens. */
+    void (*entered)(Prompt *prompt, const char *entry);
+    const char *history; /* its file; NULL: none */
+};
+
+/* ---- prompt.c ---- */
+
+/* Runs an entry, or a file of entries, and shows what comes of it. */
+SessionStatus prompt_enter(Prompt *prompt, const char *text);
+void prompt_print(Prompt *prompt, const Text *text);
+
+/* ---- prompt_commands.c ---- */
+
+/* Carries out a command of the prompt. False if the entry is none: a value of that name wins. */
+bool prompt_command(Prompt *prompt, const char *entry);
+/* The names of the commands, NULL past the end. */
+const char *prompt_command_name(int index);
+bool prompt_command_takes_file(const char *name);
+
+/* ---- prompt_script.c ---- */
+
+/* The entries that worked as a script: an expression alone is shown by `show`, and `it` gets a `let` where it
+ * is used. */
+void prompt_write_script(Text *out, const Prompt *prompt);
+
+/* ---- prompt_terminal.c ---- */
+
+/* Line by line from a terminal, with editing, history and completion, until the user leaves. */
+void prompt_from_terminal(Prompt *prompt);
+/* Gives prompt.c a line; it goes on while the entry is unfinished. */
+void prompt_take_line(Prompt *prompt, const char *line);
+/* Drops an unfinished entry. */
+void prompt_drop_entry(Prompt *prompt);
+/* Wraps a computation, so that Ctrl-C stops it. */
+void prompt_begin_work(Session *session);
+void prompt_end_work(void);
+/* Where the terminal goes away or the program is told to end: the signal, to be raised when all is put away;
+ * else 0. */
+int prompt_end_signal(void);
+
+#endif

@@ -1,0 +1,359 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The prompt on a terminal: readline's callback interface, history, completion, signals.
+ *
+ * Keys are waited for by pselect, with the signals let in only there: so Ctrl-C drops a line at once, and no
+ * signal arrives while readline is at work. Readline and signal handlers are given no context, hence the
+ * static variables here; there is one terminal. */
+#include <errno.h>
+#include <fcntl.h>
+#include <langinfo.h>
+#include <locale.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/select.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <readline/history.h>
+#include <readline/readline.h>
+
+#include "base/mem.h"
+#include "programs/prompt_state.h"
+
+static const char first_prompt[] = "> ";
+static const char next_prompt[] = "| "; /* an entry goes on */
+
+/* ---- signals ---- */
+
+static volatile sig_atomic_t interrupted, resized, stopped, ending;
+static Session *volatile at_work;
+
+static void on_signal(int number) {
+    Session *session = at_work;
+    if (number == SIGINT)
+        interrupted = 1;
+    else if (number == SIGWINCH)
+        resized = 1;
+    else if (number == SIGTSTP)
+        stopped = 1;
+    else
+        ending = number;
+    if (session && number != SIGWINCH)
+        session_interrupt(session);
+}
+
+void prompt_begin_work(Session *session) {
+    at_work = session;
+}
+
+void prompt_end_work(void) {
+    at_work = NULL;
+    interrupted = 0;
+}
+
+int prompt_end_signal(void) {
+    return ending;
+}
+
+static void handle(int number, void (*handler)(int)) {
+    struct sigaction action = {.sa_handler = handler};
+    sigemptyset(&action.sa_mask);
+    sigaction(number, &action, NULL);
+}
+
+/* The shell takes the terminal; it is ours again when the program goes on. */
+static void stop_program(void) {
+    sigset_t only, before;
+    stopped = 0;
+    rl_deprep_terminal();
+    handle(SIGTSTP, SIG_DFL);
+    sigemptyset(&only);
+    sigaddset(&only, SIGTSTP);
+    raise(SIGTSTP);
+    sigprocmask(SIG_UNBLOCK, &only, &before); /* here it stops */
+    sigprocmask(SIG_SETMASK, &before, NULL);
+    handle(SIGTSTP, on_signal);
+    rl_prep_terminal(1);
+    rl_resize_terminal();
+    rl_forced_update_display();
+}
+
+/* ---- history ---- */
+
+enum { HISTORY_ENTRIES = 1000 };
+
+/* Makes the folders of a path, each for its user alone. */
+static void make_folders(char *path) {
+    for (char *p = path + 1; *p; p++) {
+        if (*p != '/')
+            continue;
+        *p = '\0';
+        (void)mkdir(path, 0700);
+        *p = '/';
+    }
+}
+
+/* The file, made and closed to others; NULL when there can be none: then history lasts as long as the
+ * session. */
+static char *open_history(void) {
+    const char *state = getenv("XDG_STATE_HOME"), *home = getenv("HOME");
+    Text path = {0};
+    if (state && *state == '/')
+        text_add_string(&path, state);
+    else if (home && *home == '/') {
+        text_add_string(&path, home);
+        text_add_string(&path, "/.local/state");
+    } else
+        return NULL;
+    text_add_string(&path, "/rundlet/history");
+    make_folders(path.bytes);
+    int file = open(path.bytes, O_WRONLY | O_CREAT | O_APPEND | O_NONBLOCK | O_CLOEXEC, 0600);
+    struct stat status;
+    bool usable =
+        file >= 0 && fstat(file, &status) == 0 && S_ISREG(status.st_mode) && fchmod(file, 0600) == 0;
+    if (file >= 0)
+        close(file);
+    if (usable)
+        return text_take(&path);
+    text_free(&path);
+    return NULL;
+}
+
+static void load_history(const char *path) {
+    history_comment_char = '#'; /* with time stamps, entries of several lines come back whole */
+    history_write_timestamps = 1;
+    history_multiline_entries = 1;
+    using_history();
+    stifle_history(HISTORY_ENTRIES);
+    if (!path)
+        return;
+    history_truncate_file(path, HISTORY_ENTRIES);
+    read_history(path);
+}
+
+static void remember(Prompt *prompt, const char *entry) {
+    size_t length = strlen(entry);
+    while (length && (entry[length - 1] == '\n' || entry[length - 1] == ' '))
+        length--;
+    HIST_ENTRY *last = history_length ? history_get(history_base + history_length - 1) : NULL;
+    char *text = mem_copy(entry, length);
+    if (length && !(last && strcmp(last->line, text) == 0)) {
+        add_history(text);
+        if (prompt->history)
+            append_history(1, prompt->history);
+    }
+    mem_free(text);
+}
+
+/* ---- completion ---- */
+
+static Prompt *active;
+
+typedef struct Matches {
+    const char *start; /* what the names must begin with */
+    size_t length;
+    bool units_only;
+    char **names; /* [0] is left for what they have in common; readline frees all of them by free() */
+    int count, capacity;
+} Matches;
+
+static void add_match(Matches *matches, const char *name) {
+    if (strncmp(name, matches->start, matches->length) != 0)
+        return;
+    for (int i = 1; i < matches->count; i++)
+        if (strcmp(matches->names[i], name) == 0)
+            return;
+    MEM_GROW(matches->names, matches->count + 1, matches->capacity);
+    matches->names[matches->count++] = mem_copy_string(name);
+    matches->names[matches->count] = NULL;
+}
+
+static void visit_name(void *context, const NameInfo *info) {
+    Matches *matches = context;
+    bool formula = info->kind == NAME_FORMULA || info->kind == NAME_LIBRARY || info->kind == NAME_NATIVE;
+    if (!matches->units_only || info->kind == NAME_UNIT) {
+        Text name = {0};
+        text_add_string(&name, info->name);
+        text_add_string(&name, formula ? "(" : "");
+        add_match(matches, text_string(&name));
+        text_free(&name);
+    }
+    mem_free(info->usage);
+    mem_free(info->doc);
+}
+
+/* What all names begin with, as readline wants it first. */
+static void find_common_start(Matches *matches) {
+    size_t common = strlen(matches->names[1]);
+    for (int i = 2; i < matches->count; i++) {
+        size_t same = 0;
+        while (same < common && matches->names[i][same] == matches->names[1][same])
+            same++;
+        common = same;
+    }
+    matches->names[0] = mem_copy(matches->names[1], common);
+}
+
+static bool follows_as(int start) {
+    int at = start;
+    while (at > 0 && rl_line_buffer[at - 1] == ' ')
+        at--;
+    return at >= 2 && at < start && strncmp(rl_line_buffer + at - 2, "as", 2) == 0 &&
+           (at == 2 || rl_line_buffer[at - 3] == ' ' || rl_line_buffer[at - 3] == ')');
+}
+
+static char **complete(const char *text, int start, int end) {
+    (void)end;
+    size_t word = strcspn(rl_line_buffer, " \"");
+    char *command = mem_copy(rl_line_buffer, word);
+    bool file = (size_t)start > word && prompt_command_takes_file(command);
+    mem_free(command);
+    if (file)
+        return NULL; /* readline's own completion of file names */
+    rl_attempted_completion_over = 1;
+    Matches matches = {.start = text, .length = strlen(text), .units_only = follows_as(start), .count = 1};
+    MEM_GROW(matches.names, 1, matches.capacity);
+    matches.names[0] = matches.names[1] = NULL;
+    const char *name;
+    if (start == 0)
+        for (int i = 0; (name = prompt_command_name(i)); i++)
+            add_match(&matches, name);
+    session_each_name(active->session, visit_name, &matches);
+    if (matches.count == 1) {
+        mem_free(matches.names);
+        return NULL;
+    }
+    find_common_start(&matches);
+    size_t length = strlen(matches.names[0]);
+    if (length && matches.names[0][length - 1] == '(')
+        rl_completion_append_character = '\0';
+    if (matches.count == 2) { /* one name alone stands first, and nothing after it */
+        mem_free(matches.names[1]);
+        matches.names[1] = NULL;
+    }
+    return matches.names;
+}
+
+/* ---- lines ---- */
+
+static bool line_came;
+static char *line_read; /* NULL: the end of the input */
+
+static void on_line(char *line) {
+    line_came = true;
+    line_read = line;
+    rl_callback_handler_remove();
+}
+
+typedef enum LineResult { LINE_READ, LINE_DROPPED, LINE_END } LineResult;
+
+/* What the signals that came in while waiting ask for. */
+static bool answer_signals(void) {
+    if (resized) {
+        resized = 0;
+        rl_resize_terminal();
+    }
+    if (stopped)
+        stop_program();
+    return interrupted || ending;
+}
+
+static LineResult wait_for_line(const char *text, const sigset_t *open_signals) {
+    line_came = false;
+    line_read = NULL;
+    interrupted = 0;
+    if (ending)
+        return LINE_END;
+    rl_callback_handler_install(text, on_line);
+    while (!line_came) {
+        fd_set ready;
+        FD_ZERO(&ready);
+        FD_SET(STDIN_FILENO, &ready);
+        int count = pselect(STDIN_FILENO + 1, &ready, NULL, NULL, NULL, open_signals);
+        if (count > 0) {
+            rl_callback_read_char();
+        } else if (count < 0 && (errno != EINTR || answer_signals())) {
+            bool dropped = interrupted && !ending;
+            interrupted = 0;
+            rl_point = rl_end; /* the last of several lines, so that what follows stands below */
+            rl_redisplay();
+            rl_free_line_state();
+            rl_callback_sigcleanup();
+            rl_callback_handler_remove();
+            fputc('\n', rl_outstream);
+            fflush(rl_outstream);
+            return dropped ? LINE_DROPPED : LINE_END;
+        }
+    }
+    return line_read ? LINE_READ : LINE_END;
+}
+
+static LineResult read_line(const char *text) {
+    static const int numbers[] = {SIGINT, SIGWINCH, SIGTSTP, SIGTERM, SIGHUP};
+    sigset_t waiting, before;
+    sigemptyset(&waiting);
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
+        sigaddset(&waiting, numbers[i]);
+    sigprocmask(SIG_BLOCK, &waiting, &before);
+    handle(SIGTSTP, on_signal);
+    LineResult result = wait_for_line(text, &before);
+    handle(SIGTSTP, SIG_DFL); /* while it computes, the program is stopped like any other */
+    sigprocmask(SIG_SETMASK, &before, NULL);
+    return result;
+}
+
+static void greet(Prompt *prompt) {
+    Text text = {0};
+    text_add_string(&text, "rundlet ");
+    text_add_string(&text, session_version());
+    text_add_string(&text, ": type 5 gal as L, say; help shows more, Ctrl-D leaves\n");
+    prompt_print(prompt, &text);
+    text_free(&text);
+}
+
+/* Only characters follow the locale, and they are UTF-8 whatever it says: numbers never depend on it.
+ * Readline sets the locale by the environment once more, so it is told there. */
+static void start_readline(void) {
+    setlocale(LC_CTYPE, "");
+    if (strcmp(nl_langinfo(CODESET), "UTF-8") != 0) {
+        setenv("LC_ALL", "C.UTF-8", 1);
+        setlocale(LC_CTYPE, "");
+    }
+    rl_readline_name = "rundlet";
+    rl_catch_signals = 0;
+    rl_catch_sigwinch = 0;
+    rl_change_environment = 0;
+    rl_attempted_completion_function = complete;
+    rl_completer_word_break_characters = " \t\n\"'+-*/^=<>()[]{},:;|";
+    handle(SIGINT, on_signal);
+    handle(SIGWINCH, on_signal);
+    handle(SIGTERM, on_signal);
+    handle(SIGHUP, on_signal);
+}
+
+void prompt_from_terminal(Prompt *prompt) {
+    char *path = open_history();
+    active = prompt;
+    prompt->history = path;
+    prompt->entered = remember;
+    start_readline();
+    load_history(path);
+    greet(prompt);
+    while (!prompt->leave && !prompt->console->failure && !ending) {
+        LineResult result = read_line(prompt->entry.length ? next_prompt : first_prompt);
+        if (result == LINE_END)
+            break;
+        if (result == LINE_DROPPED)
+            prompt_drop_entry(prompt);
+        else
+            prompt_take_line(prompt, line_read);
+        mem_free(line_read);
+        line_read = NULL;
+    }
+    if (path)
+        history_truncate_file(path, HISTORY_ENTRIES);
+    mem_free(path);
+    active = NULL;
+}

@@ -1,0 +1,245 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Runs scripts and expressions, checks scripts, lists inputs. Text results are written as they come; the
+ * other forms when the run is over. */
+#include "programs/run.h"
+
+#include <limits.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/mem.h"
+#include "base/sha256.h"
+
+Session *run_new_session(const Options *options) {
+    static const char nowhere[] = "/";
+    char folder[PATH_MAX];
+    SessionOptions wanted = session_default_options();
+    wanted.limits = options->limits;
+    wanted.has_today = options->has_today;
+    wanted.today = options->today;
+    wanted.folder = getcwd(folder, sizeof folder) ? folder : nowhere;
+    return session_new(&wanted);
+}
+
+SessionStatus run_worse(SessionStatus a, SessionStatus b) {
+    static const SessionStatus order[] = {SESSION_USAGE, SESSION_LIMIT, SESSION_FILE, SESSION_FAILED};
+    for (size_t i = 0; i < sizeof order / sizeof order[0]; i++)
+        if (a == order[i] || b == order[i])
+            return order[i];
+    return SESSION_OK;
+}
+
+/* ---- results on their way out ---- */
+
+/* 10MB, 1500kB, 20B: in the largest unit that leaves no rest. */
+static void add_size(Text *out, size_t bytes) {
+    static const char *const units[] = {"B", "kB", "MB", "GB"};
+    size_t unit = 0;
+    for (; unit < 3 && bytes && bytes % 1000 == 0; unit++)
+        bytes /= 1000;
+    text_add_integer(out, (long long)bytes);
+    text_add_string(out, units[unit]);
+}
+
+static void stop_at_limit(RunOutput *output, size_t limit) {
+    Text amount = {0};
+    add_size(&amount, limit);
+    output->over = true;
+    session_limit_error(output->session, MSG_OUTPUT_LIMIT, text_string(&amount));
+    session_interrupt(output->session);
+    text_free(&amount);
+}
+
+static void on_item(void *context, const Item *item) {
+    RunOutput *output = context;
+    size_t limit = session_output_limit(output->session);
+    if (output->over)
+        return;
+    Text text = {0};
+    render_text_item(&text, &output->text, item);
+    output->written += item->type == ITEM_EVENT ? strlen(item->text) : text.length;
+    if (limit && output->written > limit)
+        stop_at_limit(output, limit);
+    else if (!output->silent)
+        console_write(output->console, &text);
+    text_free(&text);
+}
+
+void run_listen(RunOutput *output, Console *console, Session *session, bool silent) {
+    *output = (RunOutput){.console = console, .session = session, .silent = silent};
+    output->text.units = session_units(session);
+    session_listen(session, on_item, output);
+}
+
+SessionStatus run_outcome(const RunOutput *output, SessionStatus status) {
+    if (output->over)
+        return SESSION_LIMIT;
+    if (output->console->failure)
+        return SESSION_FILE;
+    return status <= SESSION_FILE ? status : SESSION_FAILED;
+}
+
+/* ---- scripts ---- */
+
+static void set_inputs(Session *session, const Options *options) {
+    for (int i = 0; i < options->input_count; i++) {
+        const char *equals = strchr(options->inputs[i], '=');
+        char *name = mem_copy(options->inputs[i], (size_t)(equals - options->inputs[i]));
+        session_set_input(session, name, equals + 1);
+        mem_free(name);
+    }
+}
+
+static void write_report(const RenderForm *form, Console *console, Session *session, const Source *source) {
+    char hash[SHA256_HEX_SIZE];
+    Text program = {0}, text = {0};
+    text_add_string(&program, "rundlet ");
+    text_add_string(&program, session_version());
+    sha256_hex(source->text, source->length, hash);
+    RenderSubject subject = {.program = text_string(&program),
+                             .script = source->name,
+                             .sha256 = hash,
+                             .report = session_report(session),
+                             .units = session_units(session),
+                             .errors = session_errors(session)};
+    form->render(&text, &subject);
+    console_write(console, &text);
+    text_free(&program);
+    text_free(&text);
+}
+
+static void write_calendar(RunOutput *output) {
+    Text text = {0};
+    render_text_calendar(&text, &output->text, session_report(output->session));
+    console_write(output->console, &text);
+    text_free(&text);
+}
+
+SessionStatus run_script(const Options *options, Console *console) {
+    Session *session = run_new_session(options);
+    SessionStatus status = SESSION_FILE;
+    RunOutput output;
+    console_watch(console, session);
+    run_listen(&output, console, session, options->form != NULL);
+    Source *source = session_read_file(session, options->files[0]);
+    if (source) {
+        set_inputs(session, options);
+        status = run_outcome(&output, session_run(session, source));
+        if (options->form && status != SESSION_USAGE)
+            write_report(options->form, console, session, source);
+        else if (!options->form)
+            write_calendar(&output);
+    }
+    console_watch(console, NULL);
+    source_release(source);
+    session_free(session);
+    return status;
+}
+
+SessionStatus run_expressions(const Options *options, Console *console) {
+    Session *session = run_new_session(options);
+    SessionStatus worst = SESSION_OK;
+    RunOutput output;
+    run_listen(&output, console, session, false);
+    for (int i = 0; i < options->expression_count; i++) {
+        console_watch(console, session);
+        SessionStatus status = session_show_expression(session, options->expressions[i]);
+        worst = run_worse(worst, run_outcome(&output, status));
+    }
+    console_watch(console, NULL);
+    session_free(session);
+    return worst;
+}
+
+SessionStatus run_checks(const Options *options, Console *console) {
+    SessionStatus worst = SESSION_OK;
+    for (int i = 0; i < options->file_count; i++) {
+        Session *session = run_new_session(options);
+        console_watch(console, session);
+        Source *source = session_read_file(session, options->files[i]);
+        worst = run_worse(worst, source ? session_check(session, source) : SESSION_FILE);
+        console_watch(console, NULL);
+        source_release(source);
+        session_free(session);
+    }
+    return worst;
+}
+
+/* ---- inputs ---- */
+
+/* `name = default`, and its range: `from a to b`. */
+static void add_input_columns(Text *setting, Text *range, const UnitTable *units, const InputResult *input) {
+    text_add_string(setting, input->name);
+    text_add_string(setting, " = ");
+    display_literal(setting, units, input->initial);
+    if (input->from.tag == TAG_NONE)
+        return;
+    text_add_string(range, "from ");
+    display_literal(range, units, input->from);
+    text_add_string(range, " to ");
+    display_literal(range, units, input->to);
+}
+
+static void pad(Text *out, const Text *cell, size_t width) {
+    text_add_string(out, text_string(cell));
+    size_t used = utf8_width(text_string(cell), cell->length);
+    text_add_repeated(out, ' ', used < width ? width - used : 0);
+}
+
+/* The lines of a documentation comment under one another. */
+static void add_doc(Text *out, const char *doc, size_t column) {
+    for (const char *line = doc; line && *line;) {
+        size_t length = strcspn(line, "\n");
+        if (line != doc)
+            text_add_repeated(out, ' ', column);
+        text_add(out, line, length);
+        line += length + (line[length] == '\n');
+        if (*line)
+            text_add_char(out, '\n');
+    }
+    while (out->length && out->bytes[out->length - 1] == ' ')
+        out->bytes[--out->length] = '\0';
+    text_add_char(out, '\n');
+}
+
+static void write_inputs(Console *console, Session *session) {
+    const Report *report = session_report(session);
+    const UnitTable *units = session_units(session);
+    size_t setting_width = 0, range_width = 0;
+    Text out = {0}, setting = {0}, range = {0};
+    for (int pass = 0; pass < 2; pass++)
+        for (int i = 0; i < report->input_count; i++) {
+            text_clear(&setting);
+            text_clear(&range);
+            add_input_columns(&setting, &range, units, &report->inputs[i]);
+            if (pass == 0) {
+                size_t a = utf8_width(text_string(&setting), setting.length) + 2;
+                size_t b = range.length ? utf8_width(range.bytes, range.length) + 2 : 0;
+                setting_width = a > setting_width ? a : setting_width;
+                range_width = b > range_width ? b : range_width;
+                continue;
+            }
+            pad(&out, &setting, setting_width);
+            pad(&out, &range, range_width);
+            add_doc(&out, report->inputs[i].doc, setting_width + range_width);
+        }
+    console_write(console, &out);
+    text_free(&out);
+    text_free(&setting);
+    text_free(&range);
+}
+
+SessionStatus run_inputs(const Options *options, Console *console) {
+    Session *session = run_new_session(options);
+    SessionStatus status = SESSION_FILE;
+    console_watch(console, session);
+    Source *source = session_read_file(session, options->files[0]);
+    if (source) {
+        status = session_list_inputs(session, source);
+        write_inputs(console, session);
+    }
+    console_watch(console, NULL);
+    source_release(source);
+    session_free(session);
+    return run_worse(status, SESSION_OK);
+}

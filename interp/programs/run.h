@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the program does with files and expressions: one function a mode, each giving an exit status. */
+#ifndef RUNDLET_RUN_H
+#define RUNDLET_RUN_H
+
+#include "programs/console.h"
+#include "programs/options.h"
+
+SessionStatus run_script(const Options *options, Console *console);
+SessionStatus run_expressions(const Options *options, Console *console);
+SessionStatus run_checks(const Options *options, Console *console);  /* --check */
+SessionStatus run_expects(const Options *options, Console *console); /* --expect, in tap.c */
+SessionStatus run_inputs(const Options *options, Console *console);  /* --inputs */
+
+/* A session as the command line wants it. */
+Session *run_new_session(const Options *options);
+/* The graver of two statuses; 3 before 1 (language.md §9). */
+SessionStatus run_worse(SessionStatus a, SessionStatus b);
+
+/* ---- results on their way out ---- */
+
+typedef struct RunOutput {
+    Console *console;
+    Session *session;
+    RenderText text;
+    bool silent;    /* counted against the limit, not written */
+    size_t written; /* bytes of text */
+    bool over;      /* the limit was hit */
+} RunOutput;
+
+/* Listens to the session's items. `output` must stay where it is as long as the session runs. */
+void run_listen(RunOutput *output, Console *console, Session *session, bool silent);
+/* The exit status of a run, given what became of its output. */
+SessionStatus run_outcome(const RunOutput *output, SessionStatus status);
+
+#endif

@@ -1,0 +1,143 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Conversions between scales. Temperatures pivot on °C, where the fixed points of °F are whole numbers;
+ * gravities on SG and strengths on %ABV, where the relations are published. */
+#include "quantities/scale.h"
+
+#include <math.h>
+
+#include "numbers/numeric.h"
+#include "physics/alcohol.h"
+#include "physics/sugar.h"
+
+#define ZERO_C_IN_K 273.15L
+#define SLACK_K     1e-9 /* what rounding may leave of absolute zero */
+
+static bool is_temperature(Scale scale) {
+    return scale == SCALE_CELSIUS || scale == SCALE_FAHRENHEIT || scale == SCALE_KELVIN;
+}
+
+static bool is_gravity(Scale scale) {
+    return scale == SCALE_SG || scale == SCALE_BRIX || scale == SCALE_OECHSLE || scale == SCALE_BAUME;
+}
+
+static bool is_strength(Scale scale) {
+    return scale == SCALE_ABV || scale == SCALE_ABW || scale == SCALE_US_PROOF || scale == SCALE_UK_PROOF;
+}
+
+/* ---- temperature ---- */
+
+static long double celsius_from(Scale scale, double number) {
+    if (scale == SCALE_FAHRENHEIT)
+        return ((long double)number - 32) * 5 / 9;
+    return scale == SCALE_KELVIN ? (long double)number - ZERO_C_IN_K : (long double)number;
+}
+
+static double from_celsius(Scale scale, long double celsius) {
+    if (scale == SCALE_FAHRENHEIT)
+        return (double)(celsius * 9 / 5 + 32);
+    return (double)(scale == SCALE_KELVIN ? celsius + ZERO_C_IN_K : celsius);
+}
+
+static bool convert_temperature(Scale from, Scale to, double number, double *result) {
+    long double celsius = celsius_from(from, number);
+    if (!(celsius >= -ZERO_C_IN_K - (long double)SLACK_K))
+        return false;
+    *result = from_celsius(to, celsius);
+    return true;
+}
+
+/* ---- gravity and strength ---- */
+
+static bool gravity_to_sg(Scale scale, double number, double *sg) {
+    if (scale == SCALE_BRIX)
+        return sugar_gravity_from_brix(number, sg);
+    if (scale == SCALE_OECHSLE)
+        return sugar_gravity_from_oechsle(number, sg);
+    if (scale == SCALE_BAUME)
+        return sugar_gravity_from_baume(number, sg);
+    *sg = number;
+    return true;
+}
+
+static bool gravity_from_sg(Scale scale, double sg, double *number) {
+    if (scale == SCALE_SG) {
+        *number = sg;
+        return true;
+    }
+    if (!sugar_gravity_in_extended_range(sg))
+        return false;
+    if (scale == SCALE_BRIX)
+        return sugar_brix_from_gravity(sg, number);
+    *number = scale == SCALE_OECHSLE ? sugar_oechsle_from_gravity(sg) : sugar_baume_from_gravity(sg);
+    return true;
+}
+
+static bool strength_to_abv(Scale scale, double number, double *abv) {
+    if (scale == SCALE_ABW)
+        return alcohol_abv_from_abw(number, abv);
+    if (scale == SCALE_US_PROOF)
+        return alcohol_abv_from_proof(number, abv);
+    if (scale == SCALE_UK_PROOF)
+        return alcohol_abv_from_uk_proof(number, abv);
+    *abv = number;
+    return true;
+}
+
+static bool strength_from_abv(Scale scale, double abv, double *number) {
+    if (scale == SCALE_ABW)
+        return alcohol_abw_from_abv(abv, number);
+    if (scale == SCALE_US_PROOF)
+        return alcohol_proof_from_abv(abv, number);
+    if (scale == SCALE_UK_PROOF)
+        return alcohol_uk_proof_from_abv(abv, number);
+    *number = abv;
+    return true;
+}
+
+/* ---- any ---- */
+
+bool scale_to_base(Scale scale, double number, double *base) {
+    if (is_temperature(scale))
+        return convert_temperature(scale, SCALE_KELVIN, number, base);
+    if (is_gravity(scale))
+        return gravity_to_sg(scale, number, base);
+    if (is_strength(scale))
+        return strength_to_abv(scale, number, base);
+    *base = number;
+    return true;
+}
+
+bool scale_from_base(Scale scale, double base, double *number) {
+    if (is_temperature(scale))
+        return convert_temperature(SCALE_KELVIN, scale, base, number);
+    if (is_gravity(scale))
+        return gravity_from_sg(scale, base, number);
+    if (is_strength(scale))
+        return strength_from_abv(scale, base, number);
+    *number = base;
+    return true;
+}
+
+bool scale_convert(Scale from, Scale to, double number, double *result) {
+    if (from == to) {
+        *result = number;
+        return true;
+    }
+    if (is_temperature(from))
+        return convert_temperature(from, to, number, result);
+    double base;
+    return scale_to_base(from, number, &base) && scale_from_base(to, base, result);
+}
+
+bool scale_range(Scale scale, double *low, double *high) {
+    if (is_temperature(scale)) {
+        *high = HUGE_VAL;
+        return scale_from_base(scale, 0, low);
+    }
+    if (is_gravity(scale))
+        return scale_from_base(scale, SUGAR_GRAVITY_EXTENDED_MIN_SG, low) &&
+               scale_from_base(scale, SUGAR_GRAVITY_EXTENDED_MAX_SG, high);
+    if (is_strength(scale))
+        return scale_from_base(scale, 0, low) && scale_from_base(scale, ALCOHOL_STRENGTH_MAX_ABV, high);
+    return false;
+}

@@ -1,0 +1,440 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The table of units: kinds, the built-in rows, units a script declares, conversions between two units of a
+ * kind.
+ *
+ * The rows of unit.def are constants that all tables share; a new table is an array of pointers to them and
+ * the index of their spellings, so that starting costs microseconds. Units added later belong to their table.
+ */
+#include "quantities/unit.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "numbers/format.h"
+#include "quantities/scale.h"
+#include "quantities/unit_table.h"
+
+/* ---- kinds ---- */
+
+static const struct {
+    const char *word;
+    const char *phrase;
+} kinds[] = {
+    [KIND_NUMBER] = {"number", "a plain number"},
+    [KIND_VOLUME] = {"volume", "a volume"},
+    [KIND_MASS] = {"mass", "a mass"},
+    [KIND_LENGTH] = {"length", "a length"},
+    [KIND_TIME] = {"time", "a time"},
+    [KIND_TEMPERATURE] = {"temperature", "a temperature"},
+    [KIND_TEMPERATURE_DIFFERENCE] = {"temperature_difference", "a temperature difference"},
+    [KIND_GRAVITY] = {"gravity", "a gravity"},
+    [KIND_GRAVITY_DIFFERENCE] = {"gravity_difference", "a gravity difference"},
+    [KIND_STRENGTH] = {"strength", "a strength"},
+    [KIND_PRESSURE] = {"pressure", "a pressure"},
+    [KIND_CONCENTRATION] = {"concentration", "a concentration"},
+    [KIND_ACIDITY] = {"acidity", "an acidity"},
+    [KIND_ENERGY] = {"energy", "an energy"},
+    [KIND_DATE] = {"date", "a date"},
+    [KIND_MONEY] = {"money", "money"},
+    [KIND_COUNT] = {"count", "a count"},
+    [KIND_OTHER] = {"other", "a quantity"},
+    [KIND_TEXT] = {"text", "a text"},
+    [KIND_LIST] = {"list", "a list"},
+    [KIND_RECORD] = {"record", "a record"},
+    [KIND_LIQUID] = {"liquid", "a liquid"},
+    [KIND_TRUTH] = {"truth", "a truth"},
+    [KIND_NONE] = {"none", "none"},
+};
+
+const char *kind_word(Kind kind) {
+    return kinds[kind].word;
+}
+
+const char *kind_phrase(Kind kind) {
+    return kinds[kind].phrase;
+}
+
+bool kind_find(const char *word, Kind *kind) {
+    for (int k = KIND_NUMBER; k < KIND_NONE; k++)
+        if (k != KIND_OTHER && strcmp(kinds[k].word, word) == 0) {
+            *kind = (Kind)k;
+            return true;
+        }
+    return false;
+}
+
+/* ---- the built-in rows ---- */
+
+/* The dimension of each kind. */
+enum {
+    OF_NUMBER = DIMENSION_NONE,
+    OF_VOLUME = DIMENSION_VOLUME,
+    OF_MASS = DIMENSION_MASS,
+    OF_LENGTH = DIMENSION_LENGTH,
+    OF_TIME = DIMENSION_TIME,
+    OF_TEMPERATURE = DIMENSION_TEMPERATURE,
+    OF_TEMPERATURE_DIFFERENCE = DIMENSION_TEMPERATURE,
+    OF_GRAVITY = DIMENSION_GRAVITY,
+    OF_GRAVITY_DIFFERENCE = DIMENSION_GRAVITY,
+    OF_STRENGTH = DIMENSION_STRENGTH,
+    OF_PRESSURE = DIMENSION_PRESSURE,
+    OF_CONCENTRATION = DIMENSION_CONCENTRATION,
+    OF_ACIDITY = DIMENSION_ACIDITY,
+    OF_ENERGY = DIMENSION_ENERGY,
+    OF_DATE = DIMENSION_DATE
+};
+
+#define IS_READING(kind)                                                                                     \
+    ((kind) == KIND_TEMPERATURE || (kind) == KIND_GRAVITY || (kind) == KIND_ACIDITY || (kind) == KIND_DATE)
+
+static const Unit builtin[UNIT_BUILTIN_COUNT] = {
+#define UNIT(id, name_, alias, kind_, scale_, factor_, places_, difference_, source)                         \
+    {.name = name_,                                                                                          \
+     .kind = KIND_##kind_,                                                                                   \
+     .reading = IS_READING(KIND_##kind_),                                                                    \
+     .scale = SCALE_##scale_,                                                                                \
+     .dim = OF_##kind_,                                                                                      \
+     .factor = (double)(factor_),                                                                            \
+     .exact = (factor_),                                                                                     \
+     .places = (places_),                                                                                    \
+     .difference = UNIT_##difference_,                                                                       \
+     .of = UNIT_##id == UNIT_PPM    ? UNIT_MG_PER_L                                                          \
+           : UNIT_##id == UNIT_VOLS ? UNIT_G_PER_L                                                           \
+                                    : UNIT_NUMBER,                                                           \
+     .terms = {{UNIT_##id, 1}},                                                                              \
+     .term_count = UNIT_##id == UNIT_NUMBER ? 0 : 1},
+#define QUOTIENT(id, name_, above, below, kind_, dimension, factor_, source)                                 \
+    {.name = name_,                                                                                          \
+     .kind = KIND_##kind_,                                                                                   \
+     .scale = SCALE_LINEAR,                                                                                  \
+     .dim = DIMENSION_##dimension,                                                                           \
+     .factor = (double)(factor_),                                                                            \
+     .exact = (factor_),                                                                                     \
+     .places = -1,                                                                                           \
+     .difference = UNIT_##id,                                                                                \
+     .terms = {{UNIT_##above, 1}, {UNIT_##below, -1}},                                                       \
+     .term_count = 2},
+#include "quantities/unit.def"
+#undef UNIT
+};
+
+static const Dimension fixed_dimensions[DIMENSION_FIXED] = {
+    [DIMENSION_NONE] = {0, {{0, 0}}, KIND_NUMBER},
+    [DIMENSION_VOLUME] = {1, {{DIM_LENGTH, 3}}, KIND_VOLUME},
+    [DIMENSION_MASS] = {1, {{DIM_MASS, 1}}, KIND_MASS},
+    [DIMENSION_LENGTH] = {1, {{DIM_LENGTH, 1}}, KIND_LENGTH},
+    [DIMENSION_TIME] = {1, {{DIM_TIME, 1}}, KIND_TIME},
+    [DIMENSION_TEMPERATURE] = {1, {{DIM_TEMPERATURE, 1}}, KIND_TEMPERATURE_DIFFERENCE},
+    [DIMENSION_GRAVITY] = {1, {{DIM_GRAVITY, 1}}, KIND_GRAVITY_DIFFERENCE},
+    [DIMENSION_STRENGTH] = {1, {{DIM_STRENGTH, 1}}, KIND_STRENGTH},
+    [DIMENSION_PRESSURE] = {3, {{DIM_LENGTH, -1}, {DIM_MASS, 1}, {DIM_TIME, -2}}, KIND_PRESSURE},
+    [DIMENSION_CONCENTRATION] = {2, {{DIM_LENGTH, -3}, {DIM_MASS, 1}}, KIND_CONCENTRATION},
+    [DIMENSION_ENERGY] = {3, {{DIM_LENGTH, 2}, {DIM_MASS, 1}, {DIM_TIME, -2}}, KIND_ENERGY},
+    [DIMENSION_ACIDITY] = {1, {{DIM_ACIDITY, 1}}, KIND_ACIDITY},
+    [DIMENSION_DATE] = {1, {{DIM_DATE, 1}}, KIND_DATE},
+};
+
+/* ---- hashed ids ---- */
+
+uint32_t unit_hash(uint32_t hash, const void *bytes, size_t length) {
+    const unsigned char *byte = bytes;
+    for (size_t i = 0; i < length; i++)
+        hash = (hash ^ byte[i]) * 16777619U; /* FNV-1a */
+    return hash;
+}
+
+static void put(UnitIndex *index, struct UnitSlot slot) {
+    uint32_t at = slot.hash & (index->size - 1);
+    while (index->slots[at].item)
+        at = (at + 1) & (index->size - 1);
+    index->slots[at] = slot;
+}
+
+void unit_index_add(UnitIndex *index, uint32_t hash, uint32_t item) {
+    if (2 * (index->count + 1) > index->size) {
+        UnitIndex larger = {.size = index->size ? index->size * 2 : 256, .count = index->count};
+        larger.slots = mem_array(larger.size, sizeof *larger.slots);
+        for (uint32_t i = 0; i < index->size; i++)
+            if (index->slots[i].item)
+                put(&larger, index->slots[i]);
+        mem_free(index->slots);
+        *index = larger;
+    }
+    put(index, (struct UnitSlot){hash, item + 1});
+    index->count++;
+}
+
+bool unit_index_next(const UnitIndex *index, uint32_t hash, uint32_t *at, uint32_t *item) {
+    if (index->size == 0)
+        return false;
+    for (;;) {
+        const struct UnitSlot *slot = &index->slots[*at & (index->size - 1)];
+        ++*at;
+        if (slot->item == 0)
+            return false;
+        if (slot->hash == hash) {
+            *item = slot->item - 1;
+            return true;
+        }
+    }
+}
+
+/* ---- a table ---- */
+
+UnitTable *unit_table_new(void) {
+    UnitTable *table = mem_alloc(sizeof *table);
+    struct UnitTableParts *parts = mem_alloc(sizeof *parts);
+    table->parts = parts;
+    parts->capacity = 2 * UNIT_BUILTIN_COUNT;
+    table->units = mem_array(parts->capacity, sizeof *table->units);
+    for (uint32_t id = 0; id < UNIT_BUILTIN_COUNT; id++)
+        table->units[id] = &builtin[id];
+    table->count = UNIT_BUILTIN_COUNT;
+    parts->bases = DIM_OWN;
+    for (uint32_t i = 0; i < DIMENSION_FIXED; i++)
+        unit_dimension_intern(table, &fixed_dimensions[i]);
+    unit_names_fill(table);
+    unit_compounds_fill(table);
+    return table;
+}
+
+void unit_table_free(UnitTable *table) {
+    if (!table)
+        return;
+    for (uint32_t id = UNIT_BUILTIN_COUNT; id < table->count; id++) {
+        union {
+            const void *constant;
+            void *owned;
+        } name = {table->units[id]->name}, unit = {table->units[id]};
+        mem_free(name.owned);
+        mem_free(unit.owned);
+    }
+    mem_free(table->units);
+    mem_free(table->parts->dimensions);
+    mem_free(table->parts->dimension_index.slots);
+    mem_free(table->parts->compounds.slots);
+    mem_free(table->parts->spellings.slots);
+    mem_free(table->parts);
+    mem_free(table);
+}
+
+UnitId unit_table_add(UnitTable *table, const Unit *unit) {
+    Unit *added = mem_alloc(sizeof *added);
+    *added = *unit;
+    MEM_GROW(table->units, table->count, table->parts->capacity);
+    UnitId id = table->count++;
+    table->units[id] = added;
+    added->difference = id;
+    if (added->term_count == 0) { /* a simple unit is its own only term */
+        added->terms[0] = (UnitFactor){id, 1};
+        added->term_count = 1;
+    }
+    return id;
+}
+
+bool unit_check_room(const UnitTable *table, Fault *fault) {
+    return table->count < UNITS_MAX || fault_set(fault, MSG_UNIT_TOO_MANY, NO_ARGS);
+}
+
+/* ---- kinds of units ---- */
+
+bool unit_is_linear(const Unit *unit) {
+    return unit->scale == SCALE_LINEAR || unit->scale == SCALE_PERCENT || unit->scale == SCALE_ABV;
+}
+
+bool unit_same_kind(const UnitTable *table, UnitId a, UnitId b) {
+    const Unit *left = unit_get(table, a), *right = unit_get(table, b);
+    return left->dim == right->dim && left->reading == right->reading;
+}
+
+static bool is_named(Kind kind) {
+    return kind == KIND_OTHER || kind == KIND_MONEY || kind == KIND_COUNT;
+}
+
+const char *unit_kind_text(const UnitTable *table, UnitId id) {
+    const Unit *unit = unit_get(table, id);
+    return is_named(unit->kind) ? unit->name : kind_word(unit->kind);
+}
+
+void unit_describe(const UnitTable *table, UnitId id, Text *out) {
+    const Unit *unit = unit_get(table, id);
+    text_add_string(out, kind_phrase(unit->kind));
+    if (!is_named(unit->kind))
+        return;
+    text_add_string(out, unit->kind == KIND_COUNT ? " of " : " in ");
+    text_add_string(out, unit->name);
+}
+
+/* ---- units of one's own ---- */
+
+static UnitId declare_base(UnitTable *table, const char *name, Kind kind) {
+    Dimension own = {.count = 1, .factors = {{table->parts->bases++, 1}}, .kind = kind};
+    Unit unit = {.name = mem_copy_string(name),
+                 .kind = kind,
+                 .scale = SCALE_LINEAR,
+                 .dim = unit_dimension_intern(table, &own),
+                 .factor = 1,
+                 .exact = 1,
+                 .places = kind == KIND_MONEY ? 2 : -1};
+    return unit_table_add(table, &unit);
+}
+
+UnitId unit_declare_count(UnitTable *table, const char *name) {
+    return declare_base(table, name, KIND_COUNT);
+}
+
+UnitId unit_declare_money(UnitTable *table, const char *name) {
+    return declare_base(table, name, KIND_MONEY);
+}
+
+static bool refuse_multiple(const UnitTable *table, UnitId of, Fault *fault) {
+    Text what = {0};
+    const Unit *unit = unit_get(table, of);
+    if (unit->reading)
+        unit_describe(table, of, &what);
+    else
+        text_add_string(&what, unit->name);
+    fault_set(fault, MSG_UNIT_MULTIPLE_OF, ARGS(text_string(&what)));
+    text_free(&what);
+    return false;
+}
+
+bool unit_declare_multiple(UnitTable *table, const char *name, double number, UnitId of, UnitId *id,
+                           Fault *fault) {
+    const Unit *base = unit_get(table, of);
+    if (base->reading || !unit_is_linear(base))
+        return refuse_multiple(table, of, fault);
+    long double exact = (long double)number * base->exact;
+    if (!(number > 0) || !isfinite(number) || !isfinite((double)exact) || (double)exact <= 0)
+        return fault_set(fault, MSG_UNIT_MULTIPLE_NUMBER, NO_ARGS);
+    if (!unit_check_room(table, fault))
+        return false;
+    Unit unit = {.name = mem_copy_string(name),
+                 .kind = base->kind,
+                 .scale = SCALE_LINEAR,
+                 .dim = base->dim,
+                 .factor = (double)exact,
+                 .exact = exact,
+                 .places = base->kind == KIND_MONEY ? 2 : -1,
+                 .of = base->term_count > 1 || base->terms[0].exponent != 1 ? of : base->of};
+    *id = unit_table_add(table, &unit);
+    return true;
+}
+
+/* ---- conversion ---- */
+
+/* What to write instead, by the kinds from and to. */
+static const struct {
+    Kind from, to;
+    const char *hint;
+} conversion_hints[] = {
+    {KIND_VOLUME, KIND_MASS, "multiply by a density (1.05 kg/L), or ask a liquid for its .mass"},
+    {KIND_MASS, KIND_VOLUME, "divide by a density (1.05 kg/L), or ask a liquid for its .volume"},
+    {KIND_GRAVITY, KIND_STRENGTH, "abv(original, final) gives a strength"},
+    {KIND_GRAVITY, KIND_CONCENTRATION, "sugar_of(gravity) gives the dissolved solids"},
+    {KIND_GRAVITY, KIND_GRAVITY_DIFFERENCE, "subtract 1.000 SG: the difference is in pts"},
+    {KIND_GRAVITY_DIFFERENCE, KIND_GRAVITY, "add it to a gravity: 1.000 SG + 50 pts"},
+    {KIND_TEMPERATURE, KIND_TEMPERATURE_DIFFERENCE,
+     "a difference of temperatures is in C° or F°, a reading in °C or °F"},
+    {KIND_TEMPERATURE_DIFFERENCE, KIND_TEMPERATURE,
+     "a difference of temperatures is in C° or F°, a reading in °C or °F"},
+};
+
+static bool refuse_kinds(const UnitTable *table, UnitId from, UnitId to, Fault *fault) {
+    const Unit *source = unit_get(table, from), *target = unit_get(table, to);
+    Text left = {0}, right = {0}, hint = {0};
+    unit_describe(table, from, &left);
+    unit_describe(table, to, &right);
+    fault_set(fault, MSG_UNIT_CONVERT_KINDS, ARGS(text_string(&left), text_string(&right)));
+    fault_label(fault, unit_kind_text(table, from), unit_kind_text(table, to));
+    for (size_t i = 0; i < sizeof conversion_hints / sizeof *conversion_hints; i++)
+        if (conversion_hints[i].from == source->kind && conversion_hints[i].to == target->kind)
+            text_add_string(&hint, conversion_hints[i].hint);
+    if (source->kind == KIND_MONEY && target->kind == KIND_MONEY)
+        text_add_string(&hint, "two moneys never convert: multiply by a rate of your own");
+    else if (from == UNIT_NUMBER) {
+        text_add_string(&hint, "write the unit right after the number: 5 ");
+        text_add_string(&hint, target->name);
+    } else if (target->kind == KIND_NUMBER)
+        text_add_string(&hint, "number(x) is the plain number of x in its unit");
+    if (hint.length)
+        fault_hint(fault, text_string(&hint));
+    text_free(&left);
+    text_free(&right);
+    text_free(&hint);
+    return false;
+}
+
+static void add_quantity(Text *out, double number, const Unit *unit) {
+    format_plain(out, number);
+    text_add_char(out, ' ');
+    text_add_string(out, unit->name);
+}
+
+static bool refuse_range(double number, const Unit *unit, Fault *fault) {
+    Text what = {0}, low = {0}, high = {0};
+    double least = 0, most = 0;
+    scale_range(unit->scale, &least, &most);
+    add_quantity(&what, number, unit);
+    if (!isfinite(most)) { /* a temperature */
+        add_quantity(&low, least, unit);
+        fault_set(fault, MSG_UNIT_ABSOLUTE_ZERO, ARGS(text_string(&what), text_string(&low)));
+    } else {
+        format_plain(&low, least);
+        format_plain(&high, most);
+        fault_set(fault, MSG_UNIT_RANGE,
+                  ARGS(text_string(&what), unit->name, text_string(&low), text_string(&high)));
+    }
+    text_free(&what);
+    text_free(&low);
+    text_free(&high);
+    return false;
+}
+
+double unit_ratio(const UnitTable *table, UnitId from, UnitId to) {
+    return (double)(unit_get(table, from)->exact / unit_get(table, to)->exact);
+}
+
+static bool convert_strength(const Unit *from, const Unit *to, double number, double *result, Fault *fault) {
+    double abv, converted;
+    bool linear = unit_is_linear(from); /* %ABV, or a multiple of it */
+    bool fits = scale_to_base(from->scale, number, &abv);
+    if (fits && linear)
+        abv *= from->factor;
+    if (!fits || !scale_convert(SCALE_ABV, to->scale, abv, &converted))
+        return linear ? refuse_range(abv, &builtin[UNIT_ABV], fault) : refuse_range(number, from, fault);
+    *result = unit_is_linear(to) ? (double)((long double)converted / to->exact) : converted;
+    return true;
+}
+
+bool unit_convert(const UnitTable *table, double number, UnitId from, UnitId to, double *result,
+                  Fault *fault) {
+    const Unit *source = unit_get(table, from), *target = unit_get(table, to);
+    if (from == to) {
+        *result = number;
+        return true;
+    }
+    if (source->dim != target->dim || source->reading != target->reading)
+        return refuse_kinds(table, from, to, fault);
+    if (unit_is_linear(source) && unit_is_linear(target)) {
+        *result = (double)((long double)number * source->exact / target->exact);
+        return isfinite(*result) || fault_set(fault, MSG_OVERFLOW, NO_ARGS);
+    }
+    if (source->dim == DIMENSION_STRENGTH)
+        return convert_strength(source, target, number, result, fault);
+    return scale_convert(source->scale, target->scale, number, result) || refuse_range(number, source, fault);
+}
+
+bool unit_reading_base(const UnitTable *table, double number, UnitId unit, double *base, Fault *fault) {
+    const Unit *reading = unit_get(table, unit);
+    return scale_to_base(reading->scale, number, base) || refuse_range(number, reading, fault);
+}
+
+bool unit_reading_from_base(const UnitTable *table, double base, UnitId unit, double *number, Fault *fault) {
+    const Unit *reading = unit_get(table, unit);
+    if (scale_from_base(reading->scale, base, number))
+        return true;
+    UnitId base_unit = reading->kind == KIND_GRAVITY ? UNIT_SG : UNIT_KELVIN;
+    return refuse_range(base, unit_get(table, base_unit), fault);
+}

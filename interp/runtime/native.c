@@ -1,0 +1,200 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The registry of natives, and how they read their arguments.
+ *
+ * Names are looked up when a script is compiled, never while it runs: a binary search in each of a handful of sorted
+ * tables is enough. */
+#include "runtime/native.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "runtime/native_tables.h"
+#include "values/display.h"
+
+static const NativeTable *const tables[] = {&native_math_table, &native_list_table,   &native_text_table,
+                                            &native_data_table, &native_liquid_table, &native_physics_table};
+enum { TABLE_COUNT = sizeof tables / sizeof *tables };
+
+static const FormatSpec plain_format = {FORMAT_DEFAULT, 0};
+
+/* ---- the registry ---- */
+
+static const Native *find_in(const NativeTable *table, const char *name) {
+    int low = 0, high = table->count;
+    while (low < high) {
+        int middle = (low + high) / 2;
+        int order = strcmp(name, table->rows[middle].name);
+        if (order == 0)
+            return &table->rows[middle];
+        if (order < 0)
+            high = middle;
+        else
+            low = middle + 1;
+    }
+    return NULL;
+}
+
+const Native *native_find(const char *name) {
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        const Native *found = find_in(tables[i], name);
+        if (found)
+            return found;
+    }
+    return NULL;
+}
+
+const Native *native_at(int index) {
+    for (int i = 0; index >= 0 && i < TABLE_COUNT; i++) {
+        if (index < tables[i]->count)
+            return &tables[i]->rows[index];
+        index -= tables[i]->count;
+    }
+    return NULL;
+}
+
+int native_index(const Native *native) {
+    int before = 0;
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        if (native >= tables[i]->rows && native < tables[i]->rows + tables[i]->count)
+            return before + (int)(native - tables[i]->rows);
+        before += tables[i]->count;
+    }
+    return -1;
+}
+
+/* ---- faults ---- */
+
+const char *native_parameter(const Native *native, int index, Text *out) {
+    const char *at = native->signature;
+    text_clear(out);
+    for (int i = 0; i < index && !strstr(at, "..."); i++) {
+        const char *comma = strchr(at, ',');
+        if (!comma)
+            break;
+        at = comma + 1 + strspn(comma + 1, " ");
+    }
+    text_add(out, at, strcspn(at, ",:?. "));
+    return text_string(out);
+}
+
+bool native_fail(Call *call, int index, MessageId id, const char *const *args) {
+    fault_set(call->arith.fault, id, args);
+    call->arith.fault->argument = index + 1;
+    return false;
+}
+
+bool native_place(Call *call, int index) {
+    call->arith.fault->argument = index + 1;
+    return false;
+}
+
+bool native_wants(Call *call, int index, const char *wanted) {
+    Text name = {0}, came = {0};
+    native_parameter(call->native, index, &name);
+    value_describe(call->arith.units, call->args[index], &came);
+    native_fail(call, index, MSG_NATIVE_ARGUMENT,
+                ARGS(call->native->name, wanted, text_string(&name), text_string(&came)));
+    text_free(&name);
+    text_free(&came);
+    return false;
+}
+
+static bool fail_range(Call *call, int index, UnitId unit, double low, double high) {
+    Text name = {0}, least = {0}, most = {0}, came = {0};
+    Fault ignored = {0};
+    native_parameter(call->native, index, &name);
+    display_quantity(&least, call->arith.units, low, unit, plain_format);
+    display_quantity(&most, call->arith.units, high, unit, plain_format);
+    display_value(&came, call->arith.units, call->args[index], plain_format, &ignored);
+    native_fail(call, index, MSG_NATIVE_RANGE,
+                ARGS(call->native->name, text_string(&name), text_string(&least), text_string(&most),
+                     text_string(&came)));
+    text_free(&name);
+    text_free(&least);
+    text_free(&most);
+    text_free(&came);
+    return false;
+}
+
+/* ---- arguments ---- */
+
+bool native_absent(const Call *call, int index) {
+    return index >= call->count || call->args[index].tag == TAG_ABSENT;
+}
+
+bool native_in(Call *call, int index, UnitId unit, double *number) {
+    Value value = call->args[index];
+    UnitTable *units = call->arith.units;
+    if (value_is_quantity(value) && value.unit == unit) {
+        *number = value.as.number;
+        return true;
+    }
+    if (!value_is_quantity(value) || !unit_same_kind(units, value.unit, unit)) {
+        Text wanted = {0};
+        value_describe(units, value_quantity(units, 0, unit), &wanted);
+        native_wants(call, index, text_string(&wanted));
+        text_free(&wanted);
+        return false;
+    }
+    return unit_convert(units, value.as.number, value.unit, unit, number, call->arith.fault) ||
+           native_place(call, index);
+}
+
+bool native_number(Call *call, int index, double *number) { return native_in(call, index, UNIT_NUMBER, number); }
+
+bool native_within(Call *call, int index, UnitId unit, double low, double high, double *number) {
+    double slack = 1e-9 * fmax(fabs(low), fabs(high));
+    if (!native_in(call, index, unit, number))
+        return false;
+    if (!(*number >= low - slack && *number <= high + slack))
+        return fail_range(call, index, unit, low, high);
+    *number = fmin(fmax(*number, low), high);
+    return true;
+}
+
+bool native_whole(Call *call, int index, long least, long most, long *number) {
+    double wide = 0;
+    Text wanted = {0};
+    if (!native_number(call, index, &wide))
+        return false;
+    double nearest = nearbyint(wide);
+    if (fabs(wide - nearest) <= 1e-9 && nearest >= (double)least && nearest <= (double)most) {
+        *number = (long)nearest;
+        return true;
+    }
+    text_add_string(&wanted, "a whole number from ");
+    text_add_integer(&wanted, least);
+    text_add_string(&wanted, " to ");
+    text_add_integer(&wanted, most);
+    Text name = {0}, came = {0};
+    native_parameter(call->native, index, &name);
+    display_quantity(&came, call->arith.units, wide, UNIT_NUMBER, plain_format);
+    native_fail(call, index, MSG_NATIVE_ARGUMENT,
+                ARGS(call->native->name, text_string(&wanted), text_string(&name), text_string(&came)));
+    text_free(&wanted);
+    text_free(&name);
+    text_free(&came);
+    return false;
+}
+
+bool native_text(Call *call, int index, const TextObject **text) {
+    *text = call->args[index].as.text;
+    return call->args[index].tag == TAG_TEXT || native_wants(call, index, "a text");
+}
+
+bool native_list(Call *call, int index, const ListObject **list) {
+    *list = call->args[index].as.list;
+    return call->args[index].tag == TAG_LIST || native_wants(call, index, "a list");
+}
+
+bool native_liquid(Call *call, int index, LiquidObject **liquid) {
+    *liquid = call->args[index].as.liquid;
+    return call->args[index].tag == TAG_LIQUID || native_wants(call, index, "a liquid");
+}
+
+bool native_give(Call *call, double number, UnitId unit) {
+    if (!isfinite(number))
+        return native_fail(call, -1, MSG_OVERFLOW, NO_ARGS);
+    call->result = value_quantity(call->arith.units, number, unit);
+    return true;
+}

@@ -1,0 +1,407 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* read(file): a table of comma-separated values (RFC 4180) as a list of records.
+ *
+ * The whole file is parsed into cells first; then every column settles what it is (a unit in its heading, dates,
+ * plain numbers, or texts), and only then are values made: a column never changes its kind half-way.
+ * A script may read below its own folder only; where a path leads is asked of the system, links resolved. */
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <csv.h>
+
+#include "base/mem.h"
+#include "runtime/native_tables.h"
+#include "runtime/quantity_text.h"
+
+enum { FILE_MOST = 64 * 1024 * 1024, COLUMNS_MOST = 10000 };
+
+/* ---- the file ---- */
+
+static bool fail_file(Call *call, MessageId id, const char *name, const char *more) {
+    return native_fail(call, 0, id, ARGS(name, more));
+}
+
+static bool is_below(const char *path, const char *folder) {
+    size_t length = strlen(folder);
+    if (strncmp(path, folder, length) != 0)
+        return false;
+    return path[length] == '/' || (length > 0 && folder[length - 1] == '/');
+}
+
+/* The real path of a file below the script's folder. */
+static bool resolve(Call *call, const TextObject *name, char path[PATH_MAX]) {
+    Text joined = {0};
+    const char *folder = call->context->folder;
+    if (!folder || name->length == 0 || strlen(name->bytes) != name->length)
+        return fail_file(call, MSG_READ_ABSENT, name->bytes, "");
+    if (name->bytes[0] != '/') {
+        text_add_string(&joined, folder);
+        text_add_char(&joined, '/');
+    }
+    text_add_string(&joined, name->bytes);
+    bool real = realpath(text_string(&joined), path) != NULL;
+    int reason = errno;
+    text_free(&joined);
+    if (real && !is_below(path, folder))
+        return fail_file(call, MSG_READ_OUTSIDE, name->bytes, "");
+    if (real)
+        return true;
+    bool absent = reason == ENOENT || reason == ENOTDIR;
+    return absent ? fail_file(call, MSG_READ_ABSENT, name->bytes, "")
+                  : fail_file(call, MSG_READ_FAILED, name->bytes, strerror(reason));
+}
+
+static bool read_all(Call *call, int file, const char *name, Text *content) {
+    char block[65536];
+    for (;;) {
+        ssize_t got = read(file, block, sizeof block);
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0)
+            return fail_file(call, MSG_READ_FAILED, name, strerror(errno));
+        if (got == 0)
+            return true;
+        if (content->length + (size_t)got > FILE_MOST) /* it grew while being read */
+            return fail_file(call, MSG_READ_LARGE, name, "");
+        text_add(content, block, (size_t)got);
+    }
+}
+
+/* Not blocking, so that a pipe in place of a file cannot hold the program up before it is refused. */
+static bool load(Call *call, const TextObject *name, Text *content) {
+    char path[PATH_MAX];
+    struct stat status;
+    if (!resolve(call, name, path))
+        return false;
+    int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC | O_NOCTTY);
+    if (file < 0)
+        return fail_file(call, MSG_READ_FAILED, name->bytes, strerror(errno));
+    bool done;
+    if (fstat(file, &status) != 0 || !S_ISREG(status.st_mode))
+        done = fail_file(call, MSG_READ_IRREGULAR, name->bytes, "");
+    else if (status.st_size > FILE_MOST)
+        done = fail_file(call, MSG_READ_LARGE, name->bytes, "");
+    else
+        done = heap_allows(call->arith.heap, 2 * (size_t)status.st_size, call->arith.fault) &&
+               read_all(call, file, name->bytes, content);
+    close(file);
+    return done;
+}
+
+/* ---- cells ---- */
+
+typedef struct Cell {
+    size_t start; /* in Table.bytes */
+    size_t length;
+} Cell;
+
+typedef struct Column {
+    TextObject *name;
+    UnitId unit;
+    enum { COLUMN_EMPTY, COLUMN_UNIT, COLUMN_DATE, COLUMN_NUMBER, COLUMN_TEXT } type;
+} Column;
+
+typedef struct Table {
+    Call *call;
+    const char *file;
+    Text bytes;           /* of all cells */
+    Cell *cells;          /* row after row, the heading's first */
+    size_t cell_count, cell_capacity;
+    int *lines;           /* row of the file, by row of the table */
+    int row_count, row_capacity;
+    Column *columns;
+    int width;            /* columns of the heading; 0 before it */
+    int fields;           /* of the row being read */
+    int line;             /* row of the file being read, from 1 */
+    bool after_return;    /* the last row ended with CR: an LF after it is the same end */
+    bool failed;
+} Table;
+
+static void table_clear(Table *table) {
+    text_free(&table->bytes);
+    mem_free(table->cells);
+    mem_free(table->lines);
+    mem_free(table->columns);
+}
+
+/* "FILE, row 3, column gravity: …"; column from 0, or -1 for the whole row. */
+static bool fail_at(Table *table, int line, int column, MessageId id, const char *detail, const char *more) {
+    Text place = {0};
+    text_add_string(&place, table->file);
+    text_add_string(&place, ", row ");
+    text_add_integer(&place, line);
+    if (column >= 0) {
+        text_add_string(&place, ", column ");
+        text_add_integer(&place, (long long)column + 1);
+    }
+    if (column >= 0 && column < table->width && table->columns && table->columns[column].name) {
+        text_add_string(&place, " (");
+        text_add_string(&place, table->columns[column].name->bytes);
+        text_add_string(&place, ")");
+    }
+    native_fail(table->call, 0, id, ARGS(text_string(&place), detail, more));
+    text_free(&place);
+    table->failed = true;
+    return false;
+}
+
+static void on_field(void *field, size_t length, void *context) {
+    Table *table = context;
+    table->after_return = false;
+    if (table->failed)
+        return;
+    if (++table->fields > COLUMNS_MOST) {
+        fail_at(table, table->line, -1, MSG_READ_COLUMNS, "", "");
+        return;
+    }
+    if (table->cell_count == table->cell_capacity && /* a file of commas is many cells in few bytes */
+        !heap_allows(table->call->arith.heap, 2 * table->cell_capacity * sizeof(Cell), table->call->arith.fault)) {
+        table->failed = true;
+        return;
+    }
+    MEM_GROW(table->cells, table->cell_count, table->cell_capacity);
+    table->cells[table->cell_count++] = (Cell){table->bytes.length, length};
+    text_add(&table->bytes, field, length);
+}
+
+static void end_row(Table *table) {
+    Text have = {0}, want = {0};
+    if (table->width == 0)
+        table->width = table->fields;
+    if (table->fields != table->width) {
+        text_add_integer(&have, table->fields);
+        text_add_integer(&want, table->width);
+        fail_at(table, table->line, -1, MSG_READ_WIDTH, text_string(&have), text_string(&want));
+    }
+    text_free(&have);
+    text_free(&want);
+    MEM_GROW(table->lines, table->row_count, table->row_capacity);
+    table->lines[table->row_count++] = table->line;
+}
+
+/* Every line end comes here, those of blank lines too, so that rows are counted as an editor shows them (a quoted
+ * cell of several lines is one row). */
+static void on_row(int end, void *context) {
+    Table *table = context;
+    bool second_half = end == '\n' && table->after_return && table->fields == 0;
+    table->after_return = end == '\r';
+    if (table->failed || second_half)
+        return;
+    if (table->fields > 0)
+        end_row(table);
+    table->fields = 0;
+    table->line++;
+}
+
+/* Blanks belong to a cell (RFC 4180, 2.4). */
+static int no_blank(unsigned char c) {
+    (void)c;
+    return 0;
+}
+
+static bool parse(Table *table, const Text *content) {
+    struct csv_parser parser;
+    const char *bytes = text_string(content);
+    size_t length = content->length, bad = 0;
+    if (length >= 3 && memcmp(bytes, "\xEF\xBB\xBF", 3) == 0) {
+        bytes += 3;
+        length -= 3;
+    }
+    table->line = 1;
+    if (!utf8_is_valid(bytes, length, &bad)) {
+        for (size_t i = 0; i < bad; i++)
+            table->line += bytes[i] == '\n';
+        return fail_at(table, table->line, -1, MSG_READ_ENCODING, "", "");
+    }
+    csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI | CSV_REPALL_NL);
+    csv_set_realloc_func(&parser, mem_resize);
+    csv_set_free_func(&parser, mem_free);
+    csv_set_space_func(&parser, no_blank);
+    bool whole = csv_parse(&parser, bytes, length, on_field, on_row, table) == length &&
+                 csv_fini(&parser, on_field, on_row, table) == 0;
+    csv_free(&parser);
+    if (table->failed)
+        return false;
+    if (!whole)
+        return fail_at(table, table->line, table->fields, MSG_READ_QUOTES, "", "");
+    return table->row_count > 0 || fail_file(table->call, MSG_READ_EMPTY, table->file, "");
+}
+
+/* ---- columns ---- */
+
+static const char *cell_bytes(const Table *table, Cell cell) {
+    return text_string(&table->bytes) + cell.start;
+}
+
+static Cell trimmed(const Table *table, Cell cell) {
+    const char *bytes = text_string(&table->bytes);
+    while (cell.length && (bytes[cell.start] == ' ' || bytes[cell.start] == '\t')) {
+        cell.start++;
+        cell.length--;
+    }
+    while (cell.length && (bytes[cell.start + cell.length - 1] == ' ' || bytes[cell.start + cell.length - 1] == '\t'))
+        cell.length--;
+    return cell;
+}
+
+/* `gravity [SG]`: the name, and what stands in brackets at the end. */
+static bool split_heading(const Table *table, Cell heading, Cell *name, Cell *unit) {
+    const char *bytes = cell_bytes(table, heading);
+    *name = heading;
+    *unit = (Cell){heading.start, 0};
+    if (heading.length == 0 || bytes[heading.length - 1] != ']')
+        return true;
+    size_t open = heading.length;
+    while (open > 0 && bytes[open - 1] != '[')
+        open--;
+    if (open == 0)
+        return false;
+    *unit = (Cell){heading.start + open, heading.length - open - 1};
+    *name = trimmed(table, (Cell){heading.start, open - 1});
+    return true;
+}
+
+static bool name_column(Table *table, int at) {
+    Cell name, unit;
+    Column *column = &table->columns[at];
+    Fault *fault = table->call->arith.fault;
+    bool closed = split_heading(table, trimmed(table, table->cells[at]), &name, &unit);
+    if (!closed || name.length == 0)
+        return fail_at(table, table->lines[0], at, MSG_READ_HEADING, "", "");
+    column->name = text_intern(table->call->arith.heap, cell_bytes(table, name), name.length);
+    for (int i = 0; i < at; i++)
+        if (table->columns[i].name == column->name)
+            return fail_at(table, table->lines[0], at, MSG_READ_HEADING_TWICE, "", "");
+    if (unit.length == 0)
+        return true;
+    Fault why = {0};
+    column->type = COLUMN_UNIT;
+    if (quantity_text_unit(table->call->arith.units, cell_bytes(table, unit), unit.length, &column->unit, &why))
+        return true;
+    char *shown = mem_copy(cell_bytes(table, unit), unit.length);
+    fail_at(table, table->lines[0], at, MSG_READ_UNIT, shown, "");
+    if (why.hint)
+        fault_hint(fault, why.hint);
+    mem_free(shown);
+    fault_clear(&why);
+    return false;
+}
+
+static Cell cell_at(const Table *table, int row, int column) {
+    return table->cells[(size_t)row * (size_t)table->width + (size_t)column];
+}
+
+/* All dates, all plain numbers, or texts. Cells left empty say nothing. */
+static void settle_column(Table *table, int at) {
+    bool dates = true, numbers = true, any = false;
+    double ignored = 0;
+    for (int row = 1; row < table->row_count && (dates || numbers); row++) {
+        Cell cell = trimmed(table, cell_at(table, row, at));
+        if (cell.length == 0)
+            continue;
+        any = true;
+        numbers = numbers && quantity_text_number(cell_bytes(table, cell), cell.length, &ignored);
+        dates = dates && !numbers && quantity_text_date(cell_bytes(table, cell), cell.length, &ignored);
+    }
+    table->columns[at].type = !any ? COLUMN_EMPTY : numbers ? COLUMN_NUMBER : dates ? COLUMN_DATE : COLUMN_TEXT;
+}
+
+static bool cell_value(Table *table, int row, int at, Value *value) {
+    const Column *column = &table->columns[at];
+    Cell whole = cell_at(table, row, at), cell = trimmed(table, whole);
+    double number = 0;
+    *value = value_none();
+    if (whole.length == 0 || (cell.length == 0 && column->type != COLUMN_TEXT))
+        return true;
+    switch (column->type) {
+    case COLUMN_UNIT:
+        if (!quantity_text_number(cell_bytes(table, cell), cell.length, &number)) {
+            char *shown = mem_copy(cell_bytes(table, cell), cell.length);
+            fail_at(table, table->lines[row], at, MSG_READ_NUMBER, shown,
+                    unit_get(table->call->arith.units, column->unit)->name);
+            mem_free(shown);
+            return false;
+        }
+        *value = value_quantity(table->call->arith.units, number, column->unit);
+        return true;
+    case COLUMN_DATE:
+        quantity_text_date(cell_bytes(table, cell), cell.length, &number);
+        *value = value_reading(number, UNIT_DATE);
+        return true;
+    case COLUMN_NUMBER:
+        quantity_text_number(cell_bytes(table, cell), cell.length, &number);
+        *value = value_number(number);
+        return true;
+    case COLUMN_TEXT:
+        *value = value_text(table->call->arith.heap, cell_bytes(table, whole), whole.length);
+        return true;
+    case COLUMN_EMPTY:
+        break;
+    }
+    return true;
+}
+
+/* ---- records ---- */
+
+static bool make_records(Table *table) {
+    Heap *heap = table->call->arith.heap;
+    size_t width = (size_t)table->width, rows = (size_t)table->row_count - 1;
+    size_t record_bytes = sizeof(RecordObject) + width * sizeof(struct Field);
+    if (!heap_allows(heap, rows * (sizeof(Value) + record_bytes) + table->bytes.length, table->call->arith.fault))
+        return false;
+    ListObject *list = list_new(heap, (uint32_t)rows);
+    for (int row = 1; row < table->row_count; row++) {
+        RecordObject *record = record_new(heap, (uint32_t)width);
+        for (int at = 0; at < table->width; at++) {
+            record->fields[at].name = table->columns[at].name;
+            if (!cell_value(table, row, at, &record->fields[at].value))
+                return false;
+        }
+        list->items[row - 1] = value_of_record(record);
+    }
+    table->call->result = value_of_list(list);
+    return true;
+}
+
+static bool make_table(Table *table, const Text *content) {
+    if (!parse(table, content))
+        return false;
+    table->columns = mem_array((size_t)table->width, sizeof *table->columns);
+    for (int at = 0; at < table->width; at++)
+        if (!name_column(table, at))
+            return false;
+    for (int at = 0; at < table->width; at++)
+        if (table->columns[at].type != COLUMN_UNIT)
+            settle_column(table, at);
+    return make_records(table);
+}
+
+static bool read_native(Call *call) {
+    const TextObject *name;
+    Text content = {0};
+    bool done = native_text(call, 0, &name) && load(call, name, &content);
+    if (done) {
+        Table table = {.call = call, .file = name->bytes};
+        done = make_table(&table, &content);
+        table_clear(&table);
+    }
+    text_free(&content);
+    return done;
+}
+
+static const Native rows[] = {
+    {"read", "file", "General",
+     "A file of comma-separated values as a list of records, one a row, named by the headings of its first row.\n"
+     "file: its name, in the script's folder or below; up to 64 MB, UTF-8.\n"
+     "A heading such as gravity [SG] gives its column that unit; a column of dates (2027-02-14) holds dates, one of "
+     "plain numbers numbers, any other texts; an empty cell is none.\n"
+     "Source: RFC 4180",
+     read_native},
+};
+
+const NativeTable native_data_table = NATIVE_TABLE(rows);

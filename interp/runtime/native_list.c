@@ -1,0 +1,412 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Natives on several values: the smallest, the sum, the mean; making, sorting and joining lists. */
+#include <math.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "runtime/native_tables.h"
+#include "values/display.h"
+
+enum { LIST_LONGEST = 10000000 };
+
+/* ---- several values, or one list of them ---- */
+
+typedef struct Items {
+    const Value *values;
+    uint32_t count;
+    bool listed;
+} Items;
+
+static Items items_of(const Call *call) {
+    if (call->count == 1 && call->args[0].tag == TAG_LIST)
+        return (Items){call->args[0].as.list->items, call->args[0].as.list->count, true};
+    return (Items){call->args, (uint32_t)call->count, false};
+}
+
+/* "NAME takes WANTED, and value 3 is a text". */
+static bool fail_item(Call *call, const Items *items, uint32_t at, const char *wanted) {
+    Text came = {0}, position = {0};
+    value_describe(call->arith.units, items->values[at], &came);
+    text_add_integer(&position, (long long)at + 1);
+    native_fail(call, items->listed ? 0 : (int)at, MSG_NATIVE_ITEM,
+                ARGS(call->native->name, wanted, text_string(&position), text_string(&came)));
+    text_free(&came);
+    text_free(&position);
+    return false;
+}
+
+static bool place_item(Call *call, const Items *items, uint32_t at) {
+    return native_place(call, items->listed ? 0 : (int)at);
+}
+
+static bool some_items(Call *call, const Items *items) {
+    return items->count > 0 || native_fail(call, items->listed ? 0 : -1, MSG_NATIVE_EMPTY, ARGS(call->native->name));
+}
+
+/* One value in the unit of the first. */
+static bool in_first_unit(Call *call, const Items *items, uint32_t at, double *number) {
+    UnitTable *units = call->arith.units;
+    Value first = items->values[0], value = items->values[at];
+    if (value_is_quantity(value) && value.meta == first.meta) {
+        *number = value.as.number;
+        return true;
+    }
+    if (!value_is_quantity(first))
+        return fail_item(call, items, 0, "quantities");
+    if (!value_is_quantity(value) || !unit_same_kind(units, value.unit, first.unit)) {
+        Text wanted = {0};
+        value_describe(units, first, &wanted);
+        text_add_string(&wanted, " like the first");
+        fail_item(call, items, at, text_string(&wanted));
+        text_free(&wanted);
+        return false;
+    }
+    if (unit_convert(units, value.as.number, value.unit, first.unit, number, call->arith.fault))
+        return true;
+    return place_item(call, items, at);
+}
+
+/* sign is 1 for the smallest, -1 for the largest. */
+static bool extreme(Call *call, double sign) {
+    Items items = items_of(call);
+    double best = 0;
+    if (!some_items(call, &items))
+        return false;
+    for (uint32_t i = 0; i < items.count; i++) {
+        double number = 0;
+        if (!in_first_unit(call, &items, i, &number))
+            return false;
+        if (i == 0 || sign * number < sign * best)
+            best = number;
+    }
+    return native_give(call, best, items.values[0].unit);
+}
+
+static bool min_native(Call *call) { return extreme(call, 1); }
+static bool max_native(Call *call) { return extreme(call, -1); }
+
+/* A sum that keeps what rounding loses (Neumaier, ZAMM 54 (1974) 39-51): ten times 0.1 is 1. */
+typedef struct Accumulator { double sum, rest; } Accumulator;
+
+static void accumulate(Accumulator *total, double number) {
+    double sum = total->sum + number;
+    bool larger = fabs(total->sum) >= fabs(number);
+    total->rest += larger ? (total->sum - sum) + number : (number - sum) + total->sum;
+    total->sum = sum;
+}
+
+/* ---- sum and mean ---- */
+
+static bool sum_of_alike(Call *call, const Items *items) {
+    Accumulator total = {0, 0};
+    for (uint32_t i = 0; i < items->count; i++)
+        accumulate(&total, items->values[i].as.number);
+    return native_give(call, total.sum + total.rest, items->values[0].unit);
+}
+
+static bool sum_native(Call *call) {
+    Items items = items_of(call);
+    bool alike = true;
+    if (items.count == 0) {
+        call->result = value_number(0);
+        return true;
+    }
+    for (uint32_t i = 0; i < items.count; i++) {
+        Value value = items.values[i];
+        if (value.tag != TAG_AMOUNT && value.tag != TAG_LIQUID)
+            return fail_item(call, &items, i, "amounts or liquids");
+        alike = alike && value.tag == TAG_AMOUNT && value.meta == items.values[0].meta;
+    }
+    if (alike)
+        return sum_of_alike(call, &items);
+    call->result = items.values[0];
+    for (uint32_t i = 1; i < items.count; i++)
+        if (!arith_add(&call->arith, call->result, items.values[i], &call->result))
+            return place_item(call, &items, i);
+    return true;
+}
+
+static bool mean_native(Call *call) {
+    Items items = items_of(call);
+    Accumulator total = {0, 0};
+    if (!some_items(call, &items))
+        return false;
+    UnitId unit = items.values[0].unit;
+    if (value_is_quantity(items.values[0]) && unit == UNIT_PH)
+        return native_fail(call, 0, MSG_NATIVE_MEAN_PH, NO_ARGS);
+    for (uint32_t i = 0; i < items.count; i++) {
+        double number = 0;
+        if (!in_first_unit(call, &items, i, &number))
+            return false;
+        accumulate(&total, number);
+    }
+    double mean = (total.sum + total.rest) / items.count;
+    return native_give(call, unit == UNIT_DATE ? floor(mean + 0.5) : mean, unit); /* dates are whole days */
+}
+
+/* ---- lists ---- */
+
+static bool length_native(Call *call) {
+    Value x = call->args[0];
+    double length = 0;
+    if (x.tag == TAG_LIST)
+        length = x.as.list->count;
+    else if (x.tag == TAG_RECORD)
+        length = x.as.record->count;
+    else if (x.tag == TAG_TEXT)
+        length = (double)utf8_count(x.as.text->bytes, x.as.text->length);
+    else
+        return native_wants(call, 0, "a list, a text or a record");
+    return native_give(call, length, UNIT_NUMBER);
+}
+
+static bool append_native(Call *call) {
+    const ListObject *list;
+    if (!native_list(call, 0, &list))
+        return false;
+    if (!heap_allows(call->arith.heap, (list->count + 1) * sizeof(Value), call->arith.fault))
+        return false;
+    ListObject *longer = list_new(call->arith.heap, list->count + 1);
+    memcpy(longer->items, list->items, list->count * sizeof(Value));
+    longer->items[list->count] = call->args[1];
+    call->result = value_of_list(longer);
+    return true;
+}
+
+static bool join_native(Call *call) {
+    const ListObject *list;
+    const TextObject *between;
+    Text out = {0};
+    bool done = native_list(call, 0, &list) && native_text(call, 1, &between);
+    for (uint32_t i = 0; done && i < list->count; i++) {
+        if (i)
+            text_add(&out, between->bytes, between->length);
+        done = display_value(&out, call->arith.units, list->items[i], (FormatSpec){FORMAT_DEFAULT, 0},
+                             call->arith.fault) &&
+               heap_allows(call->arith.heap, out.length, call->arith.fault);
+    }
+    if (done)
+        call->result = value_text(call->arith.heap, text_string(&out), out.length);
+    text_free(&out);
+    return done;
+}
+
+/* ---- sort ---- */
+
+/* A value and its place on the common scale, worked out once. */
+typedef struct Sorted {
+    double key;
+    Value value;
+} Sorted;
+
+/* Texts by code point, whatever the computer's language: UTF-8 keeps that order. */
+static bool goes_before(const Sorted *a, const Sorted *b) {
+    if (a->value.tag != TAG_TEXT)
+        return a->key < b->key;
+    const TextObject *left = a->value.as.text, *right = b->value.as.text;
+    size_t shorter = left->length < right->length ? left->length : right->length;
+    int order = memcmp(left->bytes, right->bytes, shorter);
+    return order ? order < 0 : left->length < right->length;
+}
+
+/* Merges two sorted neighbours of `from` into `to`. */
+static void merge(const Sorted *from, Sorted *to, size_t start, size_t middle, size_t end) {
+    size_t left = start, right = middle;
+    for (size_t at = start; at < end; at++) {
+        bool take_right = left >= middle || (right < end && goes_before(&from[right], &from[left]));
+        to[at] = from[take_right ? right++ : left++];
+    }
+}
+
+/* Stable, bottom up. Returns whichever of the two arrays holds the result. */
+static Sorted *merge_sort(Sorted *items, Sorted *spare, size_t count) {
+    for (size_t width = 1; width < count; width *= 2) {
+        for (size_t start = 0; start < count; start += 2 * width) {
+            size_t middle = start + width < count ? start + width : count;
+            size_t end = start + 2 * width < count ? start + 2 * width : count;
+            merge(items, spare, start, middle, end);
+        }
+        Sorted *merged = spare;
+        spare = items;
+        items = merged;
+    }
+    return items;
+}
+
+static bool fill_sorted(Call *call, const Items *items, Sorted *sorted) {
+    bool texts = items->count > 0 && items->values[0].tag == TAG_TEXT;
+    for (uint32_t i = 0; i < items->count; i++) {
+        sorted[i].value = items->values[i];
+        if (texts && items->values[i].tag != TAG_TEXT)
+            return fail_item(call, items, i, "texts like the first");
+        if (!texts && !in_first_unit(call, items, i, &sorted[i].key))
+            return false;
+    }
+    return true;
+}
+
+static bool sort_native(Call *call) {
+    const ListObject *list;
+    if (!native_list(call, 0, &list))
+        return false;
+    size_t bytes = list->count * (2 * sizeof(Sorted) + sizeof(Value));
+    if (!heap_allows(call->arith.heap, bytes, call->arith.fault))
+        return false;
+    Items items = {list->items, list->count, true};
+    Sorted *first = mem_array(list->count, sizeof *first), *second = mem_array(list->count, sizeof *second);
+    bool done = fill_sorted(call, &items, first);
+    if (done) {
+        const Sorted *sorted = merge_sort(first, second, list->count);
+        ListObject *result = list_new(call->arith.heap, list->count);
+        for (uint32_t i = 0; i < list->count; i++)
+            result->items[i] = sorted[i].value;
+        call->result = value_of_list(result);
+    }
+    mem_free(first);
+    mem_free(second);
+    return done;
+}
+
+/* ---- range ---- */
+
+/* a + i × by for as long as b is not passed; an end that is met (within the tolerance of ==) is included. */
+typedef struct Steps {
+    Value a, b, by;
+    bool down;
+    Value *items;
+    uint32_t count, capacity;
+} Steps;
+
+static bool step_at(Call *call, const Steps *steps, Value *value) {
+    double i = steps->count;
+    if (i == 0) {
+        *value = steps->a;
+        return true;
+    }
+    Value moved = steps->by;
+    moved.as.number *= i;
+    if (moved.meta == steps->a.meta) {
+        *value = steps->a;
+        value->as.number += moved.as.number;
+        return true;
+    }
+    return arith_add(&call->arith, steps->a, moved, value) || native_place(call, 2);
+}
+
+static bool passed(Call *call, const Steps *steps, Value value, bool *is_passed) {
+    int order = 0;
+    if (value.meta == steps->b.meta && value.tag == TAG_AMOUNT) {
+        double gap = value.as.number - steps->b.as.number;
+        order = fabs(gap) <= arith_tolerance(value.as.number, steps->b.as.number) ? 0 : gap < 0 ? -1 : 1;
+    } else if (!arith_compare(&call->arith, value, steps->b, &order)) {
+        return native_place(call, 1);
+    }
+    *is_passed = steps->down ? order < 0 : order > 0;
+    return true;
+}
+
+static bool fill_steps(Call *call, Steps *steps) {
+    for (;;) {
+        Value value;
+        bool is_passed = false;
+        if (!step_at(call, steps, &value) || !passed(call, steps, value, &is_passed))
+            return false;
+        if (is_passed)
+            return true;
+        if (steps->count >= LIST_LONGEST)
+            return native_fail(call, -1, MSG_NATIVE_LIST_LONG, NO_ARGS);
+        if (steps->count == steps->capacity &&
+            !heap_allows(call->arith.heap, 2 * (size_t)steps->capacity * sizeof(Value), call->arith.fault))
+            return false;
+        MEM_GROW(steps->items, steps->count, steps->capacity);
+        steps->items[steps->count++] = value;
+    }
+}
+
+/* `by`, or 1 in the unit of a. Left out it has the tag of a, too: that is added without a look at differences, so that
+ * 10 °Bx goes on to 11 °Bx. */
+static bool read_by(Call *call, Steps *steps) {
+    if (native_absent(call, 2)) {
+        steps->by = steps->a;
+        steps->by.as.number = 1;
+        return true;
+    }
+    steps->by = call->args[2];
+    if (steps->by.tag != TAG_AMOUNT)
+        return native_wants(call, 2, steps->a.tag == TAG_READING ? "a difference" : "an amount");
+    if (steps->by.as.number == 0)
+        return native_fail(call, 2, MSG_NATIVE_STEP, ARGS("range", "other than zero"));
+    return true;
+}
+
+static bool range_native(Call *call) {
+    Steps steps = {.a = call->args[0], .b = call->args[1]};
+    if (!value_is_quantity(steps.a))
+        return native_wants(call, 0, "a quantity");
+    if (!read_by(call, &steps))
+        return false;
+    steps.down = steps.by.as.number < 0;
+    bool done = fill_steps(call, &steps);
+    if (done) {
+        ListObject *list = list_new(call->arith.heap, steps.count);
+        if (steps.count)
+            memcpy(list->items, steps.items, steps.count * sizeof(Value));
+        call->result = value_of_list(list);
+    }
+    mem_free(steps.items);
+    return done;
+}
+
+#define GENERAL "General"
+
+static const Native rows[] = {
+    {"append", "list, x", GENERAL,
+     "A new list with x at its end; the old one stays as it is.\n"
+     "list: a list.\nx: any value.\n"
+     "Source: common practice",
+     append_native},
+    {"join", "list, text", GENERAL,
+     "One text of all items, as show prints them.\n"
+     "list: a list of texts or any other values.\ntext: what stands between two items.\n"
+     "Source: common practice",
+     join_native},
+    {"length", "x", GENERAL,
+     "How many items a list, characters a text or fields a record has.\n"
+     "x: a list, a text or a record.\n"
+     "Source: common practice",
+     length_native},
+    {"max", "values...", GENERAL,
+     "The largest, in the unit of the first.\n"
+     "values: a list, or several values of one kind; amounts or readings.\n"
+     "Source: common practice",
+     max_native},
+    {"mean", "values...", GENERAL,
+     "The arithmetic mean, in the unit of the first; of dates the nearest day.\n"
+     "values: a list, or several values of one kind; amounts or readings, but not pH, which is a logarithm.\n"
+     "Source: common practice",
+     mean_native},
+    {"min", "values...", GENERAL,
+     "The smallest, in the unit of the first.\n"
+     "values: a list, or several values of one kind; amounts or readings.\n"
+     "Source: common practice",
+     min_native},
+    {"range", "a, b, by?", GENERAL,
+     "The list a, a + by, a + 2 by, …; an end that is met is included.\n"
+     "a: the first value, any quantity.\nb: the end.\n"
+     "by: the step, 1 in the unit of a when left out; negative counts down; for readings a difference.\n"
+     "Up to 10 000 000 items.\n"
+     "Source: common practice",
+     range_native},
+    {"sort", "list", GENERAL,
+     "A new list, smallest first; equal items keep their order, texts go by code point.\n"
+     "list: quantities of one kind, or texts.\n"
+     "Source: common practice",
+     sort_native},
+    {"sum", "values...", GENERAL,
+     "The sum, in the unit of the first; liquids are poured together; of nothing it is 0.\n"
+     "values: a list, or several values; amounts of one kind, or liquids.\n"
+     "Source: rounding compensated after Neumaier, ZAMM 54 (1974) 39-51",
+     sum_native},
+};
+
+const NativeTable native_list_table = NATIVE_TABLE(rows);

@@ -1,0 +1,370 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The formulas of the library whose whole sense lies in the physics: properties, readings, strength, blending by a
+ * solve, carbonation. All else of language.md §10 is Rundlet code under stdlib. */
+#include <math.h>
+
+#include "physics/alcohol.h"
+#include "physics/carbon_dioxide.h"
+#include "physics/instruments.h"
+#include "physics/sugar.h"
+#include "runtime/native_liquid.h"
+#include "runtime/native_tables.h"
+#include "values/display.h"
+#include "values/liquid_value.h"
+
+/* Cautions of these topics, each once a run (own words; the law differs by place). */
+static const char caution_fortifying[] =
+    "fortifying: use only spirit bought tax-paid, as distilling at home is an offence in many places; spirit of "
+    "40 %ABV gives off flammable vapour from about 26 °C; a glass of the drink counts as more than one serving; "
+    "check your local rules";
+static const char caution_kegs[] =
+    "kegs and CO2: never go above the pressure marked on the keg or its relief valve; secure the cylinder upright; "
+    "ventilate the room, as CO2 gathers low and suffocates; check your local rules";
+
+static void give_caution(Call *call, const char *text) {
+    if (call->context->caution)
+        call->context->caution(call->context->callback_context, text);
+}
+
+/* ---- properties ---- */
+
+static bool water_density_native(Call *call) {
+    double temp_c = 0;
+    return native_within(call, 0, UNIT_CELSIUS, 0, 100, &temp_c) &&
+           native_give(call, sugar_water_density_kg_m3(temp_c), UNIT_KG_PER_M3);
+}
+
+static bool alcohol_density_native(Call *call) {
+    double strength_abv = 0, temp_c = 0, fraction = 0;
+    if (!native_within(call, 0, UNIT_ABV, 0, ALCOHOL_STRENGTH_MAX_ABV, &strength_abv) ||
+        !native_within(call, 1, UNIT_CELSIUS, ALCOHOL_TEMP_MIN_C, ALCOHOL_TEMP_MAX_C, &temp_c))
+        return false;
+    if (!alcohol_fraction_from_abv(strength_abv, &fraction))
+        return liquid_value_check(&call->arith, LIQUID_STRENGTH_OUT_OF_RANGE) || native_place(call, 0);
+    return native_give(call, alcohol_density_kg_m3(fraction, temp_c), UNIT_KG_PER_M3);
+}
+
+/* Mass fraction of solids in a juice of the gravity in an argument. */
+static bool read_fraction(Call *call, int index, double *fraction) {
+    Liquid juice;
+    if (!native_liquid_juice(call, index, 0, &juice))
+        return false;
+    *fraction = juice.sugar_kg / (juice.sugar_kg + juice.water_kg);
+    return true;
+}
+
+static bool sugar_density_native(Call *call) {
+    double fraction = 0, temp_c = 0;
+    return read_fraction(call, 0, &fraction) &&
+           native_within(call, 1, UNIT_CELSIUS, SUGAR_TEMP_MIN_C, SUGAR_TEMP_MAX_C, &temp_c) &&
+           native_give(call, sugar_density_kg_m3(fraction, temp_c), UNIT_KG_PER_M3);
+}
+
+static bool sugar_of_native(Call *call) {
+    double fraction = 0;
+    return read_fraction(call, 0, &fraction) && native_give(call, sugar_g_l_from_fraction(fraction), UNIT_G_PER_L);
+}
+
+/* ---- carbon dioxide ---- */
+
+static bool read_carbonated(Call *call, int temp_at, int strength_at, int sugar_at, Carbonated *liquid) {
+    return native_within(call, temp_at, UNIT_CELSIUS, CO2_TEMP_MIN_C, CO2_TEMP_MAX_C, &liquid->temp_c) &&
+           native_within(call, strength_at, UNIT_ABV, 0, CO2_STRENGTH_MAX_ABV, &liquid->strength_abv) &&
+           native_within(call, sugar_at, UNIT_G_PER_L, 0, CO2_SUGAR_MAX_G_L, &liquid->sugar_g_l);
+}
+
+/* The ranges of all arguments are settled before: what is left is the gas itself. */
+static bool check_co2(Call *call, int index, Co2Result outcome) {
+    if (outcome == CO2_OK)
+        return true;
+    MessageId id = outcome == CO2_PRESSURE_OUT_OF_RANGE ? MSG_CO2_PRESSURE : MSG_CO2_AMOUNT;
+    return native_fail(call, index, id, NO_ARGS);
+}
+
+static bool co2_solubility_native(Call *call) {
+    Carbonated liquid;
+    double pressure_kpa = 0, dissolved_g_l = 0;
+    return read_carbonated(call, 0, 2, 3, &liquid) &&
+           native_within(call, 1, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &pressure_kpa) &&
+           check_co2(call, 1, co2_dissolved_g_l(liquid, pressure_kpa, &dissolved_g_l)) &&
+           native_give(call, dissolved_g_l, UNIT_G_PER_L);
+}
+
+enum { KEG_AT, KEG_CARBONATION, KEG_STRENGTH, KEG_SUGAR, KEG_AMBIENT };
+
+static bool keg_pressure_native(Call *call) {
+    Carbonated liquid;
+    double dissolved_g_l = 0, ambient_kpa = 0, gauge_kpa = 0;
+    if (!read_carbonated(call, KEG_AT, KEG_STRENGTH, KEG_SUGAR, &liquid) ||
+        !native_in(call, KEG_CARBONATION, UNIT_G_PER_L, &dissolved_g_l) ||
+        !native_within(call, KEG_AMBIENT, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &ambient_kpa) ||
+        !check_co2(call, KEG_CARBONATION, co2_gauge_kpa(liquid, dissolved_g_l, ambient_kpa, &gauge_kpa)))
+        return false;
+    give_caution(call, caution_kegs);
+    return native_give(call, gauge_kpa, UNIT_KPA);
+}
+
+enum { CARBONATION_PRESSURE, CARBONATION_AT, CARBONATION_STRENGTH, CARBONATION_SUGAR, CARBONATION_AMBIENT };
+
+static bool carbonation_native(Call *call) {
+    Carbonated liquid;
+    double gauge_kpa = 0, ambient_kpa = 0, dissolved_g_l = 0;
+    if (!read_carbonated(call, CARBONATION_AT, CARBONATION_STRENGTH, CARBONATION_SUGAR, &liquid) ||
+        !native_in(call, CARBONATION_PRESSURE, UNIT_KPA, &gauge_kpa) ||
+        !native_within(call, CARBONATION_AMBIENT, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &ambient_kpa) ||
+        !check_co2(call, CARBONATION_PRESSURE,
+                   co2_dissolved_at_gauge_g_l(liquid, gauge_kpa, ambient_kpa, &dissolved_g_l)))
+        return false;
+    give_caution(call, caution_kegs);
+    return native_give(call, dissolved_g_l / CO2_G_L_PER_VOLUME, UNIT_VOLS);
+}
+
+/* ---- readings ---- */
+
+static bool check_instrument(Call *call, int reading_at, int original_at, InstrumentResult outcome) {
+    switch (outcome) {
+    case INSTRUMENT_OK:
+        return true;
+    case INSTRUMENT_READING_ABOVE_ORIGINAL:
+        return native_fail(call, reading_at, MSG_READING_ABOVE_ORIGINAL, NO_ARGS);
+    case INSTRUMENT_READING_TOO_LOW:
+        return native_fail(call, reading_at, MSG_READING_TOO_LOW, NO_ARGS);
+    case INSTRUMENT_ALCOHOL_OUT_OF_RANGE:
+        return native_fail(call, original_at, MSG_READING_ALCOHOL, NO_ARGS);
+    case INSTRUMENT_ORIGINAL_OUT_OF_RANGE:
+    case INSTRUMENT_TEMP_OUT_OF_RANGE:
+    case INSTRUMENT_CALIBRATION_OUT_OF_RANGE:
+    case INSTRUMENT_READING_OUT_OF_RANGE:
+        break;
+    }
+    return native_fail(call, reading_at, MSG_READING_RANGE, NO_ARGS);
+}
+
+static bool hydrometer_native(Call *call) {
+    double reading_sg = 0, temp_c = 0, calibrated_c = 0, gravity_sg = 0;
+    return native_in(call, 0, UNIT_SG, &reading_sg) &&
+           native_within(call, 1, UNIT_CELSIUS, INSTRUMENT_TEMP_MIN_C, INSTRUMENT_TEMP_MAX_C, &temp_c) &&
+           native_within(call, 2, UNIT_CELSIUS, INSTRUMENT_TEMP_MIN_C, INSTRUMENT_TEMP_MAX_C, &calibrated_c) &&
+           check_instrument(call, 0, 0, instrument_hydrometer_sg(reading_sg, temp_c, calibrated_c, &gravity_sg)) &&
+           native_give(call, gravity_sg, UNIT_SG);
+}
+
+static bool refractometer_native(Call *call) {
+    double reading_brix_pct = 0, original_sg = 0, gravity_sg = 0;
+    Liquid juice;
+    return native_in(call, 0, UNIT_BRIX, &reading_brix_pct) && native_liquid_juice(call, 1, 0, &juice) &&
+           native_in(call, 1, UNIT_SG, &original_sg) &&
+           check_instrument(call, 0, 1, instrument_refractometer_sg(reading_brix_pct, original_sg, &gravity_sg)) &&
+           native_give(call, gravity_sg, UNIT_SG);
+}
+
+/* ---- strength ---- */
+
+static bool abv_native(Call *call) {
+    Liquid juice, finished = {0};
+    FermentLimit limit = {0};
+    double final_sg = 0;
+    if (!native_liquid_juice(call, 0, 0, &juice) || !native_in(call, 1, UNIT_SG, &final_sg))
+        return false;
+    LiquidResult outcome = liquid_ferment_to_gravity(&juice, final_sg, &finished, &limit);
+    return native_liquid_fermented(call, 1, outcome, &juice, &limit) &&
+           native_give(call, liquid_strength_abv(&finished), UNIT_ABV);
+}
+
+/* "a juice of 1.050 SG gives 8.0 %ABV at most". */
+static bool fail_too_strong(Call *call, const Liquid *juice) {
+    Liquid dry = {0};
+    Text gravity = {0}, most = {0};
+    liquid_ferment(juice, &dry);
+    format_places(&gravity, liquid_gravity_sg(juice), 4);
+    text_add_string(&gravity, " SG");
+    format_places(&most, floor(liquid_strength_abv(&dry) * 10) / 10, 1); /* downwards: one that can be reached */
+    text_add_string(&most, " %ABV");
+    native_fail(call, 1, MSG_LIQUID_TOO_STRONG, ARGS(text_string(&gravity), text_string(&most)));
+    text_free(&gravity);
+    text_free(&most);
+    return false;
+}
+
+static bool final_gravity_native(Call *call) {
+    Liquid juice;
+    double original_sg = 0, strength_abv = 0, final_sg = 0;
+    if (!native_liquid_juice(call, 0, 0, &juice) || !native_in(call, 0, UNIT_SG, &original_sg) ||
+        !native_in(call, 1, UNIT_ABV, &strength_abv))
+        return false;
+    LiquidResult outcome = liquid_final_gravity(original_sg, strength_abv, &final_sg);
+    if (outcome == LIQUID_FINAL_TOO_LOW)
+        return fail_too_strong(call, &juice);
+    return (liquid_value_check(&call->arith, outcome) || native_place(call, 1)) &&
+           native_give(call, final_sg, UNIT_SG);
+}
+
+static bool original_gravity_native(Call *call) {
+    Liquid finished;
+    double final_sg = 0, strength_abv = 0, original_sg = 0;
+    if (!native_liquid_measured(call, 0, 1, &finished) || !native_in(call, 0, UNIT_SG, &final_sg) ||
+        !native_in(call, 1, UNIT_ABV, &strength_abv))
+        return false;
+    LiquidResult outcome = liquid_original_gravity(final_sg, strength_abv, &original_sg);
+    if (outcome == LIQUID_GRAVITY_OUT_OF_RANGE)
+        return native_fail(call, -1, MSG_LIQUID_NO_ORIGINAL, NO_ARGS);
+    return (liquid_value_check(&call->arith, outcome) || native_place(call, 1)) &&
+           native_give(call, original_sg, UNIT_SG);
+}
+
+/* ---- blending by a solve ---- */
+
+typedef LiquidResult (*AdditionSolve)(const Liquid *liquid, const Liquid *addition, double target, double *kg);
+
+static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liquid *liquid, const Liquid *addition) {
+    bool strength = unit == UNIT_ABV;
+    double has = strength ? liquid_strength_abv(liquid) : liquid_gravity_sg(liquid);
+    double other = strength ? liquid_strength_abv(addition) : liquid_gravity_sg(addition);
+    Text target = {0}, present = {0}, added = {0};
+    Fault ignored = {0};
+    FormatSpec plain = {FORMAT_DEFAULT, 0};
+    display_value(&target, call->arith.units, call->args[target_at], plain, &ignored);
+    display_quantity(&present, call->arith.units, has, unit, plain);
+    display_quantity(&added, call->arith.units, other, unit, plain);
+    native_fail(call, target_at, MSG_LIQUID_OUT_OF_REACH,
+                ARGS(text_string(&target), text_string(&present), text_string(&added)));
+    text_free(&target);
+    text_free(&present);
+    text_free(&added);
+    return false;
+}
+
+/* kg of the addition that brings argument 0 to the target in argument `target_at`. */
+static bool solve_addition(Call *call, AdditionSolve solve, const Liquid *addition, int target_at, UnitId unit,
+                           double *addition_kg) {
+    LiquidObject *liquid;
+    double target = 0;
+    if (!native_liquid(call, 0, &liquid) || !native_in(call, target_at, unit, &target))
+        return false;
+    LiquidResult outcome = solve(&liquid->liquid, addition, target, addition_kg);
+    if (outcome == LIQUID_ADDITION_OUT_OF_REACH || outcome == LIQUID_ADDITION_ENDLESS)
+        return fail_out_of_reach(call, target_at, unit, &liquid->liquid, addition);
+    return liquid_value_check(&call->arith, outcome) ||
+           native_place(call, outcome == LIQUID_EMPTY ? 0 : target_at);
+}
+
+static bool give_volume(Call *call, const Liquid *addition, double addition_kg) {
+    return native_give(call, addition_kg / liquid_mass_kg(addition) * liquid_volume_l(addition), UNIT_L);
+}
+
+static bool spirit_needed_native(Call *call) {
+    LiquidObject *with;
+    double addition_kg = 0;
+    if (!native_liquid(call, 1, &with) ||
+        !solve_addition(call, liquid_addition_for_strength, &with->liquid, 2, UNIT_ABV, &addition_kg))
+        return false;
+    give_caution(call, caution_fortifying);
+    return give_volume(call, &with->liquid, addition_kg);
+}
+
+static bool water_needed_native(Call *call) {
+    Liquid water = liquid_make_water();
+    double addition_kg = 0;
+    return solve_addition(call, liquid_addition_for_strength, &water, 1, UNIT_ABV, &addition_kg) &&
+           give_volume(call, &water, addition_kg);
+}
+
+static bool sweeten_dose_native(Call *call) {
+    Liquid sucrose = liquid_make_sucrose();
+    double addition_kg = 0;
+    return solve_addition(call, liquid_addition_for_gravity, &sucrose, 1, UNIT_SG, &addition_kg) &&
+           native_give(call, 1000 * addition_kg, UNIT_G);
+}
+
+#define GRAVITY_RANGE "1.000 to 1.448 SG, or °Bx, °P, °Oe, °Be"
+#define CARBONATED_DOC                                                                                        \
+    "strength: 0 to 20 %ABV.\nsugar: 0 to 300 g/L (our own end to a linear factor).\n"
+#define CO2_SOURCE                                                                                            \
+    "Source: Weiss, Marine Chemistry 2 (1974) 203-215; alcohol and sugar after Commission Regulation (EEC) "  \
+    "2676/90 chapter 37"
+
+static const Native rows[] = {
+    {"abv", "original, final", "Strength",
+     "Strength from the gravities before and after fermentation, by the mass balance.\n"
+     "original: " GRAVITY_RANGE ".\n"
+     "final: apparent, at 20 °C; from the lowest that all solids can give up to the original.\n"
+     "Source: Balling 1865; OIV-MA-AS2-03B for the density of the finished liquid",
+     abv_native},
+    {"alcohol_density", "strength, at: 20 °C", "Properties",
+     "Density of water and alcohol.\n"
+     "strength: 0 to 100 %ABV (at 20 °C), or %ABW, proof, ukproof.\nat: temperature, -20 to 40 °C.\n"
+     "Source: OIML R 22 (1973)",
+     alcohol_density_native},
+    {"carbonation", "pressure, at, strength: 6 %ABV, sugar: 0 g/L, ambient: 1 atm", "Carbonation",
+     "CO2 dissolved under a gauge pressure, in equilibrium.\n"
+     "pressure: as a gauge shows it.\nat: temperature of the liquid, 0 to 40 °C.\n" CARBONATED_DOC
+     "ambient: air pressure where the gauge is read; up to 3000 kPa in all.\n" CO2_SOURCE,
+     carbonation_native},
+    {"co2_solubility", "at, pressure: 1 atm, strength: 0 %ABV, sugar: 0 g/L", "Properties",
+     "CO2 that dissolves at a partial pressure, g/L.\n"
+     "at: temperature, 0 to 40 °C.\npressure: partial pressure of CO2, absolute, 0 to 3000 kPa.\n" CARBONATED_DOC
+     CO2_SOURCE,
+     co2_solubility_native},
+    {"final_gravity", "original, strength", "Strength",
+     "Final gravity that goes with a strength, by the mass balance.\n"
+     "original: " GRAVITY_RANGE ".\nstrength: from 0 up to what all solids can give.\n"
+     "Source: Balling 1865; OIV-MA-AS2-03B",
+     final_gravity_native},
+    {"hydrometer", "reading, at, calibrated: 20 °C", "Readings",
+     "Gravity at 20 °C from a hydrometer reading at another temperature: expansion of the sugar solution and of the "
+     "glass.\n"
+     "reading: what the instrument shows.\nat: temperature of the sample, 0 to 60 °C.\n"
+     "calibrated: the temperature marked on the instrument, 0 to 60 °C.\n"
+     "Source: ICUMSA SPS-4; ISO 1768 for glass (25e-6 per °C)",
+     hydrometer_native},
+    {"keg_pressure", "at, carbonation, strength: 6 %ABV, sugar: 0 g/L, ambient: 1 atm", "Carbonation",
+     "Gauge pressure that holds an amount of CO2 in solution, in equilibrium; negative where it would need less than "
+     "air.\n"
+     "at: temperature of the liquid, 0 to 40 °C.\ncarbonation: in vols or g/L.\n" CARBONATED_DOC
+     "ambient: air pressure where the gauge is read; up to 3000 kPa in all.\n" CO2_SOURCE,
+     keg_pressure_native},
+    {"original_gravity", "final, strength", "Strength",
+     "Original gravity from the final gravity and the strength, by the mass balance.\n"
+     "final: apparent, not below that of water and alcohol alone.\nstrength: 0 to 100 %ABV.\n"
+     "Source: Balling 1865; OIV-MA-AS2-03B",
+     original_gravity_native},
+    {"refractometer", "reading, original", "Readings",
+     "Present gravity of a fermenting juice from a refractometer reading, which alcohol raises, and the original "
+     "gravity.\n"
+     "reading: in °Bx at 20 °C, up to that of the original.\noriginal: " GRAVITY_RANGE ".\n"
+     "Alcohol up to 16 % by mass.\n"
+     "Source: refractive indices of sucrose (ICUMSA 1974) and ethanol (CRC Handbook), Balling's balance",
+     refractometer_native},
+    {"spirit_needed", "l, with, target", "Fortifying",
+     "Volume of a stronger liquid that brings another to a strength; with the contraction.\n"
+     "l: the liquid.\nwith: the stronger one, of any amount.\ntarget: the strength wanted, between the two.\n"
+     "Source: mass balance; OIML R 22; OIV-MA-AS2-03B",
+     spirit_needed_native},
+    {"sugar_density", "gravity, at: 20 °C", "Properties",
+     "Density of a sugar solution.\n"
+     "gravity: " GRAVITY_RANGE " (at 20 °C).\nat: temperature, 0 to 80 °C.\n"
+     "Source: ICUMSA SPS-4",
+     sugar_density_native},
+    {"sugar_of", "gravity", "Properties",
+     "Dissolved solids, g/L, of a liquid without alcohol.\n"
+     "gravity: " GRAVITY_RANGE ".\n"
+     "Source: ICUMSA SPS-4",
+     sugar_of_native},
+    {"sweeten_dose", "l, target", "Sweetening",
+     "Mass of sucrose that brings a liquid to a gravity.\n"
+     "l: the liquid.\ntarget: the gravity wanted, not below the present one.\n"
+     "Source: mass balance; ICUMSA SPS-4; OIV-MA-AS2-03B",
+     sweeten_dose_native},
+    {"water_density", "at", "Properties",
+     "Density of pure water, free of air, at 1 atm.\n"
+     "at: temperature, 0 to 100 °C.\n"
+     "Source: Bettin and Spieweck, PTB-Mitteilungen 100 (1990) 195, as ICUMSA SPS-4 uses it",
+     water_density_native},
+    {"water_needed", "l, target", "Fortifying",
+     "Volume of water that brings a liquid down to a strength; with the contraction.\n"
+     "l: the liquid.\ntarget: the strength wanted, above 0 and not above the present one.\n"
+     "Source: mass balance; OIML R 22; OIV-MA-AS2-03B",
+     water_needed_native},
+};
+
+const NativeTable native_physics_table = NATIVE_TABLE(rows);

@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The tables of natives, one a topic; each sorted by name, for the search in native.c. */
+#ifndef RUNDLET_NATIVE_TABLES_H
+#define RUNDLET_NATIVE_TABLES_H
+
+#include "runtime/native.h"
+
+typedef struct NativeTable {
+    const Native *rows;
+    int count;
+} NativeTable;
+
+#define NATIVE_TABLE(rows_) {rows_, (int)(sizeof(rows_) / sizeof *(rows_))}
+
+extern const NativeTable native_math_table;
+extern const NativeTable native_list_table;
+extern const NativeTable native_text_table;
+extern const NativeTable native_data_table;
+extern const NativeTable native_liquid_table;
+extern const NativeTable native_physics_table;
+
+#endif

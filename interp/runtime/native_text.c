@@ -1,0 +1,432 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Natives on text, with PCRE2 patterns.
+ *
+ * Patterns are strangers' code: PCRE2's own limits bound the work of one starting place, and since it counts anew at
+ * each starting place of the subject, a long subject gets a smaller limit, so that a whole call stays within about
+ * WORK_MOST steps. No just-in-time code: the limits of depth and heap do not hold there. */
+#include "runtime/native_text.h"
+
+#include <string.h>
+
+#define PCRE2_CODE_UNIT_WIDTH 8
+#include <pcre2.h>
+#include <utf8proc.h>
+
+#include "base/mem.h"
+#include "runtime/native_tables.h"
+#include "runtime/quantity_text.h"
+
+enum {
+    PATTERN_MOST = 4 * 1024,     /* bytes */
+    SUBJECT_MOST = 1024 * 1024,  /* bytes */
+    MATCH_LIMIT = 100000,        /* steps from one starting place */
+    MATCH_LIMIT_LEAST = 1000,
+    WORK_MOST = 100000000,       /* steps of a call, about a second */
+    DEPTH_LIMIT = 1000,
+    HEAP_LIMIT_KIB = 4096,
+    CACHE_SIZE = 32
+};
+
+/* ---- compiled patterns ---- */
+
+typedef struct Pattern {
+    char *bytes;
+    size_t length;
+    pcre2_code *code;
+    pcre2_match_data *data;
+} Pattern;
+
+typedef struct Cache {
+    Pattern patterns[CACHE_SIZE];
+    int count;
+    int oldest; /* the next to go when it is full */
+    pcre2_general_context *general;
+    pcre2_compile_context *compile;
+    pcre2_match_context *match;
+} Cache;
+
+static void *pattern_alloc(size_t size, void *context) {
+    (void)context;
+    return mem_alloc(size);
+}
+
+static void pattern_release(void *block, void *context) {
+    (void)context;
+    mem_free(block);
+}
+
+static Cache *cache_of(NativeContext *context) {
+    if (context->regex)
+        return context->regex;
+    Cache *cache = mem_alloc(sizeof *cache);
+    cache->general = pcre2_general_context_create(pattern_alloc, pattern_release, NULL);
+    cache->compile = pcre2_compile_context_create(cache->general);
+    cache->match = pcre2_match_context_create(cache->general);
+    pcre2_set_depth_limit(cache->match, DEPTH_LIMIT);
+    pcre2_set_heap_limit(cache->match, HEAP_LIMIT_KIB);
+    context->regex = cache;
+    return cache;
+}
+
+static void pattern_clear(Pattern *pattern) {
+    pcre2_match_data_free(pattern->data);
+    pcre2_code_free(pattern->code);
+    mem_free(pattern->bytes);
+    *pattern = (Pattern){0};
+}
+
+void native_text_free(void *cache) {
+    Cache *owned = cache;
+    if (!owned)
+        return;
+    for (int i = 0; i < owned->count; i++)
+        pattern_clear(&owned->patterns[i]);
+    pcre2_match_context_free(owned->match);
+    pcre2_compile_context_free(owned->compile);
+    pcre2_general_context_free(owned->general);
+    mem_free(owned);
+}
+
+static bool fail_pattern(Call *call, int index, int error, size_t offset) {
+    PCRE2_UCHAR message[256] = {0};
+    Text place = {0};
+    pcre2_get_error_message(error, message, sizeof message);
+    text_add_integer(&place, (long long)utf8_count(call->args[index].as.text->bytes, offset) + 1);
+    native_fail(call, index, MSG_NATIVE_PATTERN, ARGS((const char *)message, text_string(&place)));
+    text_free(&place);
+    return false;
+}
+
+static Pattern *compile_pattern(Call *call, int index, Cache *cache, const TextObject *text) {
+    int error = 0;
+    size_t offset = 0;
+    if (text->length > PATTERN_MOST) {
+        native_fail(call, index, MSG_NATIVE_PATTERN_COSTLY, NO_ARGS);
+        return NULL;
+    }
+    pcre2_code *code = pcre2_compile((PCRE2_SPTR)text->bytes, text->length,
+                                     PCRE2_UTF | PCRE2_UCP | PCRE2_NEVER_BACKSLASH_C, &error, &offset,
+                                     cache->compile);
+    if (!code) {
+        fail_pattern(call, index, error, offset < text->length ? offset : text->length);
+        return NULL;
+    }
+    int at = cache->count < CACHE_SIZE ? cache->count++ : cache->oldest;
+    cache->oldest = (at + 1) % CACHE_SIZE;
+    Pattern *pattern = &cache->patterns[at];
+    pattern_clear(pattern);
+    *pattern = (Pattern){.bytes = mem_copy(text->bytes, text->length),
+                         .length = text->length,
+                         .code = code,
+                         .data = pcre2_match_data_create_from_pattern(code, cache->general)};
+    return pattern;
+}
+
+static Pattern *find_pattern(Call *call, int index) {
+    const TextObject *text;
+    if (!native_text(call, index, &text))
+        return NULL;
+    Cache *cache = cache_of(call->context);
+    for (int i = 0; i < cache->count; i++) {
+        Pattern *pattern = &cache->patterns[i];
+        if (pattern->length == text->length && memcmp(pattern->bytes, text->bytes, text->length) == 0)
+            return pattern;
+    }
+    return compile_pattern(call, index, cache, text);
+}
+
+/* ---- matching ---- */
+
+/* One search through a text. */
+typedef struct Search {
+    Call *call;
+    Pattern *pattern;
+    const TextObject *text;
+    pcre2_match_context *match;
+    size_t from;       /* where the next match may begin */
+    uint32_t options;
+    size_t start, end; /* of the match found */
+} Search;
+
+static bool fail_costly(Call *call) { return native_fail(call, 1, MSG_NATIVE_PATTERN_COSTLY, NO_ARGS); }
+
+static void limit_work(pcre2_match_context *match, size_t length) {
+    uint32_t limit = MATCH_LIMIT;
+    if (length > WORK_MOST / MATCH_LIMIT)
+        limit = (uint32_t)(WORK_MOST / length);
+    pcre2_set_match_limit(match, limit < MATCH_LIMIT_LEAST ? MATCH_LIMIT_LEAST : limit);
+}
+
+/* Text first, pattern second: so all these natives are called. */
+static bool search_begin(Call *call, Search *search) {
+    *search = (Search){.call = call};
+    if (!native_text(call, 0, &search->text))
+        return false;
+    search->pattern = find_pattern(call, 1);
+    if (!search->pattern)
+        return false;
+    if (search->text->length > SUBJECT_MOST)
+        return fail_costly(call);
+    search->match = cache_of(call->context)->match;
+    limit_work(search->match, search->text->length);
+    return true;
+}
+
+typedef enum Found { FOUND, NOT_FOUND, FOUND_ERROR } Found;
+
+static Found search_once(Search *search, uint32_t options) {
+    int count = pcre2_match(search->pattern->code, (PCRE2_SPTR)search->text->bytes, search->text->length,
+                            search->from, search->options | options, search->pattern->data, search->match);
+    search->options = PCRE2_NO_UTF_CHECK; /* the first time looked at all of it */
+    if (count == PCRE2_ERROR_NOMATCH)
+        return NOT_FOUND;
+    if (count < 0) {
+        fail_costly(search->call);
+        return FOUND_ERROR;
+    }
+    const size_t *pairs = pcre2_get_ovector_pointer(search->pattern->data);
+    search->start = pairs[0] < pairs[1] ? pairs[0] : pairs[1]; /* \K in a lookahead can turn them round */
+    search->end = pairs[1];
+    return FOUND;
+}
+
+static size_t next_character(const TextObject *text, size_t at) {
+    do
+        at++;
+    while (at < text->length && (text->bytes[at] & 0xC0) == 0x80);
+    return at;
+}
+
+/* The next match. After an empty one another may begin at the same place, but not be empty again. */
+static Found search_next(Search *search, bool after_empty) {
+    if (after_empty) {
+        Found found = search_once(search, PCRE2_NOTEMPTY_ATSTART | PCRE2_ANCHORED);
+        if (found != NOT_FOUND)
+            return found;
+        if (search->from >= search->text->length)
+            return NOT_FOUND;
+        search->from = next_character(search->text, search->from);
+    }
+    return search_once(search, 0);
+}
+
+/* Goes on behind the match; false when a \K made the search stand still. */
+static void search_advance(Search *search) {
+    if (search->end > search->from || search->start == search->end)
+        search->from = search->end > search->from ? search->end : search->from;
+    else
+        search->from = next_character(search->text, search->from);
+}
+
+static Value group_value(const Search *search, uint32_t group) {
+    const size_t *pairs = pcre2_get_ovector_pointer(search->pattern->data);
+    size_t start = pairs[2 * group], end = pairs[2 * group + 1];
+    if (start == PCRE2_UNSET || start > end)
+        return value_none();
+    return value_text(search->call->arith.heap, search->text->bytes + start, end - start);
+}
+
+/* {"0": the whole, "1": …, name: …}; a group that took no part is none. */
+static Value match_record(const Search *search) {
+    Heap *heap = search->call->arith.heap;
+    const pcre2_code *code = search->pattern->code;
+    uint32_t groups = pcre2_get_ovector_count(search->pattern->data), names = 0, width = 0;
+    PCRE2_SPTR table = NULL;
+    pcre2_pattern_info(code, PCRE2_INFO_NAMECOUNT, &names);
+    pcre2_pattern_info(code, PCRE2_INFO_NAMEENTRYSIZE, &width);
+    pcre2_pattern_info(code, PCRE2_INFO_NAMETABLE, &table);
+    RecordObject *record = record_new(heap, groups + names);
+    Text number = {0};
+    for (uint32_t i = 0; i < groups; i++) {
+        text_clear(&number);
+        text_add_integer(&number, i);
+        record->fields[i].name = text_intern(heap, number.bytes, number.length);
+        record->fields[i].value = group_value(search, i);
+    }
+    for (uint32_t i = 0; i < names; i++) {
+        PCRE2_SPTR entry = table + (size_t)i * width; /* two bytes of number, then the name */
+        const char *name = (const char *)(entry + 2);
+        uint32_t group = (uint32_t)entry[0] << 8 | entry[1];
+        record->fields[groups + i].name = text_intern(heap, name, strlen(name));
+        record->fields[groups + i].value = record->fields[group].value;
+    }
+    text_free(&number);
+    return value_of_record(record);
+}
+
+/* ---- lists of what is found ---- */
+
+typedef struct Collected {
+    Value *items;
+    uint32_t count, capacity;
+} Collected;
+
+static bool collect(Call *call, Collected *collected, Value value) {
+    if (!heap_allows(call->arith.heap, collected->count * sizeof(Value), call->arith.fault))
+        return false;
+    MEM_GROW(collected->items, collected->count, collected->capacity);
+    collected->items[collected->count++] = value;
+    return true;
+}
+
+static bool finish_list(Call *call, Collected *collected, bool done) {
+    if (done) {
+        ListObject *list = list_new(call->arith.heap, collected->count);
+        if (collected->count)
+            memcpy(list->items, collected->items, collected->count * sizeof(Value));
+        call->result = value_of_list(list);
+    }
+    mem_free(collected->items);
+    return done;
+}
+
+/* ---- the natives ---- */
+
+static bool match_native(Call *call) {
+    Search search;
+    if (!search_begin(call, &search))
+        return false;
+    Found found = search_once(&search, 0);
+    if (found == FOUND_ERROR)
+        return false;
+    call->result = found == FOUND ? match_record(&search) : value_none();
+    return true;
+}
+
+static bool find_all_native(Call *call) {
+    Search search;
+    Collected all = {0};
+    if (!search_begin(call, &search))
+        return false;
+    bool done = true, after_empty = false;
+    while (done) {
+        Found found = search_next(&search, after_empty);
+        if (found == NOT_FOUND)
+            break;
+        done = found == FOUND && collect(call, &all, match_record(&search));
+        after_empty = search.start == search.end;
+        search_advance(&search);
+    }
+    return finish_list(call, &all, done);
+}
+
+static bool split_native(Call *call) {
+    Search search;
+    Collected pieces = {0};
+    size_t piece = 0;
+    if (!search_begin(call, &search))
+        return false;
+    Heap *heap = call->arith.heap;
+    const TextObject *text = search.text;
+    bool done = true, after_empty = false;
+    while (done) {
+        Found found = search_next(&search, after_empty);
+        if (found == NOT_FOUND)
+            break;
+        after_empty = search.start == search.end;
+        bool parts = found == FOUND && search.end >= piece && search.start >= piece &&
+                     (!after_empty || (search.start > piece && search.end < text->length));
+        done = found == FOUND;
+        if (done && parts) { /* an empty match parts two characters, it adds no empty piece */
+            done = collect(call, &pieces, value_text(heap, text->bytes + piece, search.start - piece));
+            piece = search.end;
+        }
+        search_advance(&search);
+    }
+    done = done && collect(call, &pieces, value_text(heap, text->bytes + piece, text->length - piece));
+    return finish_list(call, &pieces, done);
+}
+
+static bool replace_native(Call *call) {
+    Search search;
+    const TextObject *with;
+    if (!search_begin(call, &search) || !native_text(call, 2, &with))
+        return false;
+    uint32_t options = PCRE2_SUBSTITUTE_GLOBAL | PCRE2_SUBSTITUTE_OVERFLOW_LENGTH | PCRE2_SUBSTITUTE_UNSET_EMPTY;
+    size_t size = (size_t)search.text->length * 2 + with->length + 64;
+    int count = PCRE2_ERROR_NOMEMORY;
+    PCRE2_UCHAR *out = NULL;
+    for (int attempt = 0; attempt < 2 && count == PCRE2_ERROR_NOMEMORY; attempt++) {
+        if (!heap_allows(call->arith.heap, size, call->arith.fault))
+            break;
+        out = mem_resize(out, size);
+        count = pcre2_substitute(search.pattern->code, (PCRE2_SPTR)search.text->bytes, search.text->length, 0,
+                                 options, search.pattern->data, search.match, (PCRE2_SPTR)with->bytes,
+                                 with->length, out, &size); /* on overflow `size` becomes what is needed */
+    }
+    if (count >= 0)
+        call->result = value_text(call->arith.heap, (const char *)out, size);
+    mem_free(out);
+    if (count >= 0 || call->arith.fault->id != MSG_NONE)
+        return count >= 0;
+    bool limited = count == PCRE2_ERROR_MATCHLIMIT || count == PCRE2_ERROR_DEPTHLIMIT ||
+                   count == PCRE2_ERROR_HEAPLIMIT || count == PCRE2_ERROR_NOMEMORY;
+    return limited ? fail_costly(call) : native_fail(call, 2, MSG_NATIVE_REPLACEMENT, NO_ARGS);
+}
+
+static bool map_characters(Call *call, utf8proc_int32_t (*map)(utf8proc_int32_t)) {
+    const TextObject *text;
+    Text out = {0};
+    size_t at = 0;
+    if (!native_text(call, 0, &text))
+        return false;
+    while (at < text->length) {
+        uint32_t code_point = 0;
+        size_t used = utf8_decode(text->bytes + at, text->length - at, &code_point);
+        if (used)
+            text_add_code_point(&out, (uint32_t)map((utf8proc_int32_t)code_point));
+        else
+            text_add_char(&out, text->bytes[at]);
+        at += used ? used : 1;
+    }
+    call->result = value_text(call->arith.heap, text_string(&out), out.length);
+    text_free(&out);
+    return true;
+}
+
+static bool upper_native(Call *call) { return map_characters(call, utf8proc_toupper); }
+static bool lower_native(Call *call) { return map_characters(call, utf8proc_tolower); }
+
+static bool quantity_native(Call *call) {
+    const TextObject *text;
+    return native_text(call, 0, &text) &&
+           (quantity_text_read(call->arith.units, text->bytes, text->length, &call->result, call->arith.fault) ||
+            native_place(call, 0));
+}
+
+#define GENERAL "General"
+#define PATTERN_DOC                                                                                           \
+    "pattern: a PCRE2 pattern, best as a raw text '…'; up to 4 KiB, for a text of up to 1 MiB.\n"
+#define PATTERN_SOURCE "Source: PCRE2 10, pcre2pattern(3)"
+
+static const Native rows[] = {
+    {"find_all", "text, pattern", GENERAL,
+     "All matches, as a list of records such as match gives.\n"
+     "text: where to look.\n" PATTERN_DOC PATTERN_SOURCE,
+     find_all_native},
+    {"lower", "text", GENERAL, "The text in small letters, of any alphabet.\ntext: a text.\nSource: Unicode", lower_native},
+    {"match", "text, pattern", GENERAL,
+     "The first match as a record, or none: \"0\" is all of it, \"1\", \"2\", … its groups, and named groups stand "
+     "under their names too; a group that took no part is none.\n"
+     "text: where to look.\n" PATTERN_DOC PATTERN_SOURCE,
+     match_native},
+    {"quantity", "text", GENERAL,
+     "The number, quantity or date that a text holds: \"12\", \"5 gal\", \"1.050 SG\", \"0.96 g/L\", \"2027-02-14\".\n"
+     "text: a number with a point, then a built-in unit.\n"
+     "Source: common practice",
+     quantity_native},
+    {"replace", "text, pattern, with", GENERAL,
+     "The text with every match replaced.\n"
+     "text: where to look.\n" PATTERN_DOC
+     "with: what to put there; $1 or ${name} stands for a group, $$ for $.\n"
+     "Source: PCRE2 10, pcre2api(3), pcre2_substitute",
+     replace_native},
+    {"split", "text, pattern", GENERAL,
+     "The pieces between the matches, as a list of texts; an empty pattern parts the characters.\n"
+     "text: what to part.\n" PATTERN_DOC PATTERN_SOURCE,
+     split_native},
+    {"upper", "text", GENERAL, "The text in capital letters, of any alphabet.\ntext: a text.\nSource: Unicode",
+     upper_native},
+};
+
+const NativeTable native_text_table = NATIVE_TABLE(rows);

@@ -1,0 +1,360 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Instructions that hand out results: inputs, shown values, tables, checks. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "front/ast.h"
+#include "runtime/vm_parts.h"
+#include "values/display.h"
+
+/* ---- inputs ---- */
+
+static InputOverride *find_override(Vm *vm, const char *name) {
+    for (int i = 0; i < vm->override_count; i++)
+        if (strcmp(vm->overrides[i].name, name) == 0)
+            return &vm->overrides[i];
+    return NULL;
+}
+
+static bool same_kind(const Vm *vm, Value a, Value b) {
+    if (value_is_quantity(a) && value_is_quantity(b))
+        return unit_same_kind(vm->registry->units, a.unit, b.unit);
+    return a.tag == b.tag;
+}
+
+/* "batch=\"5 gal\"", as one would type it. */
+static char *example_of(const Vm *vm, const char *name, Value value) {
+    Text text = {0}, literal = {0};
+    if (value.tag == TAG_TEXT)
+        text_add_string(&literal, value.as.text->bytes);
+    else
+        display_literal(&literal, vm->registry->units, value);
+    text_add_string(&text, name);
+    text_add_string(&text, "=\"");
+    text_add_string(&text, text_string(&literal));
+    text_add_char(&text, '"');
+    text_free(&literal);
+    return text_take(&text);
+}
+
+static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, Value initial, Value *value) {
+    given->used = true;
+    if (initial.tag == TAG_TEXT) {
+        *value = value_string(vm->registry->heap, given->text);
+        return true;
+    }
+    char *example = example_of(vm, plan->name, initial);
+    bool taken = given->is_literal && same_kind(vm, given->value, initial);
+    if (!given->is_literal) {
+        fault_set(&vm->fault, MSG_INPUT_VALUE, ARGS(given->text, example));
+    } else if (!taken) {
+        Text wanted = {0}, came = {0};
+        value_describe(vm->registry->units, initial, &wanted);
+        value_describe(vm->registry->units, given->value, &came);
+        fault_set(&vm->fault, MSG_INPUT_KIND, ARGS(plan->name, text_string(&wanted), text_string(&came), example));
+        text_free(&wanted);
+        text_free(&came);
+    }
+    mem_free(example);
+    *value = given->value;
+    return taken;
+}
+
+static bool check_range(Vm *vm, const InputPlan *plan, const Value *three, Value value, bool is_set) {
+    Arith arith = vm_arith(vm);
+    int below, above;
+    if (!same_kind(vm, three[0], three[1]) || !same_kind(vm, three[0], three[2]))
+        return fault_set(&vm->fault, MSG_INPUT_DEFAULT_KIND, ARGS(plan->name));
+    if (!arith_compare(&arith, value, three[1], &below) || !arith_compare(&arith, value, three[2], &above))
+        return false;
+    if (below >= 0 && above <= 0)
+        return true;
+    char *from = vm_shown(vm, three[1]), *to = vm_shown(vm, three[2]), *shown = vm_shown(vm, value);
+    char *example = example_of(vm, plan->name, three[0]);
+    if (is_set)
+        fault_set(&vm->fault, MSG_INPUT_RANGE, ARGS(plan->name, from, to, shown, example));
+    else
+        fault_set(&vm->fault, MSG_INPUT_DEFAULT_RANGE, ARGS(plan->name, from, to));
+    mem_free(from);
+    mem_free(to);
+    mem_free(shown);
+    mem_free(example);
+    return false;
+}
+
+/* registers: default, from, to. The registry's own scripts only: a script brought in by `use` keeps its defaults. */
+bool vm_input(Vm *vm, const InputPlan *plan, uint16_t base, CodeSpan spans) {
+    Value *three = vm_registers(vm) + base;
+    Value value = three[0];
+    InputOverride *given = vm->report->silent ? NULL : find_override(vm, plan->name);
+    if (plan->ranged && !check_range(vm, plan, three, value, false))
+        return vm_fail(vm, spans);
+    if (given && (!take_override(vm, plan, given, three[0], &value) ||
+                  (plan->ranged && !check_range(vm, plan, three, value, true))))
+        return vm_fail(vm, spans);
+    if (!vm->report->silent) {
+        InputResult result = {.name = plan->name,
+                              .value = value,
+                              .set = given != NULL,
+                              .initial = three[0],
+                              .from = plan->ranged ? three[1] : value_none(),
+                              .to = plan->ranged ? three[2] : value_none(),
+                              .doc = plan->doc};
+        report_input(vm->report, &result);
+    }
+    three[0] = value;
+    return true;
+}
+
+/* ---- shown values and texts ---- */
+
+bool vm_show(Vm *vm, const ShowPlan *plan, uint16_t reg, CodeSpan spans) {
+    Value *registers = vm_registers(vm) + reg;
+    Text text = {0};
+    bool shown = display_value(&text, vm->registry->units, registers[0], plan->format, &vm->fault);
+    const char *label = plan->label_in_register ? registers[1].as.text->bytes : plan->label;
+    if (shown)
+        report_show(vm->report, label, text_string(&text), registers[0], plan->format);
+    text_free(&text);
+    return shown || vm_fail(vm, spans);
+}
+
+bool vm_say(Vm *vm, ItemType type, Value value, bool library, CodeSpan spans) {
+    if (value.tag != TAG_TEXT && type != ITEM_PRINT) {
+        Text what = {0};
+        value_describe(vm->registry->units, value, &what);
+        fault_set(&vm->fault, MSG_SAY_TEXT, ARGS(text_string(&what)));
+        text_free(&what);
+        return vm_fail(vm, spans);
+    }
+    Text text = {0};
+    display_value(&text, vm->registry->units, value, (FormatSpec){0}, &vm->fault);
+    if (type == ITEM_CAUTION && library)
+        report_caution_once(vm->report, text_string(&text));
+    else
+        report_text(vm->report, type, text_string(&text));
+    text_free(&text);
+    return true;
+}
+
+bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans) {
+    bool is_date = date.tag == TAG_READING && date.unit == UNIT_DATE;
+    if (is_date && text.tag == TAG_TEXT) {
+        report_event(vm->report, date.as.number, text.as.text->bytes);
+        return true;
+    }
+    Text what = {0};
+    value_describe(vm->registry->units, is_date ? text : date, &what);
+    fault_set(&vm->fault, is_date ? MSG_SAY_TEXT : MSG_EVENT_DATE, ARGS(text_string(&what)));
+    text_free(&what);
+    spans.at = is_date ? spans.right : spans.left;
+    return vm_fail(vm, spans);
+}
+
+/* ---- checks ---- */
+
+static void report_check(Vm *vm, bool passed, Diag *diag, CodeSpan spans) {
+    const Source *source = vm_frame(vm)->chunk->source;
+    if (vm->report->muted) {
+        diag_free(diag);
+        return;
+    }
+    if (passed)
+        vm->report->expects_passed++;
+    else
+        vm->report->expects_failed++;
+    if (vm->on_expect)
+        vm->on_expect(vm->listener_context, source, spans.at, passed, diag);
+    if (!diag)
+        return;
+    diag_list_push(vm->failures, diag);
+    if (vm->on_failure)
+        vm->on_failure(vm->listener_context, diag);
+}
+
+static Diag *failed_check(Vm *vm, MessageId id, CodeSpan spans, const char *const *args) {
+    return diag_new(id, vm_frame(vm)->chunk->source, spans.at, args);
+}
+
+bool vm_expect_true(Vm *vm, Value value, CodeSpan spans) {
+    if (value.tag != TAG_TRUTH) {
+        Text what = {0};
+        value_describe(vm->registry->units, value, &what);
+        fault_set(&vm->fault, MSG_NOT_TRUTH, ARGS(text_string(&what)));
+        text_free(&what);
+        spans.at = spans.left;
+        return vm_fail(vm, spans);
+    }
+    report_check(vm, value.as.truth, value.as.truth ? NULL : failed_check(vm, MSG_EXPECT_TRUE, spans, NO_ARGS), spans);
+    return true;
+}
+
+static bool compare(const Arith *arith, Operator op, Value left, Value right, bool *holds) {
+    int order = 0;
+    bool equal = false;
+    bool is_equality = op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL;
+    if (is_equality ? !arith_equal(arith, left, right, &equal) : !arith_compare(arith, left, right, &order))
+        return false;
+    *holds = op == OPERATOR_EQUAL        ? equal
+             : op == OPERATOR_NOT_EQUAL  ? !equal
+             : op == OPERATOR_LESS       ? order < 0
+             : op == OPERATOR_LESS_EQUAL ? order <= 0
+             : op == OPERATOR_GREATER    ? order > 0
+                                         : order >= 0;
+    return true;
+}
+
+bool vm_expect_compare(Vm *vm, int op, Value left, Value right, CodeSpan spans) {
+    Arith arith = vm_arith(vm);
+    bool holds;
+    if (!compare(&arith, (Operator)op, left, right, &holds))
+        return vm_fail(vm, spans);
+    Diag *diag = NULL;
+    if (!holds) {
+        char *shown_left = vm_shown(vm, left), *shown_right = vm_shown(vm, right);
+        diag = failed_check(vm, MSG_EXPECT_COMPARED, spans, ARGS(shown_left, shown_right));
+        diag_label(diag, spans.left, shown_left);
+        diag_label(diag, spans.right, shown_right);
+        mem_free(shown_left);
+        mem_free(shown_right);
+    }
+    report_check(vm, holds, diag, spans);
+    return true;
+}
+
+bool vm_expect_near(Vm *vm, const Value *three, CodeSpan spans) {
+    Arith arith = vm_arith(vm);
+    bool holds;
+    if (!arith_near(&arith, three[0], three[1], three[2], &holds))
+        return vm_fail(vm, spans);
+    Diag *diag = NULL;
+    if (!holds) {
+        char *value = vm_shown(vm, three[0]), *target = vm_shown(vm, three[1]), *within = vm_shown(vm, three[2]);
+        diag = failed_check(vm, MSG_EXPECT_NEAR, spans, ARGS(value, target, within));
+        diag_label(diag, spans.left, value);
+        diag_label(diag, spans.right, target);
+        mem_free(value);
+        mem_free(target);
+        mem_free(within);
+    }
+    report_check(vm, holds, diag, spans);
+    return true;
+}
+
+bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans) {
+    vm->report->muted++;
+    bool ran = vm_run_part(vm, start);
+    vm->report->muted--;
+    if (!ran && vm_error_is_final(vm))
+        return false;
+    Diag *diag = NULL;
+    if (ran) {
+        char *shown = vm_shown(vm, vm_registers(vm)[reg]);
+        diag = failed_check(vm, MSG_EXPECT_NO_ERROR, spans, ARGS(shown));
+        mem_free(shown);
+    }
+    vm_drop_error(vm);
+    report_check(vm, !ran, diag, spans);
+    return true;
+}
+
+/* ---- tables ---- */
+
+static TableResult *table_under_way(const Vm *vm) {
+    return vm->tables[vm->table_count - 1];
+}
+
+void vm_table_begin(Vm *vm, const TablePlan *plan) {
+    TableResult *table = table_new(plan->column_count + 1);
+    table->columns[0].label = mem_copy_string(plan->loop_label);
+    table->columns[0].loop = true;
+    for (int i = 1; i <= plan->column_count; i++)
+        table->columns[i].label = NULL;
+    MEM_GROW(vm->tables, vm->table_count, vm->table_capacity);
+    vm->tables[vm->table_count++] = table;
+}
+
+static bool column_kind_fault(Vm *vm, const TableColumn *column, Value value) {
+    Text has = {0}, came = {0};
+    value_describe(vm->registry->units, value_quantity(vm->registry->units, 0, column->unit), &has);
+    value_describe(vm->registry->units, value, &came);
+    fault_set(&vm->fault, MSG_TABLE_CELL_KIND, ARGS(column->label, text_string(&has), text_string(&came)));
+    text_free(&has);
+    text_free(&came);
+    return false;
+}
+
+/* Puts a value into the last row; quantities in the unit of the column's first filled row. */
+static bool fill_cell(Vm *vm, TableResult *table, int index, Value value) {
+    TableColumn *column = &table->columns[index];
+    Value *cell = &column->cells[table->row_count - 1];
+    const UnitTable *units = vm->registry->units;
+    if (!value_is_quantity(value)) {
+        *cell = value;
+        return true;
+    }
+    if (!column->has_unit) {
+        column->has_unit = true;
+        column->unit = value.unit;
+    }
+    if (!unit_same_kind(units, column->unit, value.unit))
+        return column_kind_fault(vm, column, value);
+    double number;
+    if (!unit_convert(units, value.as.number, value.unit, column->unit, &number, &vm->fault))
+        return false;
+    *cell = value_quantity(units, number, column->unit);
+    return true;
+}
+
+bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan spans) {
+    (void)plan;
+    TableResult *table = table_under_way(vm);
+    if (!heap_allows(vm->registry->heap, (size_t)table->row_count * (size_t)table->column_count * sizeof(Value),
+                     &vm->fault))
+        return vm_fail(vm, spans);
+    table_add_row(table);
+    return fill_cell(vm, table, 0, loop_value) || vm_fail(vm, spans);
+}
+
+bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
+    TableResult *table = table_under_way(vm);
+    TableColumn *column = &table->columns[plan->index + 1];
+    bool ran = vm_run_part(vm, plan->start);
+    if (!ran && vm_error_is_final(vm))
+        return false;
+    if (!column->label)
+        column->label = mem_copy_string(plan->label ? plan->label
+                                        : ran       ? vm_registers(vm)[plan->label_reg].as.text->bytes
+                                                    : "");
+    column->format = plan->format;
+    if (ran)
+        ran = fill_cell(vm, table, plan->index + 1, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
+    if (!ran) {
+        table->failed[plan->index + 1][table->row_count - 1] = true;
+        table_add_reason(table, vm->error ? vm->error->message : "");
+        vm_drop_error(vm);
+    }
+    return true;
+}
+
+/* The loop's column is left out when it holds records: they have columns of their own. */
+static void drop_record_column(TableResult *table) {
+    bool records = table->row_count > 0 && table->columns[0].cells[0].tag == TAG_RECORD;
+    if (!records)
+        return;
+    mem_free(table->columns[0].label);
+    mem_free(table->columns[0].cells);
+    mem_free(table->failed[0]);
+    table->column_count--;
+    memmove(table->columns, table->columns + 1, (size_t)table->column_count * sizeof *table->columns);
+    memmove(table->failed, table->failed + 1, (size_t)table->column_count * sizeof *table->failed);
+}
+
+void vm_table_end(Vm *vm) {
+    TableResult *table = vm->tables[--vm->table_count];
+    for (int i = 0; i < table->column_count; i++)
+        if (!table->columns[i].label)
+            table->columns[i].label = mem_copy_string("");
+    drop_record_column(table);
+    report_table(vm->report, table);
+}

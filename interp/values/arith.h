@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Arithmetic and comparison of values with every rule of language.md §3 and §4: the slow and complete path. The
+ * dispatch loop handles the common case (same unit) itself and comes here for all else. */
+#ifndef RUNDLET_ARITH_H
+#define RUNDLET_ARITH_H
+
+#include "values/heap.h"
+
+typedef struct Arith {
+    UnitTable *units;
+    Heap *heap;
+    Fault *fault;
+} Arith;
+
+/* Each sets the fault and returns false when the rules forbid it; the hint says what to write instead. */
+bool arith_add(const Arith *arith, Value a, Value b, Value *result);
+bool arith_subtract(const Arith *arith, Value a, Value b, Value *result);
+bool arith_multiply(const Arith *arith, Value a, Value b, Value *result);
+bool arith_divide(const Arith *arith, Value a, Value b, Value *result);
+bool arith_of(const Arith *arith, Value a, Value b, Value *result);
+bool arith_modulo(const Arith *arith, Value a, Value b, Value *result);
+bool arith_power(const Arith *arith, Value a, Value b, Value *result);
+bool arith_negate(const Arith *arith, Value a, Value *result);
+bool arith_attach(const Arith *arith, Value a, UnitId unit, Value *result);  /* `n gal` */
+bool arith_convert(const Arith *arith, Value a, UnitId unit, Value *result); /* `x as gal` */
+
+bool arith_equal(const Arith *arith, Value a, Value b, bool *result);
+/* -1, 0 (within the tolerance of language.md §4) or 1. */
+bool arith_compare(const Arith *arith, Value a, Value b, int *order);
+bool arith_near(const Arith *arith, Value a, Value b, Value within, bool *result);
+/* The tolerance of two numbers already in the left unit. */
+static inline double arith_tolerance(double a, double b) {
+    double magnitude_a = a < 0 ? -a : a, magnitude_b = b < 0 ? -b : b;
+    double largest = magnitude_a > magnitude_b ? magnitude_a : magnitude_b;
+    return 1e-9 * (largest > 1.0 ? largest : 1.0);
+}
+
+/* a − b as a number on a common scale, for root finding: 0 when equal; false for what cannot be compared. */
+bool arith_gap(const Arith *arith, Value a, Value b, double *gap);
+/* b in the unit of a (readings on a's scale, amounts in a's unit), as a number. */
+bool arith_in_unit_of(const Arith *arith, Value a, Value b, double *number);
+
+#endif

@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Compiled code: what `compile` writes and `vm` reads, and all they share. */
+#ifndef RUNDLET_CHUNK_H
+#define RUNDLET_CHUNK_H
+
+#include "base/source.h"
+#include "numbers/format.h"
+#include "values/heap.h"
+
+typedef enum Opcode {
+#define OPCODE(name, operands) OP_##name,
+#include "values/opcode.def"
+#undef OPCODE
+    OPCODE_COUNT
+} Opcode;
+
+typedef struct Instruction {
+    uint8_t op;
+    uint8_t x;
+    uint16_t a;
+    union {
+        struct { uint16_t b, c; };
+        int32_t d;
+    };
+} Instruction;
+
+enum { CHUNK_REGISTERS_MAX = 4000, CHUNK_CONSTANT_OPERAND_MAX = 65535, CALL_ARGUMENTS_MAX = 200 };
+
+/* Where an instruction comes from: the place of its error, and of its operands for labels. For calls `left.start` is
+ * the number of the first argument's span in the chunk's argument_spans, `left.end` how many there are. */
+typedef struct CodeSpan { Span at, left, right; } CodeSpan;
+
+/* What `is` asks of a value. */
+typedef struct KindCheck {
+    char *word;      /* as written, for messages */
+    bool is_unit;
+    UnitId unit;     /* is_unit: same kind as this */
+    Kind kind;
+    char *subject;   /* "volume" of prime(volume, …), or the formula's name for its result */
+} KindCheck;
+
+typedef enum Relation { RELATION_EQUAL, RELATION_LESS_EQUAL, RELATION_GREATER_EQUAL } Relation;
+
+typedef struct FindUnknown {
+    char *name;
+    uint16_t reg, from, to;  /* registers */
+    int32_t global;          /* its global slot, or -1 */
+    bool whole;
+    Span span, from_span, to_span;
+} FindUnknown;
+
+typedef struct FindPart {    /* code that leaves its results in registers; ends with PART_END */
+    int32_t start;
+    uint16_t left, right;
+    Relation relation;
+    Span span, left_span, right_span;
+} FindPart;
+
+typedef struct FindPlan {
+    FindUnknown *unknowns;
+    int unknown_count;
+    FindPart *conditions;
+    int condition_count;
+    int direction;           /* -1 least, 1 most, 0 none */
+    FindPart goal;
+    int32_t end;             /* where the run goes on */
+} FindPlan;
+
+typedef struct ShowPlan { char *label; bool label_in_register; FormatSpec format; } ShowPlan;
+typedef struct ColumnPlan {
+    char *label;             /* NULL: the text in register `label_reg` */
+    uint16_t label_reg, reg;
+    int32_t start, end;      /* its part */
+    FormatSpec format;
+    int index;               /* its place in the table, from 0, the loop's own column not counted */
+} ColumnPlan;
+typedef struct TablePlan { char *loop_label; int column_count; } TablePlan;
+typedef struct InputPlan { char *name; char *doc; int32_t global; bool ranged; Span name_span; } InputPlan;
+
+typedef struct Chunk {
+    char *name;              /* formula's name, or NULL for a script */
+    Source *source;
+    Instruction *code;
+    CodeSpan *spans;         /* one an instruction */
+    int count, capacity;
+    Value *constants;
+    Value *views;            /* constants as last converted to the other operand's unit: the _K instructions' cache */
+    int constant_count, constant_capacity;
+    int registers;
+    KindCheck *kinds;   int kind_count, kind_capacity;
+    FindPlan *finds;    int find_count, find_capacity;
+    ShowPlan *shows;    int show_count, show_capacity;
+    TablePlan *tables;  int table_count, table_capacity;
+    ColumnPlan *columns; int column_count, column_capacity;
+    InputPlan *inputs;  int input_count, input_capacity;
+    Span *argument_spans; int argument_span_count, argument_span_capacity;
+    bool library;            /* of the standard library: its cautions wait and come once */
+} Chunk;
+
+Chunk *chunk_new(const char *name, Source *source);
+void chunk_free(Chunk *chunk);
+void chunk_mark(const Chunk *chunk);                /* constants are roots */
+int chunk_emit(Chunk *chunk, Instruction instruction, CodeSpan span); /* its index */
+int chunk_add_constant(Chunk *chunk, Value value);
+void chunk_disassemble(Text *out, const Chunk *chunk, const UnitTable *units);
+
+#endif

@@ -1,0 +1,133 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Comparison with the tolerance of language.md §4, and distances for `near` and `find`. */
+#include <math.h>
+#include <string.h>
+
+#include "values/arith_fault.h"
+
+/* Both numbers on one scale: amounts in a's unit, readings on their base (SG, K, pH, days). */
+static bool on_common_scale(const Arith *arith, Value a, Value b, double *number_a, double *number_b) {
+    if (a.tag == TAG_READING) {
+        return unit_reading_base(arith->units, a.as.number, a.unit, number_a, arith->fault) &&
+               unit_reading_base(arith->units, b.as.number, b.unit, number_b, arith->fault);
+    }
+    *number_a = a.as.number;
+    *number_b = b.as.number;
+    return a.unit == b.unit || unit_convert(arith->units, b.as.number, b.unit, a.unit, number_b, arith->fault);
+}
+
+/* Brings two quantities to one scale, or says that their kinds differ. */
+static bool comparable(const Arith *arith, Value *a, Value *b, double *number_a, double *number_b) {
+    *a = arith_plain_percent(*a);
+    *b = arith_plain_percent(*b);
+    if (!value_is_quantity(*a) || !value_is_quantity(*b) || !unit_same_kind(arith->units, a->unit, b->unit)) {
+        arith_fault_pair(arith, MSG_COMPARE_KINDS, *a, *b);
+        if (value_is_plain(*a) != value_is_plain(*b) && value_is_quantity(*a) && value_is_quantity(*b))
+            fault_hint(arith->fault, "give the plain number the unit of the other side");
+        return false;
+    }
+    return on_common_scale(arith, *a, *b, number_a, number_b);
+}
+
+bool arith_compare(const Arith *arith, Value a, Value b, int *order) {
+    double left, right;
+    if (!value_is_quantity(a) || !value_is_quantity(b)) {
+        arith_fault_pair(arith, MSG_ORDER_KINDS, a, b);
+        return false;
+    }
+    if (!comparable(arith, &a, &b, &left, &right))
+        return false;
+    double gap = left - right;
+    *order = fabs(gap) <= arith_tolerance(left, right) ? 0 : gap < 0 ? -1 : 1;
+    return true;
+}
+
+static bool equal_lists(const Arith *arith, const ListObject *a, const ListObject *b, bool *result) {
+    *result = a->count == b->count;
+    for (uint32_t i = 0; *result && i < a->count; i++)
+        if (!arith_equal(arith, a->items[i], b->items[i], result))
+            return false;
+    return true;
+}
+
+static bool equal_records(const Arith *arith, const RecordObject *a, const RecordObject *b, bool *result) {
+    *result = a->count == b->count;
+    for (uint32_t i = 0; *result && i < a->count; i++) {
+        const Value *other = record_find(b, a->fields[i].name);
+        if (!other) {
+            *result = false;
+            return true;
+        }
+        if (!arith_equal(arith, a->fields[i].value, *other, result))
+            return false;
+    }
+    return true;
+}
+
+bool arith_equal(const Arith *arith, Value a, Value b, bool *result) {
+    if (value_is_quantity(a) && value_is_quantity(b)) {
+        double left, right;
+        if (!comparable(arith, &a, &b, &left, &right))
+            return false;
+        *result = fabs(left - right) <= arith_tolerance(left, right);
+        return true;
+    }
+    if (a.tag == TAG_NONE || b.tag == TAG_NONE) {
+        *result = a.tag == b.tag;
+        return true;
+    }
+    if (a.tag != b.tag || a.tag == TAG_LIQUID) {
+        arith_fault_pair(arith, MSG_COMPARE_KINDS, a, b);
+        if (a.tag == TAG_LIQUID && b.tag == TAG_LIQUID)
+            fault_hint(arith->fault, "compare a property: l.gravity == m.gravity");
+        return false;
+    }
+    if (a.tag == TAG_LIST)
+        return equal_lists(arith, a.as.list, b.as.list, result);
+    if (a.tag == TAG_RECORD)
+        return equal_records(arith, a.as.record, b.as.record, result);
+    if (a.tag == TAG_TRUTH)
+        *result = a.as.truth == b.as.truth;
+    else
+        *result = a.as.text->length == b.as.text->length &&
+                  memcmp(a.as.text->bytes, b.as.text->bytes, a.as.text->length) == 0;
+    return true;
+}
+
+bool arith_gap(const Arith *arith, Value a, Value b, double *gap) {
+    double left, right;
+    if (!comparable(arith, &a, &b, &left, &right))
+        return false;
+    *gap = left - right;
+    return true;
+}
+
+bool arith_in_unit_of(const Arith *arith, Value a, Value b, double *number) {
+    a = arith_plain_percent(a);
+    b = arith_plain_percent(b);
+    if (!value_is_quantity(a) || !value_is_quantity(b) || !unit_same_kind(arith->units, a.unit, b.unit))
+        return arith_fault_pair(arith, MSG_COMPARE_KINDS, a, b);
+    return unit_convert(arith->units, b.as.number, b.unit, a.unit, number, arith->fault);
+}
+
+/* |a − b| ≤ d, where d is a difference on the scale of a and b. */
+bool arith_near(const Arith *arith, Value a, Value b, Value within, bool *result) {
+    double left, right, span;
+    if (within.tag == TAG_READING)
+        return arith_fault_pair(arith, MSG_WITHIN_READING, a, within);
+    if (!comparable(arith, &a, &b, &left, &right))
+        return false;
+    within = arith_plain_percent(within);
+    const Unit *unit = unit_get(arith->units, a.unit);
+    UnitId wanted = a.tag == TAG_READING ? unit->difference : a.unit;
+    if (within.tag != TAG_AMOUNT || !unit_same_kind(arith->units, within.unit, wanted))
+        return arith_fault_pair(arith, MSG_WITHIN_KIND, a, within);
+    /* on the common scale a gravity's point is 0.001 SG and a Fahrenheit difference 5/9 K */
+    UnitId base = unit->kind == KIND_TEMPERATURE ? (UnitId)UNIT_CELSIUS_DIFFERENCE : wanted;
+    if (!unit_convert(arith->units, within.as.number, within.unit, base, &span, arith->fault))
+        return false;
+    if (unit->kind == KIND_GRAVITY)
+        span *= 0.001;
+    *result = fabs(left - right) <= fabs(span) + arith_tolerance(left, right);
+    return true;
+}

@@ -1,0 +1,327 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Liquids as values. The physics knows plain masses; here they meet units, moneys and people: which field has which
+ * unit, what may be poured, and how a liquid that cannot be is called. */
+#include "values/liquid_value.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "physics/sugar.h"
+#include "values/display.h"
+
+typedef struct FieldRow {
+    const char *name;
+    LiquidProperty property;
+    UnitId unit;
+} FieldRow;
+
+static const FieldRow fields[] = {
+    {"volume", LIQUID_VOLUME_L, UNIT_L},
+    {"mass", LIQUID_MASS_KG, UNIT_KG},
+    {"density", LIQUID_DENSITY_KG_M3, UNIT_KG_PER_M3},
+    {"gravity", LIQUID_GRAVITY_SG, UNIT_SG},
+    {"strength", LIQUID_STRENGTH_ABV, UNIT_ABV},
+    {"sugar", LIQUID_SUGAR_G_L, UNIT_G_PER_L},
+    {"solids", LIQUID_SOLIDS_G_L, UNIT_G_PER_L},
+    {"acid", LIQUID_ACID_G_L, UNIT_G_PER_L},
+    {"nitrogen", LIQUID_NITROGEN_MG_L, UNIT_MG_PER_L},
+    {"sulphite", LIQUID_SULPHITE_MG_L, UNIT_MG_PER_L},
+    {"brix", LIQUID_BRIX_PCT, UNIT_BRIX},
+    {"alcohol", LIQUID_ALCOHOL_G, UNIT_G},
+    {"potential", LIQUID_POTENTIAL_ABV, UNIT_ABV},
+    {"energy", LIQUID_ENERGY_KJ_L, UNIT_KJ_PER_L},
+    {"calories", LIQUID_CALORIES_KCAL_L, UNIT_KCAL_PER_L},
+};
+enum { FIELD_COUNT = sizeof fields / sizeof *fields };
+
+const char *liquid_value_field_name(int index) {
+    if (index < 0 || index > FIELD_COUNT)
+        return NULL;
+    return index == FIELD_COUNT ? "cost" : fields[index].name;
+}
+
+/* ---- faults ---- */
+
+static bool fail_gravity_range(const Arith *arith) {
+    Text low = {0}, high = {0};
+    FormatSpec plain = {FORMAT_DEFAULT, 0};
+    display_quantity(&low, arith->units, SUGAR_GRAVITY_EXTENDED_MIN_SG, UNIT_SG, plain);
+    display_quantity(&high, arith->units, SUGAR_GRAVITY_EXTENDED_MAX_SG, UNIT_SG, plain);
+    fault_set(arith->fault, MSG_LIQUID_GRAVITY_RANGE, ARGS(text_string(&low), text_string(&high)));
+    text_free(&low);
+    text_free(&high);
+    return false;
+}
+
+/* How each outcome is called; those that need figures are worded by who knows them. */
+static const MessageId outcome_messages[] = {
+    [LIQUID_OK] = MSG_NONE,
+    [LIQUID_EMPTY] = MSG_LIQUID_NO_MASS,
+    [LIQUID_NEGATIVE] = MSG_LIQUID_NEGATIVE,
+    [LIQUID_GRAVITY_OUT_OF_RANGE] = MSG_LIQUID_GRAVITY_RANGE,
+    [LIQUID_STRENGTH_OUT_OF_RANGE] = MSG_LIQUID_STRENGTH_RANGE,
+    [LIQUID_SHARE_OUT_OF_RANGE] = MSG_LIQUID_SHARE_RANGE,
+    [LIQUID_LIGHTER_THAN_STRENGTH] = MSG_LIQUID_TOO_LIGHT,
+    [LIQUID_HEAVIER_THAN_STRENGTH] = MSG_LIQUID_TOO_HEAVY,
+    [LIQUID_SUGAR_ABOVE_SOLIDS] = MSG_LIQUID_SUGAR_ABOVE_SOLIDS,
+    [LIQUID_MORE_THAN_THERE_IS] = MSG_LIQUID_MORE_THAN_THERE_IS,
+    [LIQUID_FINAL_TOO_LOW] = MSG_LIQUID_FINAL_TOO_LOW,
+    [LIQUID_FINAL_ABOVE_PRESENT] = MSG_LIQUID_FINAL_ABOVE_PRESENT,
+    [LIQUID_ADDITION_OUT_OF_REACH] = MSG_LIQUID_OUT_OF_REACH,
+    [LIQUID_ADDITION_ENDLESS] = MSG_LIQUID_OUT_OF_REACH,
+    [LIQUID_NOT_CONVERGED] = MSG_LIQUID_NOT_CONVERGED,
+};
+
+bool liquid_value_check(const Arith *arith, LiquidResult outcome) {
+    if (outcome == LIQUID_OK)
+        return true;
+    if (outcome == LIQUID_GRAVITY_OUT_OF_RANGE)
+        return fail_gravity_range(arith);
+    return fault_set(arith->fault, outcome_messages[outcome], NO_ARGS);
+}
+
+static bool fail_kind(const Arith *arith, MessageId id, const char *what, Value wanted, Value value) {
+    Text want = {0}, got = {0};
+    value_describe(arith->units, wanted, &want);
+    value_describe(arith->units, value, &got);
+    fault_set(arith->fault, id, ARGS(what, text_string(&want), text_string(&got)));
+    text_free(&want);
+    text_free(&got);
+    return false;
+}
+
+static bool fail_amount(const Arith *arith, Value amount) {
+    Text got = {0};
+    value_describe(arith->units, amount, &got);
+    fault_set(arith->fault, MSG_LIQUID_AMOUNT, ARGS(text_string(&got)));
+    text_free(&got);
+    return false;
+}
+
+/* ---- making ---- */
+
+bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, Value *result) {
+    if (!liquid_is_possible(liquid))
+        return liquid_value_check(arith, LIQUID_NEGATIVE);
+    *result = value_of_liquid(liquid_new(arith->heap, liquid, liquid->has_cost ? money : UNIT_NUMBER));
+    return true;
+}
+
+double liquid_value_volume_l(LiquidObject *liquid) {
+    if (liquid->volume_l == 0)
+        liquid->volume_l = liquid_volume_l(&liquid->liquid);
+    return liquid->volume_l;
+}
+
+bool liquid_value_read(const Arith *arith, Value value, UnitId unit, const char *what, double *number) {
+    if (!value_is_quantity(value) || !unit_same_kind(arith->units, value.unit, unit))
+        return fail_kind(arith, MSG_LIQUID_PART_KIND, what, value_quantity(arith->units, 0, unit), value);
+    return unit_convert(arith->units, value.as.number, value.unit, unit, number, arith->fault);
+}
+
+/* ---- pouring and scaling ---- */
+
+static bool fail_moneys(const Arith *arith, UnitId a, UnitId b) {
+    return fault_set(arith->fault, MSG_LIQUID_TWO_MONEYS,
+                     ARGS(unit_get(arith->units, a)->name, unit_get(arith->units, b)->name));
+}
+
+bool liquid_value_add(const Arith *arith, const LiquidObject *a, const LiquidObject *b, Value *result) {
+    UnitId money = a->liquid.has_cost ? a->money : b->money;
+    bool both = a->liquid.has_cost && b->liquid.has_cost;
+    if (!both || a->money == b->money) {
+        Liquid poured = liquid_pour(&a->liquid, &b->liquid);
+        return liquid_value_make(arith, &poured, money, result);
+    }
+    if (!unit_same_kind(arith->units, a->money, b->money))
+        return fail_moneys(arith, a->money, b->money);
+    Liquid changed = b->liquid;
+    changed.cost *= unit_ratio(arith->units, b->money, a->money);
+    Liquid poured = liquid_pour(&a->liquid, &changed);
+    return liquid_value_make(arith, &poured, money, result);
+}
+
+bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double factor, Value *result) {
+    Liquid scaled;
+    LiquidResult outcome = liquid_scale(&liquid->liquid, factor, &scaled);
+    if (outcome != LIQUID_OK)
+        return liquid_value_check(arith, outcome);
+    if (!liquid_value_make(arith, &scaled, liquid->money, result))
+        return false;
+    result->as.liquid->volume_l = liquid->volume_l * factor;
+    return true;
+}
+
+/* Which measure of a liquid an amount speaks of; false for neither. */
+static bool amount_of(const Arith *arith, Value amount, LiquidObject *liquid, double *wanted, double *present) {
+    if (amount.tag != TAG_AMOUNT)
+        return fail_amount(arith, amount);
+    Kind kind = unit_get(arith->units, amount.unit)->kind;
+    if (kind == KIND_VOLUME) {
+        *wanted = amount.as.number * unit_ratio(arith->units, amount.unit, UNIT_L);
+        *present = liquid_value_volume_l(liquid);
+    } else if (kind == KIND_MASS) {
+        *wanted = amount.as.number * unit_ratio(arith->units, amount.unit, UNIT_KG);
+        *present = liquid_mass_kg(&liquid->liquid);
+    } else {
+        return fail_amount(arith, amount);
+    }
+    if (isnan(*present))
+        return liquid_value_check(arith, LIQUID_NOT_CONVERGED);
+    return *wanted >= 0 || fault_set(arith->fault, MSG_LIQUID_NEGATIVE_AMOUNT, NO_ARGS);
+}
+
+bool liquid_value_of(const Arith *arith, Value amount, LiquidObject *liquid, Value *result) {
+    double wanted = 0, present = 0;
+    if (amount.tag == TAG_AMOUNT && unit_get(arith->units, amount.unit)->kind == KIND_NUMBER) {
+        bool read = unit_convert(arith->units, amount.as.number, amount.unit, UNIT_NUMBER, &wanted, arith->fault);
+        return read && liquid_value_scale(arith, liquid, wanted, result);
+    }
+    if (!amount_of(arith, amount, liquid, &wanted, &present))
+        return false;
+    if (!(present > 0))
+        return fault_set(arith->fault, MSG_LIQUID_NO_MASS, NO_ARGS);
+    return liquid_value_scale(arith, liquid, wanted / present, result);
+}
+
+static bool part_of(const Arith *arith, LiquidObject *liquid, Value amount, Liquid *taken, Liquid *left) {
+    double wanted = 0, present = 0;
+    if (!amount_of(arith, amount, liquid, &wanted, &present))
+        return false;
+    bool by_volume = unit_get(arith->units, amount.unit)->kind == KIND_VOLUME;
+    LiquidResult outcome = by_volume ? liquid_take_volume(&liquid->liquid, wanted, taken, left)
+                                     : liquid_take_mass(&liquid->liquid, wanted, taken, left);
+    if (outcome != LIQUID_MORE_THAN_THERE_IS)
+        return liquid_value_check(arith, outcome);
+    Text there = {0}, asked = {0};
+    FormatSpec plain = {FORMAT_DEFAULT, 0};
+    double shown = present / unit_ratio(arith->units, amount.unit, by_volume ? UNIT_L : UNIT_KG);
+    display_quantity(&there, arith->units, shown, amount.unit, plain);
+    display_quantity(&asked, arith->units, amount.as.number, amount.unit, plain);
+    fault_set(arith->fault, MSG_LIQUID_MORE_THAN_THERE_IS, ARGS(text_string(&asked), text_string(&there)));
+    text_free(&there);
+    text_free(&asked);
+    return false;
+}
+
+bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, Value *result) {
+    Liquid taken;
+    return part_of(arith, liquid, amount, &taken, NULL) &&
+           liquid_value_make(arith, &taken, liquid->money, result);
+}
+
+bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, Value *result) {
+    Liquid left;
+    return part_of(arith, liquid, amount, NULL, &left) && liquid_value_make(arith, &left, liquid->money, result);
+}
+
+/* ---- fields ---- */
+
+static bool fail_field(const Arith *arith, const char *name) {
+    const char *best = NULL;
+    int distance = 99;
+    Text hint = {0};
+    for (int i = 0; liquid_value_field_name(i); i++)
+        text_nearest(name, liquid_value_field_name(i), &best, &distance);
+    fault_set(arith->fault, MSG_LIQUID_NO_FIELD, ARGS(name));
+    if (best) {
+        text_add_string(&hint, "did you mean .");
+        text_add_string(&hint, best);
+        text_add_string(&hint, "?");
+        fault_hint(arith->fault, text_string(&hint));
+    }
+    text_free(&hint);
+    return false;
+}
+
+static bool get_property(const Arith *arith, LiquidObject *liquid, LiquidProperty property, double *number) {
+    double mass_kg = liquid_mass_kg(&liquid->liquid);
+    if (property == LIQUID_VOLUME_L) {
+        *number = liquid_value_volume_l(liquid);
+        return !isnan(*number) || liquid_value_check(arith, LIQUID_NOT_CONVERGED);
+    }
+    if (property == LIQUID_GRAVITY_SG && mass_kg > 0) { /* the field `find` asks for most */
+        *number = liquid_gravity_sg(&liquid->liquid);
+        return !isnan(*number) || liquid_value_check(arith, LIQUID_NOT_CONVERGED);
+    }
+    return liquid_value_check(arith, liquid_get(&liquid->liquid, property, number));
+}
+
+bool liquid_value_field(const Arith *arith, LiquidObject *liquid, const char *name, Value *result) {
+    if (strcmp(name, "cost") == 0) {
+        *result = liquid->liquid.has_cost ? value_amount(liquid->liquid.cost, liquid->money) : value_none();
+        return true;
+    }
+    for (int i = 0; i < FIELD_COUNT; i++) {
+        double number = 0;
+        if (strcmp(name, fields[i].name) != 0)
+            continue;
+        if (!get_property(arith, liquid, fields[i].property, &number))
+            return false;
+        *result = value_quantity(arith->units, number, fields[i].unit);
+        return true;
+    }
+    return fail_field(arith, name);
+}
+
+/* ---- with ---- */
+
+bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitId *money) {
+    liquid->has_cost = cost.tag != TAG_NONE;
+    if (!liquid->has_cost)
+        return true;
+    if (cost.tag != TAG_AMOUNT || unit_get(arith->units, cost.unit)->kind != KIND_MONEY) {
+        Text got = {0};
+        value_describe(arith->units, cost, &got);
+        fault_set(arith->fault, MSG_LIQUID_COST_KIND, ARGS(text_string(&got)));
+        text_free(&got);
+        return false;
+    }
+    liquid->cost = cost.as.number;
+    *money = cost.unit;
+    return true;
+}
+
+typedef struct SettableRow {
+    const char *name;
+    LiquidResult (*set)(const Liquid *liquid, double concentration, Liquid *out);
+    double per_g_l; /* the setter's unit: 1 for g/L, 1000 for mg/L */
+} SettableRow;
+
+static const SettableRow settable[] = {
+    {"acid", liquid_set_acid_g_l, 1},
+    {"nitrogen", liquid_set_nitrogen_mg_l, 1000},
+    {"sulphite", liquid_set_sulphite_mg_l, 1000},
+    {"sugar", liquid_set_sugar_g_l, 1},
+};
+
+bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid *liquid) {
+    for (size_t i = 0; i < sizeof settable / sizeof *settable; i++) {
+        double concentration = 0;
+        if (strcmp(name, settable[i].name) != 0)
+            continue;
+        if (!liquid_value_read(arith, value, UNIT_G_PER_L, name, &concentration))
+            return false;
+        if (concentration < 0)
+            return fault_set(arith->fault, MSG_LIQUID_NEGATIVE_PART, ARGS(name));
+        return liquid_value_check(arith, settable[i].set(liquid, concentration * settable[i].per_g_l, liquid));
+    }
+    return fault_set(arith->fault, MSG_LIQUID_WITH_FIELD, ARGS(name));
+}
+
+bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes, Value *result) {
+    Liquid changed = liquid->liquid;
+    UnitId money = liquid->money;
+    for (uint32_t i = 0; i < changes->count; i++) {
+        const char *name = changes->fields[i].name->bytes;
+        Value value = changes->fields[i].value;
+        bool set = strcmp(name, "cost") == 0 ? liquid_value_set_cost(arith, value, &changed, &money)
+                                             : liquid_value_set(arith, name, value, &changed);
+        if (!set)
+            return false;
+    }
+    if (!liquid_value_make(arith, &changed, money, result))
+        return false;
+    result->as.liquid->volume_l = liquid->volume_l; /* none of these moves the density */
+    return true;
+}

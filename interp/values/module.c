@@ -1,0 +1,142 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Formulas, modules and their registry. */
+#include "values/module.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+
+Registry *registry_new(size_t memory_limit) {
+    Registry *registry = mem_alloc(sizeof *registry);
+    registry->units = unit_table_new();
+    registry->heap = heap_new(memory_limit);
+    return registry;
+}
+
+void formula_free(Formula *formula) {
+    if (!formula)
+        return;
+    mem_free(formula->name);
+    mem_free(formula->usage);
+    mem_free(formula->doc);
+    for (int i = 0; i < formula->param_count; i++) {
+        mem_free(formula->params[i].label);
+        mem_free(formula->params[i].name);
+    }
+    mem_free(formula->params);
+    chunk_free(formula->chunk);
+    mem_free(formula);
+}
+
+static void module_free(Module *module) {
+    source_release(module->source);
+    mem_free(module->name);
+    name_map_free(&module->globals);
+    name_map_free(&module->formulas);
+    name_map_free(&module->units);
+    name_map_free(&module->aliases);
+    chunk_free(module->main);
+    mem_free(module);
+}
+
+void registry_free(Registry *registry) {
+    if (!registry)
+        return;
+    for (int i = 0; i < registry->formula_count; i++)
+        formula_free(registry->formulas[i]);
+    for (int i = 0; i < registry->global_count; i++)
+        mem_free(registry->globals[i].name);
+    for (int i = 0; i < registry->module_count; i++)
+        module_free(registry->modules[i]);
+    mem_free(registry->formulas);
+    mem_free(registry->globals);
+    mem_free(registry->global_values);
+    mem_free(registry->modules);
+    heap_free(registry->heap);
+    unit_table_free(registry->units);
+    mem_free(registry);
+}
+
+void registry_mark(const Registry *registry) {
+    for (int i = 0; i < registry->global_count; i++)
+        heap_mark(registry->global_values[i]);
+    for (int i = 0; i < registry->formula_count; i++)
+        if (registry->formulas[i]->chunk)
+            chunk_mark(registry->formulas[i]->chunk);
+    for (int i = 0; i < registry->module_count; i++)
+        if (registry->modules[i]->main)
+            chunk_mark(registry->modules[i]->main);
+}
+
+int registry_add_formula(Registry *registry, Formula *formula) {
+    MEM_GROW(registry->formulas, registry->formula_count, registry->formula_capacity);
+    registry->formulas[registry->formula_count] = formula;
+    return registry->formula_count++;
+}
+
+int registry_add_global(Registry *registry, Module *module, const char *name, GlobalKind kind, Span span) {
+    if (registry->global_count >= registry->global_capacity) {
+        registry->global_capacity = registry->global_capacity < 16 ? 16 : registry->global_capacity * 2;
+        size_t capacity = (size_t)registry->global_capacity;
+        registry->globals = mem_resize_array(registry->globals, capacity, sizeof(Global));
+        registry->global_values = mem_resize_array(registry->global_values, capacity, sizeof(Value));
+    }
+    int slot = registry->global_count++;
+    registry->globals[slot] = (Global){.name = mem_copy_string(name), .kind = kind, .span = span, .module = module};
+    registry->global_values[slot] = value_absent();
+    name_map_set(&module->globals, name, slot);
+    return slot;
+}
+
+int registry_add_module(Registry *registry, Module *module) {
+    MEM_GROW(registry->modules, registry->module_count, registry->module_capacity);
+    registry->modules[registry->module_count] = module;
+    return registry->module_count++;
+}
+
+Module *module_new(Source *source, bool library) {
+    Module *module = mem_alloc(sizeof *module);
+    module->source = source_keep(source);
+    module->name = mem_copy_string(source->name);
+    module->library = library;
+    return module;
+}
+
+/* ---- units ---- */
+
+static bool find_own_unit(const Module *module, const char *name, UnitId *id) {
+    int found;
+    if (name_map_get(&module->units, name, &found)) {
+        *id = (UnitId)found;
+        return true;
+    }
+    size_t length = strlen(name);
+    if (length < 2 || name[length - 1] != 's')
+        return false;
+    char *singular = mem_copy(name, length - 1);
+    bool own = name_map_get(&module->units, singular, &found);
+    mem_free(singular);
+    if (own)
+        *id = (UnitId)found;
+    return own;
+}
+
+bool module_find_unit(const Registry *registry, const Module *module, const char *qualifier, const char *name,
+                      UnitId *id) {
+    if (qualifier) {
+        int index;
+        return name_map_get(&module->aliases, qualifier, &index) &&
+               find_own_unit(registry->modules[index], name, id);
+    }
+    return find_own_unit(module, name, id) || unit_find(registry->units, name, true, id);
+}
+
+const char *module_nearest_unit(const Registry *registry, const Module *module, const char *name) {
+    const char *best = NULL;
+    int distance = 99;
+    for (uint32_t i = 0; i < module->units.capacity; i++)
+        if (module->units.entries[i].name)
+            text_nearest(name, module->units.entries[i].name, &best, &distance);
+    unit_nearest(registry->units, name, &best, &distance);
+    return best;
+}

@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A hash map from names to numbers. */
+#include "values/name_map.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+
+static uint64_t hash_name(const char *name) {
+    uint64_t hash = 14695981039346656037u; /* FNV-1a */
+    for (const char *p = name; *p; p++)
+        hash = (hash ^ (unsigned char)*p) * 1099511628211u;
+    return hash;
+}
+
+static NameEntry *find_slot(const NameMap *map, const char *name, uint64_t hash) {
+    uint32_t mask = map->capacity - 1;
+    for (uint32_t at = (uint32_t)hash & mask;; at = (at + 1) & mask) {
+        NameEntry *entry = &map->entries[at];
+        if (!entry->name || (entry->hash == hash && strcmp(entry->name, name) == 0))
+            return entry;
+    }
+}
+
+static void rebuild(NameMap *map, uint32_t capacity) {
+    NameEntry *old = map->entries;
+    uint32_t old_capacity = map->capacity;
+    map->entries = mem_array(capacity, sizeof *map->entries);
+    map->capacity = capacity;
+    for (uint32_t i = 0; i < old_capacity; i++)
+        if (old[i].name)
+            *find_slot(map, old[i].name, old[i].hash) = old[i];
+    mem_free(old);
+}
+
+void name_map_set(NameMap *map, const char *name, int value) {
+    if ((map->count + 1) * 2 > map->capacity)
+        rebuild(map, map->capacity ? map->capacity * 2 : 16);
+    uint64_t hash = hash_name(name);
+    NameEntry *entry = find_slot(map, name, hash);
+    if (!entry->name) {
+        entry->name = mem_copy_string(name);
+        entry->hash = hash;
+        map->count++;
+    }
+    entry->value = value;
+}
+
+bool name_map_get(const NameMap *map, const char *name, int *value) {
+    if (!map->count)
+        return false;
+    const NameEntry *entry = find_slot(map, name, hash_name(name));
+    if (!entry->name)
+        return false;
+    *value = entry->value;
+    return true;
+}
+
+bool name_map_remove(NameMap *map, const char *name) {
+    if (!map->count)
+        return false;
+    NameEntry *entry = find_slot(map, name, hash_name(name));
+    if (!entry->name)
+        return false;
+    mem_free(entry->name);
+    entry->name = NULL;
+    map->count--;
+    rebuild(map, map->capacity); /* chains must have no holes; removal is rare */
+    return true;
+}
+
+void name_map_free(NameMap *map) {
+    for (uint32_t i = 0; i < map->capacity; i++)
+        mem_free(map->entries[i].name);
+    mem_free(map->entries);
+    *map = (NameMap){0};
+}

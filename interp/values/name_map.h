@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Names to small numbers: open addressing, names copied. */
+#ifndef RUNDLET_NAME_MAP_H
+#define RUNDLET_NAME_MAP_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+typedef struct NameEntry {
+    char *name; /* NULL: empty slot */
+    uint64_t hash;
+    int value;
+} NameEntry;
+
+typedef struct NameMap {
+    NameEntry *entries;
+    uint32_t capacity; /* a power of two, or 0 */
+    uint32_t count;
+} NameMap;
+
+void name_map_set(NameMap *map, const char *name, int value);
+bool name_map_get(const NameMap *map, const char *name, int *value);
+bool name_map_remove(NameMap *map, const char *name);
+void name_map_free(NameMap *map);
+
+#endif

@@ -1,0 +1,212 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The list of what a run hands out. */
+#include "values/report.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+#include "values/heap.h"
+
+Report *report_new(void) {
+    return mem_alloc(sizeof(Report));
+}
+
+static void item_free(Item *item) {
+    mem_free(item->label);
+    mem_free(item->text);
+    table_free(item->table);
+    mem_free(item);
+}
+
+static void free_texts(char **texts, int count) {
+    for (int i = 0; i < count; i++)
+        mem_free(texts[i]);
+    mem_free(texts);
+}
+
+void report_free(Report *report) {
+    if (!report)
+        return;
+    for (int i = 0; i < report->count; i++)
+        item_free(report->items[i]);
+    mem_free(report->items);
+    for (int i = 0; i < report->input_count; i++) {
+        mem_free(report->inputs[i].name);
+        mem_free(report->inputs[i].doc);
+    }
+    mem_free(report->inputs);
+    free_texts(report->assumptions, report->assumption_count);
+    free_texts(report->pending, report->pending_count);
+    free_texts(report->said, report->said_count);
+    mem_free(report);
+}
+
+static void mark_table(const TableResult *table) {
+    for (int c = 0; c < table->column_count; c++)
+        for (int r = 0; r < table->row_count; r++)
+            heap_mark(table->columns[c].cells[r]);
+}
+
+void report_mark(const Report *report) {
+    for (int i = 0; i < report->count; i++) {
+        heap_mark(report->items[i]->value);
+        if (report->items[i]->table)
+            mark_table(report->items[i]->table);
+    }
+    for (int i = 0; i < report->input_count; i++) {
+        heap_mark(report->inputs[i].value);
+        heap_mark(report->inputs[i].initial);
+    }
+}
+
+static void add_item(Report *report, Item *item) {
+    MEM_GROW(report->items, report->count, report->capacity);
+    report->items[report->count++] = item;
+    if (report->listener)
+        report->listener(report->listener_context, item);
+}
+
+static Item *item_new(ItemType type) {
+    Item *item = mem_alloc(sizeof *item);
+    item->type = type;
+    item->value = value_none();
+    return item;
+}
+
+static void add_text_item(Report *report, ItemType type, const char *text) {
+    Item *item = item_new(type);
+    item->text = mem_copy_string(text);
+    add_item(report, item);
+}
+
+static void give_pending(Report *report) {
+    for (int i = 0; i < report->pending_count; i++) {
+        add_text_item(report, ITEM_CAUTION, report->pending[i]);
+        mem_free(report->pending[i]);
+    }
+    report->pending_count = 0;
+}
+
+void report_show(Report *report, const char *label, const char *text, Value value, FormatSpec format) {
+    if (report->muted || report->silent)
+        return;
+    Item *item = item_new(ITEM_SHOW);
+    item->label = mem_copy_string(label);
+    item->text = mem_copy_string(text);
+    item->value = value;
+    item->format = format;
+    add_item(report, item);
+    give_pending(report);
+}
+
+void report_text(Report *report, ItemType type, const char *text) {
+    if (!report->muted && (!report->silent || type == ITEM_CAUTION))
+        add_text_item(report, type, text);
+}
+
+void report_event(Report *report, double date, const char *text) {
+    if (report->muted || report->silent)
+        return;
+    Item *item = item_new(ITEM_EVENT);
+    item->date = date;
+    item->text = mem_copy_string(text);
+    add_item(report, item);
+}
+
+void report_table(Report *report, TableResult *table) {
+    if (report->muted || report->silent) {
+        table_free(table);
+        return;
+    }
+    Item *item = item_new(ITEM_TABLE);
+    item->table = table;
+    add_item(report, item);
+    give_pending(report);
+}
+
+static bool contains(char *const *texts, int count, const char *text) {
+    for (int i = 0; i < count; i++)
+        if (strcmp(texts[i], text) == 0)
+            return true;
+    return false;
+}
+
+static bool add_once(char ***texts, int *count, int *capacity, const char *text) {
+    if (contains(*texts, *count, text))
+        return false;
+    MEM_GROW(*texts, *count, *capacity);
+    (*texts)[(*count)++] = mem_copy_string(text);
+    return true;
+}
+
+void report_caution_once(Report *report, const char *text) {
+    if (report->muted || !add_once(&report->said, &report->said_count, &report->said_capacity, text))
+        return;
+    MEM_GROW(report->pending, report->pending_count, report->pending_capacity);
+    report->pending[report->pending_count++] = mem_copy_string(text);
+}
+
+void report_assume(Report *report, const char *text) {
+    add_once(&report->assumptions, &report->assumption_count, &report->assumption_capacity, text);
+}
+
+void report_input(Report *report, const InputResult *input) {
+    MEM_GROW(report->inputs, report->input_count, report->input_capacity);
+    InputResult *kept = &report->inputs[report->input_count++];
+    *kept = *input;
+    kept->name = mem_copy_string(input->name);
+    kept->doc = mem_copy_string(input->doc);
+}
+
+void report_finish(Report *report) {
+    give_pending(report);
+}
+
+/* ---- tables ---- */
+
+TableResult *table_new(int columns) {
+    TableResult *table = mem_alloc(sizeof *table);
+    table->columns = mem_array((size_t)columns, sizeof *table->columns);
+    table->failed = mem_array((size_t)columns, sizeof *table->failed);
+    table->column_count = columns;
+    return table;
+}
+
+void table_free(TableResult *table) {
+    if (!table)
+        return;
+    for (int c = 0; c < table->column_count; c++) {
+        mem_free(table->columns[c].label);
+        mem_free(table->columns[c].cells);
+        mem_free(table->failed[c]);
+    }
+    mem_free(table->columns);
+    mem_free(table->failed);
+    free_texts(table->reasons, table->reason_count);
+    mem_free(table);
+}
+
+void table_add_row(TableResult *table) {
+    if (table->row_count == table->row_capacity) {
+        table->row_capacity = table->row_capacity ? table->row_capacity * 2 : 16;
+        for (int c = 0; c < table->column_count; c++) {
+            TableColumn *column = &table->columns[c];
+            column->cells = mem_resize_array(column->cells, (size_t)table->row_capacity, sizeof(Value));
+            table->failed[c] = mem_resize_array(table->failed[c], (size_t)table->row_capacity, sizeof(bool));
+        }
+    }
+    for (int c = 0; c < table->column_count; c++) {
+        table->columns[c].cells[table->row_count] = value_none();
+        table->failed[c][table->row_count] = false;
+    }
+    table->row_count++;
+}
+
+int table_add_reason(TableResult *table, const char *text) {
+    for (int i = 0; i < table->reason_count; i++)
+        if (strcmp(table->reasons[i], text) == 0)
+            return i;
+    table->reasons = mem_resize_array(table->reasons, (size_t)table->reason_count + 1, sizeof *table->reasons);
+    table->reasons[table->reason_count] = mem_copy_string(text);
+    return table->reason_count++;
+}

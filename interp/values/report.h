@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a run hands out: an ordered list of items, in no particular form. Renderers (output/) turn it into text, JSON…
+ *
+ * A listener may be told of each item as it comes, so that plain text streams. Values in items are roots: the owner
+ * calls report_mark during a collection. */
+#ifndef RUNDLET_REPORT_H
+#define RUNDLET_REPORT_H
+
+#include "base/diag.h"
+#include "numbers/format.h"
+#include "values/value.h"
+
+typedef enum ItemType {
+    ITEM_SHOW, ITEM_PRINT, ITEM_HEADING, ITEM_NOTE, ITEM_CAUTION, ITEM_EVENT, ITEM_TABLE
+} ItemType;
+
+typedef struct TableColumn {
+    char *label;
+    FormatSpec format;
+    UnitId unit;       /* of the first filled row; cells are converted to it */
+    bool has_unit;     /* cells are quantities in `unit` (0: plain numbers) */
+    bool loop;         /* the loop's own column */
+    Value *cells;      /* report->…->rows of them; none for an empty cell */
+} TableColumn;
+
+typedef struct TableResult {
+    TableColumn *columns;
+    int column_count;
+    int row_count;
+    int row_capacity;
+    char **reasons;    /* why cells failed, one line each, each once */
+    int reason_count;
+    bool **failed;     /* by column, then row: shown as a dash */
+} TableResult;
+
+typedef struct Item {
+    ItemType type;
+    char *label;       /* SHOW */
+    char *text;        /* SHOW: the value as shown; PRINT HEADING NOTE CAUTION EVENT: the text */
+    Value value;       /* SHOW */
+    FormatSpec format; /* SHOW */
+    double date;       /* EVENT: days since 1970-01-01 */
+    TableResult *table;
+} Item;
+
+typedef struct InputResult {
+    char *name;
+    Value value;
+    bool set;          /* by the user, else the default */
+    Value initial;     /* the default */
+    Value from, to;    /* none without a range */
+    char *doc;         /* NULL without */
+} InputResult;
+
+typedef struct Report Report;
+struct Report {
+    Item **items;
+    int count, capacity;
+    InputResult *inputs;
+    int input_count, input_capacity;
+    char **assumptions;  /* each once */
+    int assumption_count, assumption_capacity;
+    int expects_passed, expects_failed;
+    char **pending;      /* cautions of the library waiting for the next item shown */
+    int pending_count, pending_capacity;
+    char **said;         /* cautions already given or waiting, once a run */
+    int said_count, said_capacity;
+    int muted;           /* above 0: nothing is taken (probes of find, expect error) */
+    int silent;          /* above 0: only cautions are taken (scripts brought in by use) */
+    void (*listener)(void *context, const Item *item);
+    void *listener_context;
+};
+
+Report *report_new(void);
+void report_free(Report *report);
+void report_mark(const Report *report);
+
+/* All texts are copied. Muted reports drop items. After a SHOW or TABLE the waiting cautions follow. */
+void report_show(Report *report, const char *label, const char *text, Value value, FormatSpec format);
+void report_text(Report *report, ItemType type, const char *text);
+void report_event(Report *report, double date, const char *text);
+void report_table(Report *report, TableResult *table); /* takes it */
+void report_caution_once(Report *report, const char *text); /* of the library: waits for the next SHOW or TABLE */
+void report_assume(Report *report, const char *text);
+void report_input(Report *report, const InputResult *input);
+void report_finish(Report *report); /* gives what still waits; sorts nothing: renderers sort events by date */
+
+TableResult *table_new(int columns);
+void table_free(TableResult *table);
+void table_add_row(TableResult *table);                /* cells none */
+int table_add_reason(TableResult *table, const char *text);
+
+#endif

@@ -1,0 +1,106 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Every message has a golden test: each row of interp/base/messages.def must be seen in a tests/errors/**/*.err, or in
+what tests/cli and tests/prompt expect. Lists the rows that are not, and exits 1. `--seen` lists where each was found."""
+
+import pathlib
+import re
+import sys
+
+# Rows that cannot be provoked from outside, each with its reason. Keep it short.
+UNREACHABLE = {
+}
+FEWEST_BAD_SCRIPTS = 120
+
+TESTS = pathlib.Path(__file__).resolve().parent
+TABLE = TESTS.parent / "interp/base/messages.def"
+TOKEN = re.compile(r'/\*.*?\*/|//[^\n]*|"(?:\\.|[^"\\])*"|\w+|[(),]|\s+|.', re.S)
+ESCAPES = {"n": "\n", "t": "\t"}
+
+
+def unquote(literal):
+    return re.sub(r"\\(.)", lambda match: ESCAPES.get(match.group(1), match.group(1)), literal[1:-1])
+
+
+def rows():
+    """(id, class, text, hint) of each MESSAGE(…) in the table; adjacent strings are joined."""
+    current, found = None, []
+    for token in TOKEN.findall(TABLE.read_text(encoding="utf-8")):
+        if token.isspace() or token.startswith(("/*", "//")):
+            continue
+        if token == "MESSAGE":
+            current = [""]
+        elif current is None or token == "(":
+            continue
+        elif token == ",":
+            current.append("")
+        elif token == ")":
+            found.append(tuple(current))
+            current = None
+        else:
+            current[-1] += unquote(token) if token.startswith('"') else token
+    return found
+
+
+def pattern_of(text):
+    """A pattern for what the row prints: its fixed words, with anything where %1 … %6 stand."""
+    pieces = re.split(r"%[1-6]", text.replace("%%", "%"))
+    return ".*".join(re.escape(piece) for piece in pieces)
+
+
+def corpus():
+    """(file, first lines of diagnostics) of the golden errors; (file, whole text) of the others."""
+    golden, others = [], []
+    for path in sorted((TESTS / "errors").rglob("*.err")):
+        lines = path.read_text(encoding="utf-8").splitlines()
+        golden.append((path, [re.sub(r"^(?:\S+?:\d+:\d+|rundlet): ", "", line) for line in lines]))
+    for folder in ("cli", "prompt"):
+        for path in sorted((TESTS / folder).rglob("*")):
+            if path.is_file() and path.suffix != ".pyc":
+                others.append((path, path.read_text(encoding="utf-8", errors="replace")))
+    return golden, others
+
+
+def where(text, golden, others):
+    whole = re.compile(pattern_of(text))
+    for path, lines in golden:
+        if any(whole.fullmatch(line) for line in lines):
+            return path
+    if not re.sub(r"%[1-6]", "", text).strip():
+        return None  # a row of arguments only would match any text
+    for path, content in others:
+        if whole.search(content):
+            return path
+    return None
+
+
+def main():
+    golden, others = corpus()
+    table = rows()
+    missing = []
+    for row in table:
+        if len(row) != 4:
+            print(f"messages.def: {row[0]}: a row has four parts")
+            missing.append(row)
+            continue
+        found = where(row[2], golden, others)
+        if "--seen" in sys.argv:
+            print(f"{row[0]}: {found.relative_to(TESTS) if found else '-'}")
+        if found and row[0] in UNREACHABLE:
+            print(f"{row[0]} is listed as unreachable, but {found.relative_to(TESTS)} reaches it")
+            missing.append(row)
+        elif not found and row[0] not in UNREACHABLE:
+            print(f"no golden test: {row[0]}: {row[2]}")
+            missing.append(row)
+    for name in sorted(set(UNREACHABLE) - {row[0] for row in table}):
+        print(f"{name} is listed as unreachable, but is no row")
+        missing.append(name)
+    print(f"{len(table)} messages, {len(golden)} bad scripts, {len(missing)} faults")
+    if len(golden) < FEWEST_BAD_SCRIPTS:
+        print(f"fewer than {FEWEST_BAD_SCRIPTS} bad scripts in tests/errors")
+        return 1
+    return 1 if missing or not table else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

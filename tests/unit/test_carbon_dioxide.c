@@ -1,0 +1,98 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Weiss's solubility against measured tables, the factor for alcohol and sugar, and pressures both ways. */
+#include "physics/carbon_dioxide.h"
+
+#include "published_expect.h"
+
+#include <criterion/criterion.h>
+
+Test(carbon_dioxide, published_tables) {
+    expect_table(published_carbonation, 45);
+}
+
+/* Weiss 1974 in this test's own arithmetic, at 12 degC and 3 atm. */
+Test(carbon_dioxide, law) {
+    double t = 285.15, p = 3, g_l = 0;
+    double k0 = exp(-58.0931 + 90.5069 * (100 / t) + 22.2940 * log(t / 100));
+    double b = -1636.75 + 12.0408 * t - 0.0327957 * t * t + 3.16528e-5 * t * t * t;
+    double want = 44.009 * k0 * p * exp(b * p / (82.057 * t));
+    cr_expect(co2_dissolved_g_l((Carbonated){12, 0, 0}, 3 * 101.325, &g_l) == CO2_OK);
+    cr_expect(near(g_l, want, 1e-12, 0), "got %.12g, want %.12g", g_l, want);
+    /* Commission Regulation (EEC) 2676/90 ch. 37. */
+    double with_alcohol = 0, ratio = (0.86 - 0.01 * 11) / 0.86 * (1 - 0.00144 * 10);
+    cr_expect(co2_dissolved_g_l((Carbonated){12, 11, 10}, 3 * 101.325, &with_alcohol) == CO2_OK);
+    cr_expect(near(with_alcohol / g_l, ratio, 1e-13, 0));
+    cr_expect(co2_solubility_ratio(0, 0) == 1);
+    /* Water boils at 100 degC under 1 atm; 2.339 kPa at 20 degC (steam tables). */
+    cr_expect(near(co2_water_vapour_kpa(100), 101.325, 1e-3, 0), "%g", co2_water_vapour_kpa(100));
+    cr_expect(near(co2_water_vapour_kpa(20), 2.339, 5e-3, 0), "%g", co2_water_vapour_kpa(20));
+}
+
+Test(carbon_dioxide, round_trips) {
+    for (double t = 0; t <= 40; t += 4)
+        for (double abv = 0; abv <= 20; abv += 5)
+            for (double kpa = 0; kpa <= 2900; kpa = kpa * 1.7 + 1) {
+                Carbonated cider = {t, abv, abv * 5};
+                double g_l = -1, back = -1, gauge = -1, again = -1;
+                cr_expect(co2_dissolved_g_l(cider, kpa, &g_l) == CO2_OK);
+                cr_expect(co2_partial_kpa(cider, g_l, &back) == CO2_OK && near(back, kpa, 1e-12, 1e-12),
+                          "%g kPa at %g degC back as %.15g", kpa, t, back);
+                cr_expect(co2_gauge_kpa(cider, g_l, 90, &gauge) == CO2_OK);
+                cr_expect(near(gauge, kpa + co2_water_vapour_kpa(t) - 90, 1e-12, 1e-10));
+                cr_expect(co2_dissolved_at_gauge_g_l(cider, gauge, 90, &again) == CO2_OK &&
+                              near(again, g_l, 1e-11, 1e-11),
+                          "%g g/L back as %g", g_l, again);
+                cr_expect(co2_sealed_gauge_kpa(cider, g_l, 0, &again) == CO2_OK &&
+                              near(again, gauge + 90 - CO2_ATMOSPHERE_KPA, 1e-10, 1e-9),
+                          "closed bottle %g, keg %g", again, gauge);
+            }
+}
+
+Test(carbon_dioxide, yields_by_molar_mass) {
+    const double co2 = 44.009, sucrose = 342.297, glucose = 180.156,
+                 monohydrate = 198.171; /* CIAAW weights */
+    cr_expect(near(CO2_YIELD_SUCROSE, 4 * co2 / sucrose, 0, 5e-5));
+    cr_expect(near(CO2_YIELD_GLUCOSE, 2 * co2 / glucose, 0, 5e-5));
+    cr_expect(near(CO2_YIELD_DEXTROSE_MONOHYDRATE, 2 * co2 / monohydrate, 0, 5e-5));
+}
+
+Test(carbon_dioxide, bottles) {
+    Carbonated cider = {20, 6, 0};
+    double residual = 0, warm = 0, none = 0, some = 0, before = -1e9;
+    cr_expect(co2_residual_g_l(cider, &residual) == CO2_OK && near(residual, 1.593, 0, 0.005));
+    /* At 1 atm of CO2 a keg shows the vapour of the water alone. */
+    cr_expect(co2_gauge_kpa(cider, residual, CO2_ATMOSPHERE_KPA, &none) == CO2_OK &&
+              near(none, co2_water_vapour_kpa(20), 1e-12, 1e-10));
+    cr_expect(co2_sealed_gauge_kpa(cider, 6, 0, &none) == CO2_OK);
+    cr_expect(co2_sealed_gauge_kpa(cider, 6, 0.05, &some) == CO2_OK && some < none,
+              "a headspace takes gas up");
+    cr_expect(co2_sealed_gauge_kpa((Carbonated){30, 6, 0}, 6, 0, &warm) == CO2_OK && warm > none, "warmth");
+    for (double t = 0; t <= 40; t += 2) {
+        double gauge;
+        cr_expect(co2_sealed_gauge_kpa((Carbonated){t, 6, 0}, 6, 0.03, &gauge) == CO2_OK && gauge > before);
+        before = gauge;
+    }
+}
+
+Test(carbon_dioxide, refusals) {
+    double x = 7;
+    cr_expect(co2_dissolved_g_l((Carbonated){-0.1, 0, 0}, 100, &x) == CO2_TEMP_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_g_l((Carbonated){40.1, 0, 0}, 100, &x) == CO2_TEMP_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_g_l((Carbonated){(double)NAN, 0, 0}, 100, &x) == CO2_TEMP_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_g_l((Carbonated){20, 20.1, 0}, 100, &x) == CO2_STRENGTH_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_g_l((Carbonated){20, 0, -1}, 100, &x) == CO2_SUGAR_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_g_l((Carbonated){20, 0, 301}, 100, &x) == CO2_SUGAR_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_g_l((Carbonated){20, 0, 0}, -1, &x) == CO2_PRESSURE_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_g_l((Carbonated){20, 0, 0}, 3001, &x) == CO2_PRESSURE_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_at_gauge_g_l((Carbonated){20, 0, 0}, -100, 101.325, &x) ==
+              CO2_PRESSURE_OUT_OF_RANGE);
+    cr_expect(co2_dissolved_at_gauge_g_l((Carbonated){20, 0, 0}, 100, -1, &x) == CO2_PRESSURE_OUT_OF_RANGE);
+    cr_expect(co2_partial_kpa((Carbonated){20, 0, 0}, -1, &x) == CO2_AMOUNT_OUT_OF_RANGE);
+    cr_expect(co2_partial_kpa((Carbonated){20, 0, 0}, 500, &x) == CO2_AMOUNT_OUT_OF_RANGE);
+    cr_expect(co2_partial_kpa((Carbonated){20, 0, 0}, (double)NAN, &x) == CO2_AMOUNT_OUT_OF_RANGE);
+    cr_expect(co2_gauge_kpa((Carbonated){20, 0, 0}, 3, (double)NAN, &x) == CO2_PRESSURE_OUT_OF_RANGE);
+    cr_expect(co2_sealed_gauge_kpa((Carbonated){20, 0, 0}, 5, -0.1, &x) == CO2_AMOUNT_OUT_OF_RANGE);
+    cr_expect(co2_sealed_gauge_kpa((Carbonated){20, 0, 0}, 500, 0, &x) == CO2_AMOUNT_OUT_OF_RANGE);
+    cr_expect(co2_residual_g_l((Carbonated){50, 0, 0}, &x) == CO2_TEMP_OUT_OF_RANGE);
+    cr_expect(x == 7, "a refusal changed the result");
+}

@@ -1,0 +1,403 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The liquid: exact limits of its density, conservation of mass, and Balling's balance in every direction. */
+#include "physics/liquid.h"
+
+#include "physics/alcohol.h"
+#include "physics/sugar.h"
+#include "published_expect.h"
+
+#include <criterion/criterion.h>
+#include <stdint.h>
+
+#define GALLON_L 3.785411784
+#define LB_KG    0.45359237
+#define FLOZ_L   0.0295735295625
+
+static double get(const Liquid *liquid, LiquidProperty property) {
+    double value = (double)NAN;
+    return liquid_get(liquid, property, &value) == LIQUID_OK ? value : (double)NAN;
+}
+
+static Liquid juice(double sg, double unfermentable, double volume_l) {
+    Liquid made;
+    cr_assert_eq(liquid_make_juice(sg, unfermentable, &made), LIQUID_OK, "juice of %g", sg);
+    cr_assert_eq(liquid_resize_to_volume(&made, volume_l, &made), LIQUID_OK);
+    return made;
+}
+
+static Liquid spirit(double abv, double volume_l) {
+    Liquid made;
+    cr_assert_eq(liquid_make_spirit(abv, &made), LIQUID_OK, "spirit of %g", abv);
+    cr_assert_eq(liquid_resize_to_volume(&made, volume_l, &made), LIQUID_OK);
+    return made;
+}
+
+static Liquid water(double volume_l) {
+    Liquid made = liquid_make_water();
+    cr_assert_eq(liquid_resize_to_volume(&made, volume_l, &made), LIQUID_OK);
+    return made;
+}
+
+static Liquid of_mass(Liquid made, double mass_kg) {
+    cr_assert_eq(liquid_resize_to_mass(&made, mass_kg, &made), LIQUID_OK);
+    return made;
+}
+
+Test(liquid, published_tables) {
+    expect_table(published_fermentation, 17);
+    expect_table(published_energy, 1);
+}
+
+/* No solids: the alcohol table. No alcohol: the sugar table. And no step on the way to either. */
+Test(liquid, limits_of_density) {
+    for (int i = 0; i <= 100; i++) {
+        double p = i / 100.0, slope;
+        Liquid mixture = {.water_kg = 1 - p, .alcohol_kg = p};
+        Liquid syrup = {.water_kg = 1 - p, .sugar_kg = 0.7 * p, .solids_kg = 0.3 * p};
+        double rho = alcohol_density_20_kg_m3(p, &slope);
+        double sugar = ALCOHOL_WATER_DENSITY_KG_M3 * sugar_gravity_from_fraction(p);
+        cr_expect(near(get(&mixture, LIQUID_DENSITY_KG_M3), rho, 1e-15, 0), "p %g", p);
+        cr_expect(near(get(&mixture, LIQUID_STRENGTH_ABV), alcohol_abv_from_fraction(p), 1e-14, 1e-15),
+                  "p %g", p);
+        cr_expect(near(get(&syrup, LIQUID_DENSITY_KG_M3), sugar, 1e-15, 0), "w %g", p);
+        Liquid trace = mixture, drop = syrup;
+        trace.sugar_kg = 1e-12;
+        drop.alcohol_kg = 1e-12;
+        cr_expect(near(liquid_gravity_sg(&trace), liquid_gravity_sg(&mixture), 0, 2e-12), "step at p %g", p);
+        cr_expect(near(liquid_gravity_sg(&drop), liquid_gravity_sg(&syrup), 0, 3e-12), "step at w %g", p);
+    }
+    for (double sg = 1; sg < 1.44; sg += 0.005) {
+        Liquid made = juice(sg, 0.18, 3.7);
+        cr_expect(near(liquid_gravity_sg(&made), sg, 1e-14, 0) && near(liquid_volume_l(&made), 3.7, 1e-14, 0),
+                  "juice of %g", sg);
+    }
+}
+
+/* Tabarie's relation holds for what the solver returns, over every composition there can be. */
+Test(liquid, density_of_all_three) {
+    uint64_t state = 20260701;
+    for (int i = 0; i < 20000; i++) {
+        double share[3];
+        for (int k = 0; k < 3; k++) {
+            state = state * 6364136223846793005u + 1442695040888963407u;
+            share[k] = pow((double)(state >> 11) / 9007199254740992.0, 1 + i % 5);
+        }
+        Liquid mixed = {.water_kg = i % 7 ? share[0] : 0, .alcohol_kg = share[1], .sugar_kg = share[2]};
+        double abv = get(&mixed, LIQUID_STRENGTH_ABV), solids_g_l = get(&mixed, LIQUID_SOLIDS_G_L);
+        double alone_sg = 0, solids_sg = 0;
+        cr_expect(liquid_lowest_gravity_sg(abv, &alone_sg) == LIQUID_OK &&
+                      sugar_gravity_from_g_l(solids_g_l, &solids_sg),
+                  "%g %g %g: %g %%ABV, %g g/L", mixed.water_kg, mixed.alcohol_kg, mixed.sugar_kg, abv,
+                  solids_g_l);
+        cr_expect(near(liquid_gravity_sg(&mixed), alone_sg + solids_sg - 1, 2e-12, 0),
+                  "%g %g %g: %.15g, %.15g", mixed.water_kg, mixed.alcohol_kg, mixed.sugar_kg,
+                  liquid_gravity_sg(&mixed), alone_sg + solids_sg - 1);
+    }
+}
+
+Test(liquid, measured_and_back) {
+    for (double abv = 0; abv <= 40; abv += 2.5)
+        for (double above = 0; above < 0.2; above += 0.013) {
+            double lowest = 0;
+            Liquid made;
+            cr_assert_eq(liquid_lowest_gravity_sg(abv, &lowest), LIQUID_OK);
+            cr_expect_eq(liquid_make_measured(lowest + above, abv, &made), LIQUID_OK, "%g %%ABV + %g", abv,
+                         above);
+            cr_expect(near(liquid_gravity_sg(&made), lowest + above, 1e-12, 0), "%.15g",
+                      liquid_gravity_sg(&made));
+            cr_expect(near(liquid_strength_abv(&made), abv, 1e-12, 1e-13), "%.15g",
+                      liquid_strength_abv(&made));
+            cr_expect(near(liquid_mass_kg(&made), 1, 1e-14, 0) && liquid_is_possible(&made));
+        }
+    Liquid made = {0};
+    cr_expect_eq(liquid_make_measured(0.990, 5, &made), LIQUID_LIGHTER_THAN_STRENGTH);
+    cr_expect_eq(liquid_make_measured(1.30, 80, &made), LIQUID_HEAVIER_THAN_STRENGTH);
+    cr_expect_eq(liquid_make_measured(1.20, 90, &made), LIQUID_HEAVIER_THAN_STRENGTH, "no water left");
+    cr_expect_eq(liquid_make_measured(1.60, 0, &made), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_make_measured(1.00, 101, &made), LIQUID_STRENGTH_OUT_OF_RANGE);
+    cr_expect(liquid_mass_kg(&made) == 0, "a refusal changed the result");
+}
+
+Test(liquid, making) {
+    Liquid made = {0};
+    cr_expect_eq(liquid_make_juice(0.999, 0.18, &made), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_make_juice(1.449, 0.18, &made), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_make_juice((double)NAN, 0.18, &made), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_make_juice(1.05, 1.01, &made), LIQUID_SHARE_OUT_OF_RANGE);
+    cr_expect_eq(liquid_make_honey(-0.1, 0, &made), LIQUID_SHARE_OUT_OF_RANGE);
+    cr_expect_eq(liquid_make_spirit(-1, &made), LIQUID_STRENGTH_OUT_OF_RANGE);
+    cr_expect_eq(liquid_make_juice(1.05, 0.18, &made), LIQUID_OK);
+    cr_expect(near(made.solids_kg / (made.solids_kg + made.sugar_kg), 0.18, 1e-14, 0));
+    cr_expect_eq(liquid_make_honey(0.17, 0.06, &made), LIQUID_OK);
+    cr_expect(near(made.water_kg, 0.17, 1e-15, 0) && near(made.sugar_kg, 0.83 * 0.94, 1e-15, 0));
+    made = liquid_make_dextrose();
+    cr_expect(near(made.sugar_kg, 10.0 / 11, 1e-15, 0) && near(liquid_mass_kg(&made), 1, 1e-15, 0));
+    made = of_mass(liquid_make_sucrose(), 0.25);
+    cr_expect(near(made.sugar_kg, 0.25, 1e-15, 0) && made.water_kg == 0);
+    made = spirit(40, 2);
+    cr_expect(near(liquid_volume_l(&made), 2, 1e-14, 0) && near(liquid_strength_abv(&made), 40, 1e-13, 0));
+}
+
+/* Masses are conserved to the last digit; volumes are not. */
+Test(liquid, conservation) {
+    Liquid a = juice(1.045, 0.18, 19), b = spirit(62.5, 3.1), sum = {0}, part, rest;
+    a.acid_kg = 0.1, a.nitrogen_kg = 0.002, b.sulphite_kg = 0.001, a.cost = 12.5, a.has_cost = true;
+    sum = liquid_pour(&a, &b);
+    cr_expect(near(liquid_mass_kg(&sum), liquid_mass_kg(&a) + liquid_mass_kg(&b), 1e-15, 0));
+    cr_expect(liquid_volume_l(&sum) < 22.1 && liquid_volume_l(&sum) > 21.9, "contraction: %g",
+              liquid_volume_l(&sum));
+    cr_expect(sum.acid_kg == 0.1 && sum.nitrogen_kg == 0.002 && sum.sulphite_kg == 0.001 && sum.has_cost);
+    cr_expect_eq(liquid_take_volume(&sum, 4, &part, &rest), LIQUID_OK);
+    cr_expect(near(liquid_volume_l(&part), 4, 1e-13, 0));
+    cr_expect(near(liquid_volume_l(&rest), liquid_volume_l(&sum) - 4, 1e-12, 0));
+    Liquid again = liquid_pour(&part, &rest);
+    cr_expect(near(liquid_mass_kg(&again), liquid_mass_kg(&sum), 1e-15, 0) &&
+              near(again.cost, 12.5, 1e-15, 0));
+    cr_expect(near(again.alcohol_kg, sum.alcohol_kg, 1e-15, 0) && near(again.acid_kg, 0.1, 1e-15, 0));
+    cr_expect_eq(liquid_take_volume(&sum, 23, &part, &rest), LIQUID_MORE_THAN_THERE_IS);
+    cr_expect_eq(liquid_take_mass(&sum, -1, &part, &rest), LIQUID_NEGATIVE);
+    cr_expect_eq(liquid_take_mass(&sum, liquid_mass_kg(&sum), NULL, &rest), LIQUID_OK);
+    cr_expect(liquid_mass_kg(&rest) == 0 && liquid_volume_l(&rest) == 0);
+    cr_expect_eq(liquid_resize_to_volume(&rest, 1, &part), LIQUID_EMPTY);
+    cr_expect_eq(liquid_resize_to_volume(&sum, -1, &part), LIQUID_NEGATIVE);
+    cr_expect_eq(liquid_resize_to_mass(&sum, (double)INFINITY, &part), LIQUID_NEGATIVE);
+    cr_expect_eq(liquid_scale(&sum, -1, &part), LIQUID_NEGATIVE);
+    cr_expect_eq(liquid_scale(&sum, (double)NAN, &part), LIQUID_NEGATIVE);
+    Liquid free_a = juice(1.05, 0, 1), free_sum = liquid_pour(&free_a, &b);
+    cr_expect(!free_sum.has_cost, "two liquids without a cost make one without");
+}
+
+Test(liquid, properties) {
+    Liquid cider = juice(1.050, 0.18, 5), copy, empty = {0};
+    double value = 7;
+    cr_expect_eq(liquid_ferment_to_gravity(&cider, 1.004, &cider, NULL), LIQUID_OK);
+    double volume = get(&cider, LIQUID_VOLUME_L), alcohol = get(&cider, LIQUID_ALCOHOL_G);
+    double solids = get(&cider, LIQUID_SOLIDS_G_L), sugar = get(&cider, LIQUID_SUGAR_G_L);
+    cr_expect(near(alcohol / volume / 7.892391233, get(&cider, LIQUID_STRENGTH_ABV), 1e-12, 0));
+    cr_expect(get(&cider, LIQUID_GRAVITY_SG) == liquid_gravity_sg(&cider));
+    cr_expect(near(get(&cider, LIQUID_GRAVITY_SG), 1.004, 1e-13, 0));
+    cr_expect(near(get(&cider, LIQUID_ENERGY_KJ_L), 29 * alcohol / volume + 17 * solids, 1e-13, 0));
+    cr_expect(near(get(&cider, LIQUID_CALORIES_KCAL_L), 7 * alcohol / volume + 4 * solids, 1e-13, 0));
+    cr_expect(
+        near(get(&cider, LIQUID_POTENTIAL_ABV), get(&cider, LIQUID_STRENGTH_ABV) + sugar / 16.83, 1e-13, 0));
+    cr_expect(near(get(&cider, LIQUID_BRIX_PCT), solids / get(&cider, LIQUID_DENSITY_KG_M3) * 100, 1e-13, 0));
+    cr_expect(near(get(&cider, LIQUID_MASS_KG), volume * get(&cider, LIQUID_DENSITY_KG_M3) / 1000, 1e-13, 0));
+    cr_expect_eq(liquid_set_acid_g_l(&cider, 6.5, &copy), LIQUID_OK);
+    cr_expect(near(get(&copy, LIQUID_ACID_G_L), 6.5, 1e-14, 0) &&
+              liquid_gravity_sg(&copy) == liquid_gravity_sg(&cider));
+    cr_expect_eq(liquid_set_nitrogen_mg_l(&cider, 59, &copy), LIQUID_OK);
+    cr_expect(near(get(&copy, LIQUID_NITROGEN_MG_L), 59, 1e-14, 0));
+    cr_expect_eq(liquid_set_sulphite_mg_l(&cider, 40, &copy), LIQUID_OK);
+    cr_expect(near(get(&copy, LIQUID_SULPHITE_MG_L), 40, 1e-14, 0));
+    cr_expect_eq(liquid_set_sugar_g_l(&cider, 3, &copy), LIQUID_OK);
+    cr_expect(near(get(&copy, LIQUID_SUGAR_G_L), 3, 1e-13, 0) &&
+              near(get(&copy, LIQUID_SOLIDS_G_L), solids, 1e-14, 0));
+    cr_expect_eq(liquid_set_sugar_g_l(&cider, solids + 1, &copy), LIQUID_SUGAR_ABOVE_SOLIDS);
+    cr_expect_eq(liquid_set_acid_g_l(&cider, -1, &copy), LIQUID_NEGATIVE);
+    cr_expect_eq(liquid_set_acid_g_l(&empty, 1, &copy), LIQUID_EMPTY);
+    for (int p = LIQUID_VOLUME_L; p <= LIQUID_CALORIES_KCAL_L; p++) {
+        bool amount = p == LIQUID_VOLUME_L || p == LIQUID_MASS_KG || p == LIQUID_ALCOHOL_G;
+        value = 7;
+        cr_expect_eq(liquid_get(&empty, (LiquidProperty)p, &value), amount ? LIQUID_OK : LIQUID_EMPTY);
+        cr_expect(value == (amount ? 0 : 7), "property %d of nothing", p);
+        cr_expect_eq(liquid_get(&(Liquid){.water_kg = 2, .sugar_kg = -1}, (LiquidProperty)p, &value),
+                     LIQUID_NEGATIVE);
+    }
+}
+
+/* Strength from two gravities: computed independently (physics, +-0.02), and the facts of the trade. */
+Test(liquid, abv_values) {
+    static const double rows[][3] = {{1.050, 1.000, 6.55}, {1.060, 1.010, 6.56},  {1.080, 1.000, 10.63},
+                                     {1.080, 1.020, 7.94}, {1.100, 1.000, 13.42}, {1.120, 1.010, 14.89}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        double abv = 0;
+        cr_expect_eq(liquid_abv(rows[i][0], rows[i][1], &abv), LIQUID_OK);
+        cr_expect(near(abv, rows[i][2], 0, 0.006), "%g to %g: %g", rows[i][0], rows[i][1], abv);
+    }
+    /* An unsugared apple juice: 18 % of its solids stay (USDA SR 09016). */
+    Liquid dry;
+    static const double ciders[][4] = {
+        {1.050, 0.18, 6.57, 1.000}, {1.080, 0.18, 10.58, 1.000}, {1.050, 0, 8.0, 0.989}};
+    for (size_t i = 0; i < sizeof ciders / sizeof *ciders; i++) {
+        Liquid must = juice(ciders[i][0], ciders[i][1], 1);
+        cr_expect_eq(liquid_ferment(&must, &dry), LIQUID_OK);
+        cr_expect(near(liquid_strength_abv(&dry), ciders[i][2], 0, 0.02), "%g", liquid_strength_abv(&dry));
+        cr_expect(near(liquid_gravity_sg(&dry), ciders[i][3], 0, 5e-4), "%g", liquid_gravity_sg(&dry));
+    }
+}
+
+/* abv, original_gravity, final_gravity and ferment are one relation. */
+Test(liquid, one_relation) {
+    for (double og = 1.010; og <= 1.26; og += 0.02)
+        for (double fg = 0.985; fg < og; fg += 0.009) {
+            Liquid must = juice(og, 0, 2), fermented;
+            FermentLimit limit;
+            double abv = 0, og_back = 0, fg_back = 0;
+            LiquidResult result = liquid_ferment_to_gravity(&must, fg, &fermented, &limit);
+            cr_expect_eq(liquid_abv(og, fg, &abv), result);
+            if (result == LIQUID_FINAL_TOO_LOW) {
+                cr_expect(limit.lowest_sg > fg && !limit.reachable, "%g to %g", og, fg);
+                continue;
+            }
+            cr_expect_eq(result, LIQUID_OK);
+            cr_expect(near(liquid_gravity_sg(&fermented), fg, 1e-13, 0), "%g to %g: %.15g", og, fg,
+                      liquid_gravity_sg(&fermented));
+            cr_expect(near(liquid_strength_abv(&fermented), abv, 1e-12, 1e-13));
+            cr_expect(liquid_original_gravity(fg, abv, &og_back) == LIQUID_OK && near(og_back, og, 1e-12, 0),
+                      "%g to %g: original %.15g", og, fg, og_back);
+            cr_expect(liquid_final_gravity(og, abv, &fg_back) == LIQUID_OK && near(fg_back, fg, 1e-12, 0),
+                      "%g to %g: final %.15g", og, fg, fg_back);
+            double lost = liquid_mass_kg(&must) - liquid_mass_kg(&fermented);
+            cr_expect(near(lost, 1.0665 * fermented.alcohol_kg, 1e-11, 1e-15), "Balling's loss");
+            cr_expect(fermented.water_kg == must.water_kg, "the water stays");
+        }
+}
+
+Test(liquid, fermenting) {
+    Liquid must = juice(1.050, 0.18, 1), out = {0}, dry;
+    FermentLimit limit = {0};
+    /* language reference: "1.050 to 0.996 SG: 11.6 %", cut, as a larger share would not allow it. */
+    cr_expect_eq(liquid_ferment_to_gravity(&must, 0.996, &out, &limit), LIQUID_FINAL_TOO_LOW);
+    cr_expect(floor(1000 * limit.unfermentable_share) == 116 && limit.reachable, "%g",
+              limit.unfermentable_share);
+    cr_expect_eq(liquid_ferment(&must, &dry), LIQUID_OK);
+    cr_expect(dry.sugar_kg == 0 && limit.lowest_sg == liquid_gravity_sg(&dry));
+    Liquid exact = juice(1.050, limit.unfermentable_share, 1);
+    cr_expect_eq(liquid_ferment_to_gravity(&exact, 0.996, &out, NULL), LIQUID_OK);
+    cr_expect(near(out.sugar_kg, 0, 0, 1e-13), "the limit leaves %g", out.sugar_kg);
+    cr_expect_eq(liquid_ferment_to_gravity(&must, limit.lowest_sg, &out, NULL), LIQUID_OK);
+    cr_expect_eq(liquid_ferment_to_gravity(&must, 0.980, &out, &limit), LIQUID_FINAL_TOO_LOW);
+    cr_expect(!limit.reachable, "0.980 is below 1.050 without any solids");
+    cr_expect_eq(liquid_ferment_to_gravity(&must, 1.051, &out, NULL), LIQUID_FINAL_ABOVE_PRESENT);
+    cr_expect_eq(liquid_ferment_to_gravity(&must, 2, &out, NULL), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_ferment_to_gravity(&must, 1.050, &out, NULL), LIQUID_OK);
+    cr_expect(near(out.alcohol_kg, 0, 0, 1e-14));
+    /* Tolerance: met, or the sugar ends first, or it was passed long ago. */
+    cr_expect(liquid_ferment_to_strength(&must, 5, &out) == LIQUID_OK &&
+              near(liquid_strength_abv(&out), 5, 1e-12, 0));
+    cr_expect(liquid_ferment_to_strength(&must, 15, &out) == LIQUID_OK && out.sugar_kg == 0);
+    Liquid strong = spirit(20, 1);
+    cr_expect(liquid_ferment_to_strength(&strong, 15, &out) == LIQUID_OK &&
+              near(liquid_strength_abv(&out), 20, 1e-13, 0));
+    cr_expect_eq(liquid_ferment_to_strength(&must, 120, &out), LIQUID_STRENGTH_OUT_OF_RANGE);
+    /* Attenuation is apparent, in degP, and may pass 100 %. */
+    double brix = 0, final_brix = 0, share = 0;
+    cr_expect_eq(liquid_ferment_to_attenuation(&must, 0.75, &out, NULL), LIQUID_OK);
+    cr_expect(sugar_brix_from_gravity(1.050, &brix) &&
+              sugar_brix_from_gravity(liquid_gravity_sg(&out), &final_brix));
+    cr_expect(near(final_brix, 0.25 * brix, 1e-11, 0), "%g of %g degP", final_brix, brix);
+    cr_expect(liquid_apparent_attenuation(1.050, liquid_gravity_sg(&out), &share) == LIQUID_OK &&
+              near(share, 0.75, 1e-11, 0));
+    Liquid all_sugar = juice(1.050, 0, 1);
+    cr_expect_eq(liquid_ferment_to_attenuation(&all_sugar, 1.1, &out, NULL), LIQUID_OK);
+    cr_expect(liquid_gravity_sg(&out) < 1 &&
+              liquid_ferment_to_attenuation(&must, 0, &out, NULL) == LIQUID_OK);
+    cr_expect_eq(liquid_ferment_to_attenuation(&must, 1.2, &out, &limit), LIQUID_FINAL_TOO_LOW);
+    cr_expect_eq(liquid_ferment_to_attenuation(&must, -0.1, &out, NULL), LIQUID_SHARE_OUT_OF_RANGE);
+    Liquid plain = water(1), empty = {0};
+    cr_expect_eq(liquid_ferment_to_attenuation(&plain, 0.5, &out, NULL), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_ferment_to_attenuation(&empty, 0.5, &out, NULL), LIQUID_EMPTY);
+    cr_expect(liquid_ferment_to_strength(&must, 0, &out) == LIQUID_OK && out.sugar_kg == must.sugar_kg);
+    cr_expect_eq(liquid_ferment_to_gravity(&empty, 1, &out, NULL), LIQUID_EMPTY);
+    cr_expect_eq(liquid_ferment_to_strength(&empty, 5, &out), LIQUID_EMPTY);
+    cr_expect_eq(liquid_ferment_share(&must, 1.5, &out), LIQUID_SHARE_OUT_OF_RANGE);
+}
+
+/* ASBC/EBC: RE = 0.1808 OE + 0.8192 AE is a fit to the same balance, good to about 0.1 degP in beers. */
+Test(liquid, attenuation) {
+    for (double oe = 8; oe <= 16; oe += 2)
+        for (double ae = 1; ae < 5; ae += 1) {
+            double og, fg, rdf = 0, re = 0.1808 * oe + 0.8192 * ae;
+            cr_assert(sugar_gravity_from_brix(oe, &og) && sugar_gravity_from_brix(ae, &fg));
+            cr_expect_eq(liquid_real_attenuation(og, fg, &rdf), LIQUID_OK);
+            cr_expect(near(rdf, (oe - re) / oe / (1 - 0.005161 * re), 0, 0.012), "%g to %g: %g", oe, ae, rdf);
+        }
+    double x = 7;
+    cr_expect_eq(liquid_real_attenuation(1.05, 0.90, &x), LIQUID_FINAL_TOO_LOW);
+    cr_expect_eq(liquid_real_attenuation(1, 1, &x), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_apparent_attenuation(1, 1, &x), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_abv(1.050, 1.060, &x), LIQUID_FINAL_ABOVE_PRESENT);
+    cr_expect_eq(liquid_abv(0.95, 0.94, &x), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_final_gravity(1.050, 9, &x), LIQUID_FINAL_TOO_LOW);
+    cr_expect_eq(liquid_final_gravity(1.050, 101, &x), LIQUID_STRENGTH_OUT_OF_RANGE);
+    cr_expect_eq(liquid_final_gravity(0.950, 5, &x), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_real_attenuation(0.9, 0.8, &x), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_original_gravity(0.95, 5, &x), LIQUID_LIGHTER_THAN_STRENGTH);
+    cr_expect_eq(liquid_original_gravity(1.40, 20, &x), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect(x == 7, "a refusal changed the result");
+}
+
+/* Dilution goes by mass (7 CFR 52.6321 and the juice trade's figures in physics). */
+Test(liquid, pouring) {
+    double sg = 0, brix;
+    Liquid a, b, sum;
+    cr_assert(sugar_gravity_from_brix(32, &sg));
+    a = juice(sg, 0, 1), b = water(1.95), sum = liquid_pour(&a, &b);
+    cr_expect(near(brix = get(&sum, LIQUID_BRIX_PCT), 11.80, 0, 0.005), "32 degBx with 1.95 water: %g", brix);
+    cr_assert(sugar_gravity_from_brix(42.3, &sg));
+    a = juice(sg, 0, 1), b = water(3), sum = liquid_pour(&a, &b);
+    cr_expect(near(brix = get(&sum, LIQUID_BRIX_PCT), 12.0, 0, 0.05), "42.3 degBx 3 + 1: %g", brix);
+    /* 24 degBx of juice at 12 and syrup at 65, 41 : 12 by mass, is 81.1 : 18.9 by volume. */
+    double low = 0, high = 0, syrup_kg = 0;
+    cr_assert(sugar_gravity_from_brix(12, &low) && sugar_gravity_from_brix(65, &high) &&
+              sugar_gravity_from_brix(24, &sg));
+    a = of_mass(juice(low, 0, 1), 41), b = juice(high, 0, 1);
+    cr_expect(liquid_addition_for_gravity(&a, &b, sg, &syrup_kg) == LIQUID_OK &&
+              near(syrup_kg, 12, 1e-11, 0));
+    b = of_mass(b, syrup_kg);
+    cr_expect(near(liquid_volume_l(&a) / (liquid_volume_l(&a) + liquid_volume_l(&b)), 0.811, 0, 5e-4));
+    /* 1 lb of sucrose in 1 US gal of solution is 46 points; added to 1 gal of water it makes 43. */
+    double points = 0;
+    cr_expect(sugar_gravity_from_g_l(1000 * LB_KG / GALLON_L, &sg) &&
+                  near(points = 1000 * (sg - 1), 46, 0, 0.5),
+              "%g", points);
+    a = water(GALLON_L), b = of_mass(liquid_make_sucrose(), LB_KG), sum = liquid_pour(&a, &b);
+    cr_expect(near(points = 1000 * (liquid_gravity_sg(&sum) - 1), 43, 0, 0.5), "%g", points);
+    /* Sugar displaces 0.618 L/kg (27 CFR 24.181), within 1.5 %. */
+    cr_expect(near((liquid_volume_l(&sum) - GALLON_L) / LB_KG, 0.618, 0.015, 0), "%g",
+              (liquid_volume_l(&sum) - GALLON_L) / LB_KG);
+    /* Two cans of 12 floz at 45 degBx within a gallon bring 1.050 to about 1.080 (common practice, no
+     * source). */
+    cr_assert(sugar_gravity_from_brix(45, &sg));
+    a = juice(1.050, 0.18, GALLON_L - 24 * FLOZ_L), b = juice(sg, 0.18, 24 * FLOZ_L),
+    sum = liquid_pour(&a, &b);
+    cr_expect(near(liquid_gravity_sg(&sum), 1.080, 0, 1e-3), "%g", liquid_gravity_sg(&sum));
+}
+
+/* What is found is poured, and meets the target. */
+static void expect_addition(const Liquid *liquid, const Liquid *addition, double target, bool strength) {
+    double kg = -1;
+    Liquid dose;
+    LiquidResult result = strength ? liquid_addition_for_strength(liquid, addition, target, &kg)
+                                   : liquid_addition_for_gravity(liquid, addition, target, &kg);
+    cr_expect_eq(result, LIQUID_OK, "target %g", target);
+    cr_expect_eq(liquid_resize_to_mass(addition, kg, &dose), LIQUID_OK);
+    Liquid both = liquid_pour(liquid, &dose);
+    double met = strength ? liquid_strength_abv(&both) : liquid_gravity_sg(&both);
+    cr_expect(near(met, target, 1e-12, 0), "target %g: %g kg make %.15g", target, kg, met);
+}
+
+Test(liquid, additions) {
+    Liquid cider = juice(1.050, 0.18, 20), brandy = spirit(60, 3), plain = water(7),
+           sucrose = liquid_make_sucrose();
+    cr_expect_eq(liquid_ferment(&cider, &cider), LIQUID_OK);
+    for (double abv = 7; abv < 59; abv += 4)
+        expect_addition(&cider, &brandy, abv, true);
+    for (double abv = 59; abv > 0.5; abv -= 4)
+        expect_addition(&brandy, &plain, abv, true);
+    for (double sg = 1.001; sg < 1.3; sg += 0.02)
+        expect_addition(&cider, &sucrose, sg, false);
+    double kg = 7, present = liquid_strength_abv(&cider);
+    cr_expect(liquid_addition_for_strength(&cider, &brandy, present, &kg) == LIQUID_OK && kg == 0,
+              "already there");
+    kg = 7;
+    cr_expect_eq(liquid_addition_for_strength(&cider, &brandy, 61, &kg), LIQUID_ADDITION_OUT_OF_REACH);
+    cr_expect_eq(liquid_addition_for_strength(&cider, &brandy, 3, &kg), LIQUID_ADDITION_OUT_OF_REACH);
+    cr_expect_eq(liquid_addition_for_strength(&cider, &brandy, 60, &kg), LIQUID_ADDITION_ENDLESS);
+    cr_expect_eq(liquid_addition_for_strength(&cider, &plain, 0, &kg), LIQUID_ADDITION_ENDLESS);
+    cr_expect_eq(liquid_addition_for_strength(&cider, &brandy, 101, &kg), LIQUID_STRENGTH_OUT_OF_RANGE);
+    cr_expect_eq(liquid_addition_for_gravity(&cider, &sucrose, 0.9, &kg), LIQUID_ADDITION_OUT_OF_REACH);
+    cr_expect_eq(liquid_addition_for_gravity(&cider, &sucrose, 1.9, &kg), LIQUID_GRAVITY_OUT_OF_RANGE);
+    cr_expect_eq(liquid_addition_for_gravity(&(Liquid){0}, &sucrose, 1.1, &kg), LIQUID_EMPTY);
+    cr_expect(kg == 7, "a refusal changed the result");
+}
