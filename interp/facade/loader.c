@@ -70,10 +70,8 @@ static char *join_path(const char *folder, const char *name) {
 
 /* The file with links resolved, if it exists. The caller frees it. */
 static char *resolved(const char *path) {
-    char *real = realpath(path, NULL);
-    char *copy = mem_copy_string(real);
-    free(real);
-    return copy;
+    char real[PATH_MAX];
+    return realpath(path, real) ? mem_copy_string(real) : NULL;
 }
 
 static bool is_below(const char *path, const char *folder) {

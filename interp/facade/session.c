@@ -60,6 +60,7 @@ static void note(void *context, const char *text) {
 
 static void mark_more(void *context) {
     loader_mark(context);
+    worlds_mark_moved(context);
 }
 
 static int native_count(void) {
@@ -111,6 +112,7 @@ static void open_state(Session *session) {
 }
 
 static void close_state(Session *session) {
+    worlds_free_moved(session);
     loader_free(session);
     session->links = NULL;
     session->link_count = session->link_capacity = 0;
@@ -217,7 +219,7 @@ static void begin(Session *session) {
 Source *session_read_file(Session *session, const char *name) {
     size_t length;
     MessageId why;
-    char *detail, *real = NULL;
+    char *detail, real[PATH_MAX];
     char *text = loader_read_file(name, &length, &why, &detail);
     if (!text) {
         diag_add(&session->errors, why, NULL, (Span){0, 0}, ARGS(name, detail ? detail : ""));
@@ -225,10 +227,8 @@ Source *session_read_file(Session *session, const char *name) {
         mem_free(detail);
         return NULL;
     }
-    if (strcmp(name, "-") != 0)
-        real = realpath(name, NULL);
-    Source *source = source_new(name, real, text, length);
-    free(real);
+    bool is_file = strcmp(name, "-") != 0 && realpath(name, real);
+    Source *source = source_new(name, is_file ? real : NULL, text, length);
     mem_free(text);
     return source;
 }
@@ -275,6 +275,32 @@ static void unknown_input(Session *session, const Program *program, const char *
 }
 
 /* Reads a VALUE as the literal it should be. */
+/* `1.050 ± 0.002 SG` on the command line: one unit for both. False when it is no such literal. */
+static bool read_spread(Session *session, const Node *literal, InputOverride *override, Fault *fault) {
+    const Node *spread = literal->as.plus_minus.uncertainty;
+    const UnitExpr *shared = literal->as.plus_minus.unit;
+    Value value, width, moved;
+    UnitId unit = UNIT_NUMBER;
+    Arith arith = {.units = session->registry->units, .heap = session->registry->heap, .fault = fault};
+    if (!compile_constant(session->registry, session->script, literal->as.plus_minus.value, &value, fault) ||
+        !compile_constant(session->registry, session->script, spread, &width, fault) || !value_is_quantity(value) ||
+        width.tag != TAG_AMOUNT || width.as.number < 0)
+        return false;
+    if (shared) {
+        if (!compile_unit(session->registry, session->script, shared, &unit, fault) ||
+            !arith_attach(&arith, value, unit, &override->value))
+            return false;
+        override->uncertainty = width.as.number;
+    } else {
+        if (!arith_add(&arith, value, width, &moved))
+            return false;
+        override->value = value;
+        override->uncertainty = moved.as.number - value.as.number;
+    }
+    session->registry->has_sources = session->registry->has_sources || override->uncertainty > 0;
+    return true;
+}
+
 static InputOverride read_override(Session *session, const PendingInput *pending) {
     InputOverride override = {.name = mem_copy_string(pending->name), .text = mem_copy_string(pending->value)};
     ModuleScope scope = {.session = session, .module = session->script};
@@ -286,7 +312,9 @@ static InputOverride read_override(Session *session, const PendingInput *pending
     Node *literal = parse_literal(source, &host, &ignored, arena);
     override.value = value_none();
     override.is_literal =
-        literal && compile_constant(session->registry, session->script, literal, &override.value, &fault);
+        literal && (literal->type == NODE_PLUS_MINUS
+                        ? read_spread(session, literal, &override, &fault)
+                        : compile_constant(session->registry, session->script, literal, &override.value, &fault));
     fault_clear(&fault);
     arena_free(arena);
     diag_list_free(&ignored);
@@ -334,10 +362,19 @@ static void take_error(Session *session) {
     session->vm->error = NULL;
 }
 
-static void run_main(Session *session) {
+bool session_run_once(Session *session) {
+    return vm_run_module(session->vm, session->script);
+}
+
+static bool run_script(Session *session, bool keep) {
     vm_start(session->vm);
-    bool ran = run_libraries(session) && vm_run_module(session->vm, session->script);
-    if (!ran)
+    if (!run_libraries(session))
+        return false;
+    return session->registry->has_sources ? worlds_run(session, keep) : session_run_once(session);
+}
+
+static void run_main(Session *session) {
+    if (!run_script(session, false))
         take_error(session);
     report_finish(session->report);
     if (session->natives.today_used) {
@@ -380,6 +417,27 @@ SessionStatus session_run(Session *session, Source *source) {
         run_main(session);
     program_free(program);
     return finish(session);
+}
+
+SessionStatus session_run_trials(Session *session, Source *source, long trials, uint64_t seed) {
+    session->trials = trials;
+    session->seed = seed;
+    SessionStatus status = session_run(session, source);
+    session->trials = 0;
+    return status;
+}
+
+int session_source_count(const Session *session) {
+    return session->vm->worlds->source_count;
+}
+
+SourceShare session_source_share(const Session *session, int number, int source) {
+    const Worlds *worlds = session->vm->worlds;
+    const WorldSource *found = &worlds->sources[source];
+    SourceShare share = {.name = found->name, .value = found->value, .uncertainty = found->uncertainty};
+    if (worlds->shares && number >= 0 && number < worlds->central.count)
+        share.contribution = worlds->shares[number * worlds->source_count + source];
+    return share;
 }
 
 SessionStatus session_check(Session *session, Source *source) {
@@ -435,20 +493,18 @@ static void run_entry(Session *session, const Program *program) {
         take_back_names(session, formulas, globals);
         return;
     }
-    vm_start(session->vm);
-    if (!run_libraries(session) || !vm_run_module(session->vm, session->script)) {
+    if (!run_script(session, true)) {
         take_error(session);
         take_back_names(session, session->registry->formula_count, globals);
     }
     report_finish(session->report);
 }
 
-static SessionStatus enter(Session *session, const char *text, bool only_expression) {
+static SessionStatus enter(Session *session, Source *source, bool only_expression) {
     open_prompt(session);
     begin(session);
-    Source *source = source_new("prompt", NULL, text, strlen(text));
     source_release(session->script->source);
-    session->script->source = source;
+    session->script->source = source_keep(source);
     ModuleScope scope = {.session = session, .module = session->script};
     ParseHost host = loader_parse_host(&scope);
     Program *program;
@@ -467,12 +523,23 @@ static SessionStatus enter(Session *session, const char *text, bool only_express
     return finish(session);
 }
 
+static SessionStatus enter_text(Session *session, const char *text, bool only_expression) {
+    Source *source = source_new("prompt", NULL, text, strlen(text));
+    SessionStatus status = enter(session, source, only_expression);
+    source_release(source);
+    return status;
+}
+
 SessionStatus session_enter(Session *session, const char *text) {
-    return enter(session, text, false);
+    return enter_text(session, text, false);
+}
+
+SessionStatus session_enter_source(Session *session, Source *source) {
+    return enter(session, source, false);
 }
 
 SessionStatus session_show_expression(Session *session, const char *text) {
-    return enter(session, text, true);
+    return enter_text(session, text, true);
 }
 
 /* ---- what others may see ---- */

@@ -52,6 +52,19 @@ void session_set_input(Session *session, const char *name, const char *value);
 
 /* Runs a script from its first line. Report and errors of an earlier run are dropped. A fresh session a script. */
 SessionStatus session_run(Session *session, Source *source);
+/* Runs a script and draws each source of uncertainty at random so many times (JCGM 101): shown quantities come with
+ * ShowDetail.has_trials. The same seed gives the same numbers. */
+SessionStatus session_run_trials(Session *session, Source *source, long trials, uint64_t seed);
+
+/* The uncertainty budget of the last run: for a shown quantity (ShowDetail.number) what each source contributes. */
+typedef struct SourceShare {
+    const char *name;      /* of its input or let; else "line 12, column 9" */
+    Value value;           /* of the source */
+    double uncertainty;    /* standard, of the source, on its own unit */
+    double contribution;   /* to the shown number, on that number's unit, with its sign */
+} SourceShare;
+int session_source_count(const Session *session);
+SourceShare session_source_share(const Session *session, int number, int source);
 /* Errors of syntax, names, arguments, and kinds where they are known, without running. All of them. */
 SessionStatus session_check(Session *session, Source *source);
 /* The inputs of a script (report->inputs), without running more than their defaults and ranges. */
@@ -59,6 +72,8 @@ SessionStatus session_list_inputs(Session *session, Source *source);
 /* One entry of the prompt: earlier ones stay in force; an expression alone is shown, and `it` is it. Items go to the
  * report (which starts empty for each entry), errors likewise. SESSION_UNFINISHED when the text goes on. */
 SessionStatus session_enter(Session *session, const char *text);
+/* The same for a file, whose name stands in its errors: `load`. */
+SessionStatus session_enter_source(Session *session, Source *source);
 /* One expression of `-e`: as session_enter, but it must be an expression, shown without a label. */
 SessionStatus session_show_expression(Session *session, const char *text);
 
@@ -79,10 +94,11 @@ typedef enum NameKind { NAME_VALUE, NAME_FORMULA, NAME_LIBRARY, NAME_NATIVE, NAM
 typedef struct NameInfo {
     const char *name;
     NameKind kind;
-    char *usage;         /* "priming_dose(volume, carbonation, at, with: \"sucrose\")"; NULL for others. mem_free it */
-    char *doc;           /* NULL without. mem_free it */
+    char *usage;         /* "priming_dose(volume, carbonation, at, with: \"sucrose\")"; NULL for others */
+    char *doc;           /* NULL without */
 } NameInfo;
-/* Calls back for every name known to the session, values first; `name` NULL for all. */
+/* Calls back for every name known to the session, values first. The texts last as long as the
+ * visit. */
 void session_each_name(Session *session, void (*visit)(void *context, const NameInfo *info), void *context);
 /* The source text of a formula (of a script or the library), or NULL. mem_free it. */
 char *session_formula_source(Session *session, const char *name);

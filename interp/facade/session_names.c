@@ -56,7 +56,8 @@ static void visit_library(const Visit *v) {
 static void visit_units(const Visit *v) {
     const UnitTable *units = v->session->registry->units;
     for (UnitId id = 1; id < UNIT_BUILTIN_COUNT; id++)
-        tell(v, unit_get(units, id)->name, NAME_UNIT, NULL, NULL);
+        if (id != UNIT_DATE) /* a date has no unit to type */
+            tell(v, unit_get(units, id)->name, NAME_UNIT, NULL, NULL);
 }
 
 void session_each_name(Session *session, void (*visit)(void *context, const NameInfo *info), void *context) {

@@ -29,6 +29,10 @@ struct Session {
     Module *native_scope;            /* an empty module: natives' defaults are read in it */
     UseLink *links;                  int link_count, link_capacity;
     PendingInput *pending;           int pending_count, pending_capacity;
+    struct MovedGlobals *moved;      int moved_count, moved_capacity; /* two a source: up, down */
+    const Value *kept;               int kept_count;  /* globals to go back to between runs */
+    long trials;                     /* --trials: so many random draws; 0: none */
+    uint64_t seed;
     volatile sig_atomic_t interrupted;
     void (*on_item)(void *context, const Item *item);
     void *item_context;
@@ -54,7 +58,17 @@ char *loader_folder_of(const char *path, const char *otherwise);
 /* Reads a whole file. NULL and an error message id with its words when it cannot be. */
 char *loader_read_file(const char *path, size_t *length, MessageId *why, char **detail);
 
+/* ---- session_worlds.c ---- */
+/* The values of the globals in the world where one source is moved: kept from entry to entry at the prompt. */
+typedef struct MovedGlobals { Value *values; int count; } MovedGlobals;
+/* Runs the script (main code of session->script) as often as its sources of uncertainty ask for. `keep`: at the prompt,
+ * sources and moved globals live on. vm->error is set when the last, showing run failed. */
+bool worlds_run(Session *session, bool keep);
+void worlds_mark_moved(const Session *session);
+void worlds_free_moved(Session *session);
+
 /* ---- session.c ---- */
+bool session_run_once(Session *session);
 void session_tell_errors(Session *session);   /* new ones go to the listener */
 
 #endif

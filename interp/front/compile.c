@@ -105,8 +105,7 @@ void compiler_close_body(Compiler *c) {
 }
 
 void compile_store_new(Compiler *c, const char *name, Span span, uint16_t reg, GlobalKind kind) {
-    if (!compiler_check_value_name(c, name, span))
-        return;
+    compiler_check_value_name(c, name, span); /* known all the same: one mistake, one message */
     if (c->depth > 0 || c->formula) {
         compiler_declare_local(c, name, span, reg);
         return;
@@ -215,8 +214,8 @@ static void compile_parameters(Compiler *c, const FormulaTree *tree) {
             int check = compiler_add_kind_check(c, param->kind, param->label);
             compiler_emit(c, (Instruction){.op = OP_CHECK_KIND, .a = (uint16_t)i, .d = check}, param->span);
         }
-        if (compiler_check_value_name(c, param->name, param->span))
-            compiler_declare_local(c, param->name, param->span, (uint16_t)i);
+        compiler_check_value_name(c, param->name, param->span);
+        compiler_declare_local(c, param->name, param->span, (uint16_t)i);
         for (int j = 0; j < i; j++)
             if (strcmp(tree->params[j].label, param->label) == 0 && strcmp(tree->params[j].name, param->name) != 0)
                 compiler_error(c, MSG_LABEL_TWICE, param->span, ARGS(param->label));

@@ -168,6 +168,18 @@ static void compile_argument(Compiler *c, const Node *node, const Callee *callee
         compiler_emit_constant(c, reg, callee->native ? callee->native->defaults[index] : value_absent(), node->span);
 }
 
+/* tolerance(x, a) is no call but a source of uncertainty: its instruction has its own form. */
+static void emit_tolerance(Compiler *c, const Node *node, uint16_t base, const Span *spans) {
+    c->registry->has_sources = true;
+    compiler_emit_spans(c,
+                        (Instruction){.op = OP_PLUS_MINUS,
+                                      .x = PLUS_MINUS_WITHIN,
+                                      .a = base,
+                                      .b = base,
+                                      .c = (uint16_t)(base + 1)},
+                        (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
+}
+
 static void emit_call(Compiler *c, const Node *node, const Callee *callee, uint16_t base, int count, Span *spans) {
     int first = c->chunk->argument_span_count;
     for (int i = 0; i < count; i++)
@@ -208,7 +220,10 @@ static void compile_bound(Compiler *c, const Node *node, const Callee *callee, u
         compile_argument(c, node, callee, i, bound[i]);
         spans[i] = bound[i] ? bound[i]->value->span : node->span;
     }
-    emit_call(c, node, callee, base, callee->param_count, spans);
+    if (callee->native && strcmp(callee->native->name, "tolerance") == 0)
+        emit_tolerance(c, node, base, spans);
+    else
+        emit_call(c, node, callee, base, callee->param_count, spans);
 }
 
 void compile_call(Compiler *c, const Node *node, uint16_t target) {

@@ -353,7 +353,9 @@ static void compile_plus_minus(Compiler *c, const Node *node, uint16_t target) {
     bool shared = node->as.plus_minus.unit != NULL;
     if (shared && unit_of(c, node->as.plus_minus.unit, &unit))
         compiler_emit(c, (Instruction){.op = OP_ATTACH, .a = value, .d = (int32_t)unit}, node->span);
-    compiler_emit_spans(c, (Instruction){.op = OP_PLUS_MINUS, .a = target, .b = value, .c = spread, .x = shared},
+    c->registry->has_sources = true;
+    compiler_emit_spans(c, (Instruction){.op = OP_PLUS_MINUS, .a = target, .b = value, .c = spread,
+                                       .x = shared ? PLUS_MINUS_SAME_UNIT : PLUS_MINUS_DIFFERENCE},
                         (CodeSpan){.at = node->as.plus_minus.operator_span,
                                    .left = node->as.plus_minus.value->span,
                                    .right = node->as.plus_minus.uncertainty->span});
@@ -419,8 +421,8 @@ static void compile_comprehension(Compiler *c, const Node *node, uint16_t target
     compile_expr(c, node->as.comprehension.list, list);
     compiler_emit(c, (Instruction){.op = OP_LIST_BEGIN}, node->span);
     compiler_open_body(c);
-    if (compiler_check_value_name(c, node->as.comprehension.variable, node->as.comprehension.variable_span))
-        compiler_declare_local(c, node->as.comprehension.variable, node->as.comprehension.variable_span, variable);
+    compiler_check_value_name(c, node->as.comprehension.variable, node->as.comprehension.variable_span);
+    compiler_declare_local(c, node->as.comprehension.variable, node->as.comprehension.variable_span, variable);
     int none = compiler_emit_jump(c, OP_FOR_IN, list, node->as.comprehension.list->span);
     int top = c->chunk->count;
     JumpList left_out = {0};

@@ -51,8 +51,7 @@ static void open_unknowns(Compiler *c, const Statement *s, FindPlan *plan) {
     compiler_open_body(c);
     for (int i = 0; i < plan->unknown_count; i++) {
         const Unknown *unknown = &s->as.find.unknowns[i];
-        if (compiler_check_value_name(c, unknown->name, unknown->name_span))
-            compiler_declare_local(c, unknown->name, unknown->name_span, plan->unknowns[i].reg);
+        compiler_declare_local(c, unknown->name, unknown->name_span, plan->unknowns[i].reg);
     }
 }
 

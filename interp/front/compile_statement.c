@@ -26,10 +26,25 @@ static bool at_top(const Compiler *c) {
 
 /* ---- values ---- */
 
+/* A ± that is the whole value of a let or input bears its name in the uncertainty budget. */
+static void name_source(Compiler *c, const Node *value, const char *name) {
+    Chunk *chunk = c->chunk;
+    bool is_source = value->type == NODE_PLUS_MINUS ||
+                     (value->type == NODE_CALL && strcmp(value->as.call.name, "tolerance") == 0);
+    int at = chunk->count - 1;
+    while (at >= 0 && chunk->code[at].op == OP_MOVE)
+        at--;
+    if (!is_source || at < 0 || chunk->code[at].op != OP_PLUS_MINUS)
+        return;
+    MEM_GROW(chunk->source_names, chunk->source_name_count, chunk->source_name_capacity);
+    chunk->source_names[chunk->source_name_count++] = (SourceName){.at = at, .name = mem_copy_string(name)};
+}
+
 static void compile_let(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t reg = compiler_new_reg(c);
     compile_expr(c, s->as.let.value, reg);
+    name_source(c, s->as.let.value, s->as.let.name);
     compile_store_new(c, s->as.let.name, s->as.let.name_span, reg, GLOBAL_LET);
     if (at_top(c))
         c->next_reg = saved; /* a local keeps its register until its body ends */
@@ -118,6 +133,7 @@ static void compile_input(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t base = compiler_new_reg(c), from = compiler_new_reg(c), to = compiler_new_reg(c);
     compile_expr(c, s->as.input.value, base);
+    name_source(c, s->as.input.value, s->as.input.name);
     if (s->as.input.from) {
         compile_expr(c, s->as.input.from, from);
         compile_expr(c, s->as.input.to, to);
@@ -245,8 +261,8 @@ static void compile_turns(Compiler *c, const Statement *s, Opcode open, Opcode n
     int none = compiler_emit_jump(c, open, base, range_span);
     int top = c->chunk->count;
     compiler_open_body(c);
-    if (compiler_check_value_name(c, name, name_span))
-        compiler_declare_local(c, name, name_span, variable);
+    compiler_check_value_name(c, name, name_span);
+    compiler_declare_local(c, name, name_span, variable);
     compile_block(c, body);
     compiler_close_body(c);
     patch_exits(c, loop.skips, loop.skip_count);
@@ -356,8 +372,8 @@ static void compile_table(Compiler *c, const Statement *s) {
     int none = compiler_emit_jump(c, stepped ? OP_FOR_STEP : OP_FOR_IN, base, span);
     int top = c->chunk->count;
     compiler_open_body(c);
-    if (compiler_check_value_name(c, s->as.table.name, s->as.table.name_span))
-        compiler_declare_local(c, s->as.table.name, s->as.table.name_span, variable);
+    compiler_check_value_name(c, s->as.table.name, s->as.table.name_span);
+    compiler_declare_local(c, s->as.table.name, s->as.table.name_span, variable);
     compiler_emit(c, (Instruction){.op = OP_TABLE_ROW, .a = variable, .d = plan}, span);
     c->table_columns = 0;
     compile_body(c, &s->as.table.body);

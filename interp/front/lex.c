@@ -18,7 +18,7 @@ static const char *const keyword_texts[TOKEN_COUNT] = {
 /* The rows above are sorted by length: where those of each length begin. */
 enum { SHORTEST_KEYWORD = 2, LONGEST_KEYWORD = 7 };
 static const int keyword_starts[LONGEST_KEYWORD + 2] = {
-    [2] = TOKEN_AS,  [3] = TOKEN_AND,    [4] = TOKEN_ELSE,   [5] = TOKEN_ERROR,
+    [2] = TOKEN_AS,     [3] = TOKEN_AND,     [4] = TOKEN_ELSE,  [5] = TOKEN_ERROR,
     [6] = TOKEN_COLUMN, [7] = TOKEN_FORMULA, [8] = TOKEN_COUNT,
 };
 
@@ -30,10 +30,10 @@ typedef struct PastedSign {
 } PastedSign;
 
 static const PastedSign pasted_signs[] = {
-    {0xB1, TOKEN_PLUS_MINUS, 0},   {0xB2, TOKEN_SUPERSCRIPT, 2}, {0xB3, TOKEN_SUPERSCRIPT, 3},
-    {0xB7, TOKEN_STAR, 0},         {0xD7, TOKEN_STAR, 0},        {0xF7, TOKEN_SLASH, 0},
-    {0x2212, TOKEN_MINUS, 0},      {0x22C5, TOKEN_STAR, 0},      {0xB5, TOKEN_UNIT_WORD, 0},
-    {0x2103, TOKEN_UNIT_WORD, 0},  {0x2109, TOKEN_UNIT_WORD, 0},
+    {0xB1, TOKEN_PLUS_MINUS, 0},  {0xB2, TOKEN_SUPERSCRIPT, 2}, {0xB3, TOKEN_SUPERSCRIPT, 3},
+    {0xB7, TOKEN_STAR, 0},        {0xD7, TOKEN_STAR, 0},        {0xF7, TOKEN_SLASH, 0},
+    {0x2212, TOKEN_MINUS, 0},     {0x22C5, TOKEN_STAR, 0},      {0xB5, TOKEN_UNIT_WORD, 0},
+    {0x2103, TOKEN_UNIT_WORD, 0}, {0x2109, TOKEN_UNIT_WORD, 0},
 };
 
 /* Signs of other habits, and what is written here instead. */
@@ -43,15 +43,37 @@ typedef struct ForeignSign {
 } ForeignSign;
 
 static const ForeignSign foreign_signs[] = {
-    {"===", "=="}, {"**", "^"},  {"=>", ">="}, {"=<", "<="},  {"<>", "!="},
-    {":=", "="},   {"&&", "and"}, {"||", "or"}, {"//", "/ to divide, # for a remark"}, {"&", "and"},
-    {"|", "or"},   {"!", "not"}, {"+=", "x = x + 1"}, {"*=", "x = x * 2"}, {"/=", "x = x / 2"},
+    {"===", "=="},
+    {"**", "^"},
+    {"=>", ">="},
+    {"=<", "<="},
+    {"<>", "!="},
+    {":=", "="},
+    {"&&", "and"},
+    {"||", "or"},
+    {"//", "/ to divide, # for a remark"},
+    {"&", "and"},
+    {"|", "or"},
+    {"!", "not"},
+    {"+=", "x = x + 1"},
+    {"*=", "x = x * 2"},
+    {"/=", "x = x / 2"},
     {"-=", "x = x - 1"},
-    {"\xE2\x80\x93", "-"},  {"\xE2\x80\x94", "-"},  {"\xE2\x89\xA4", "<="}, {"\xE2\x89\xA5", ">="},
-    {"\xE2\x89\xA0", "!="}, {"\xE2\x81\x84", "/"},  {"\xC2\xAB", "\""},     {"\xC2\xBB", "\""},
-    {"\xE2\x85\x93", "1/3 before a unit, 1 / 3 elsewhere"}, {"\xE2\x85\x94", "2/3 before a unit, 2 / 3 elsewhere"},
-    {"\xE2\x85\x9B", "1/8 before a unit, 1 / 8 elsewhere"}, {"\xE2\x86\x92", "as"}, {"\xC2\xB9", "^1"},
-    {"\xE2\x81\xB4", "^4"}, {"\xE2\x88\x9A", "sqrt(2)"},
+    {"\xE2\x80\x93", "-"},
+    {"\xE2\x80\x94", "-"},
+    {"\xE2\x89\xA4", "<="},
+    {"\xE2\x89\xA5", ">="},
+    {"\xE2\x89\xA0", "!="},
+    {"\xE2\x81\x84", "/"},
+    {"\xC2\xAB", "\""},
+    {"\xC2\xBB", "\""},
+    {"\xE2\x85\x93", "1/3 before a unit, 1 / 3 elsewhere"},
+    {"\xE2\x85\x94", "2/3 before a unit, 2 / 3 elsewhere"},
+    {"\xE2\x85\x9B", "1/8 before a unit, 1 / 8 elsewhere"},
+    {"\xE2\x86\x92", "as"},
+    {"\xC2\xB9", "^1"},
+    {"\xE2\x81\xB4", "^4"},
+    {"\xE2\x88\x9A", "sqrt(2)"},
 };
 
 /* ---- reporting ---- */
@@ -84,7 +106,8 @@ uint32_t lex_code_point(const Lexer *lexer, size_t at, size_t *bytes) {
 
 /* The space separators of Unicode, no-break blanks among them. */
 static bool is_wide_blank(uint32_t c) {
-    return c == 0xA0 || c == 0x1680 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F || c == 0x205F || c == 0x3000;
+    return c == 0xA0 || c == 0x1680 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F || c == 0x205F ||
+           c == 0x3000;
 }
 
 size_t lex_skip_blanks(const Lexer *lexer, size_t at) {
@@ -202,14 +225,11 @@ char *lex_copy_word(const Lexer *lexer, Span span, Arena *arena) {
     const char *word = lexer->text + span.start;
     size_t length = span.end - span.start;
     char *copy = arena_copy(arena, word, length);
-    if ((unsigned char)word[0] == 0xE2 && length >= 3) {
-        uint32_t c;
-        if (utf8_decode(word, length, &c) == 3 && (c == 0x2103 || c == 0x2109))
-            memcpy(copy, c == 0x2103 ? "\xC2\xB0"
-                                       "C"
-                                     : "\xC2\xB0"
-                                       "F",
-                   3);
+    uint32_t c = 0;
+    if (length >= 3 && utf8_decode(word, length, &c) == 3 && (c == 0x2103 || c == 0x2109)) {
+        copy[0] = (char)0xC2; /* ℃ and ℉ take three bytes, and so do °C and °F */
+        copy[1] = (char)0xB0;
+        copy[2] = c == 0x2103 ? 'C' : 'F';
     }
     for (size_t i = 0; i + 1 < length; i++)
         if ((unsigned char)copy[i] == 0xC2 && (unsigned char)copy[i + 1] == 0xBA)
@@ -321,15 +341,15 @@ typedef struct Sign {
 } Sign;
 
 static const Sign signs[] = {
-    {'(', TOKEN_LEFT_ROUND, TOKEN_BAD},   {')', TOKEN_RIGHT_ROUND, TOKEN_BAD},
-    {'[', TOKEN_LEFT_SQUARE, TOKEN_BAD},  {']', TOKEN_RIGHT_SQUARE, TOKEN_BAD},
-    {'{', TOKEN_LEFT_CURLY, TOKEN_BAD},   {'}', TOKEN_RIGHT_CURLY, TOKEN_BAD},
-    {',', TOKEN_COMMA, TOKEN_BAD},        {':', TOKEN_COLON, TOKEN_BAD},
-    {';', TOKEN_SEMICOLON, TOKEN_BAD},    {'=', TOKEN_ASSIGN, TOKEN_EQUAL},
-    {'<', TOKEN_LESS, TOKEN_LESS_EQUAL},  {'>', TOKEN_GREATER, TOKEN_GREATER_EQUAL},
-    {'!', TOKEN_BAD, TOKEN_NOT_EQUAL},    {'+', TOKEN_PLUS, TOKEN_BAD},
-    {'-', TOKEN_MINUS, TOKEN_BAD},        {'*', TOKEN_STAR, TOKEN_BAD},
-    {'/', TOKEN_SLASH, TOKEN_BAD},        {'^', TOKEN_CARET, TOKEN_BAD},
+    {'(', TOKEN_LEFT_ROUND, TOKEN_BAD},  {')', TOKEN_RIGHT_ROUND, TOKEN_BAD},
+    {'[', TOKEN_LEFT_SQUARE, TOKEN_BAD}, {']', TOKEN_RIGHT_SQUARE, TOKEN_BAD},
+    {'{', TOKEN_LEFT_CURLY, TOKEN_BAD},  {'}', TOKEN_RIGHT_CURLY, TOKEN_BAD},
+    {',', TOKEN_COMMA, TOKEN_BAD},       {':', TOKEN_COLON, TOKEN_BAD},
+    {';', TOKEN_SEMICOLON, TOKEN_BAD},   {'=', TOKEN_ASSIGN, TOKEN_EQUAL},
+    {'<', TOKEN_LESS, TOKEN_LESS_EQUAL}, {'>', TOKEN_GREATER, TOKEN_GREATER_EQUAL},
+    {'!', TOKEN_BAD, TOKEN_NOT_EQUAL},   {'+', TOKEN_PLUS, TOKEN_BAD},
+    {'-', TOKEN_MINUS, TOKEN_BAD},       {'*', TOKEN_STAR, TOKEN_BAD},
+    {'/', TOKEN_SLASH, TOKEN_BAD},       {'^', TOKEN_CARET, TOKEN_BAD},
 };
 
 /* Could a sign of another habit begin like this, though its first character is one of ours? */
@@ -366,8 +386,8 @@ static void read_dot(Lexer *lexer, Token *token) {
     size_t start = lexer->at;
     char before = start > 0 ? lexer->text[start - 1] : ' ';
     take(lexer, token, TOKEN_DOT, 1);
-    if (!lex_is_digit_byte(lexer->text[lexer->at]) || lex_is_letter_byte(before) || lex_is_digit_byte(before) ||
-        before == ')' || before == ']' || (unsigned char)before >= 0x80)
+    if (!lex_is_digit_byte(lexer->text[lexer->at]) || lex_is_letter_byte(before) ||
+        lex_is_digit_byte(before) || before == ')' || before == ']' || (unsigned char)before >= 0x80)
         return;
     token->type = TOKEN_NUMBER;
     while (lex_is_digit_byte(lexer->text[lexer->at]))

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Characters to words and signs (language.md §2): one at a time, on demand.
  *
- * The lexer knows no grammar. A text is read in pieces, because an interpolation `{…}` in it holds any expression:
- * the parser gets TOKEN_TEXT at the opening quote, then asks for the pieces and parses what lies between them. */
+ * The lexer knows no grammar. A text is read in pieces, because an interpolation `{…}` in it holds any
+ * expression: the parser gets TOKEN_TEXT at the opening quote, then asks for the pieces and parses what lies
+ * between them. */
 #ifndef RUNDLET_LEX_H
 #define RUNDLET_LEX_H
 
@@ -56,10 +57,10 @@
     KEYWORD(FORMULA, "formula")
 
 typedef enum TokenType {
-    TOKEN_END,       /* of the whole source */
+    TOKEN_END, /* of the whole source */
     TOKEN_NEWLINE,
     TOKEN_SEMICOLON,
-    TOKEN_BAD,       /* an error was reported already */
+    TOKEN_BAD, /* an error was reported already */
     TOKEN_NUMBER,
     TOKEN_DATE,
     TOKEN_WORD,      /* a name, or a unit where a unit stands */
@@ -92,7 +93,7 @@ typedef enum TokenType {
 #define KEYWORD(id, word) TOKEN_##id,
     LEX_KEYWORDS(KEYWORD)
 #undef KEYWORD
-    TOKEN_COUNT
+        TOKEN_COUNT
 } TokenType;
 
 enum { TOKEN_FIRST_KEYWORD = TOKEN_AS };
@@ -100,9 +101,9 @@ enum { TOKEN_FIRST_KEYWORD = TOKEN_AS };
 typedef struct Token {
     TokenType type;
     Span span;
-    double number;      /* NUMBER; DATE: days since 1970-01-01; SUPERSCRIPT: the exponent */
-    bool digits_only;   /* NUMBER: nothing but digits and `_` */
-    bool after_newline; /* the first on its line, blanks aside */
+    double number;       /* NUMBER; DATE: days since 1970-01-01; SUPERSCRIPT: the exponent */
+    bool digits_only;    /* NUMBER: nothing but digits and `_` */
+    bool after_newline;  /* the first on its line, blanks aside */
     unsigned char quote; /* TEXT, RAW_TEXT: which pair of quotes */
 } Token;
 
@@ -110,7 +111,7 @@ typedef struct Lexer {
     Source *source;
     const char *text; /* the source's, NUL-terminated */
     size_t length;
-    size_t at;        /* after the last token */
+    size_t at; /* after the last token */
     DiagList *errors;
     int reported;     /* errors so far; those beyond a hundred are dropped */
     bool quiet;       /* report nothing: while looking ahead or skipping */
@@ -126,11 +127,13 @@ Diag *lex_report(Lexer *lexer, MessageId id, Span span, const char *const *args)
 bool lex_is_full(const Lexer *lexer); /* no further error would be kept */
 
 typedef enum TextPiece { PIECE_BRACE, PIECE_CLOSED, PIECE_UNFINISHED } TextPiece;
-/* Reads a text on to `{`, its closing quote or the end of the line, and past the first two. Escapes are resolved. */
+/* Reads a text on to `{`, its closing quote or the end of the line, and past the first two. Escapes are
+ * resolved. */
 TextPiece lex_text_piece(Lexer *lexer, unsigned char quote, Text *out);
 /* The place after the quote that closes a text whose inside begins at `at`; 0 when its line ends before. */
 size_t lex_text_end(const Lexer *lexer, size_t at, unsigned char quote);
-/* The place of the `}` that closes an interpolation whose inside begins at `at`; 0 when its line ends before. */
+/* The place of the `}` that closes an interpolation whose inside begins at `at`; 0 when its line ends before.
+ */
 size_t lex_brace_end(const Lexer *lexer, size_t at);
 /* The inside of a raw text. */
 Span lex_raw_span(const Lexer *lexer, const Token *token);
@@ -139,10 +142,12 @@ const char *lex_closing_quote(unsigned char quote);
 
 /* A word as the tree keeps it: pasted spellings folded (`º` to `°`, `℃` to `°C`). */
 char *lex_copy_word(const Lexer *lexer, Span span, Arena *arena);
-/* The first character after the current token that is no blank, newlines skipped on request. Reads one byte. */
+/* The first character after the current token that is no blank, newlines skipped on request. Reads one byte.
+ */
 char lex_peek(const Lexer *lexer, bool over_newlines);
 size_t lex_peek_place(const Lexer *lexer); /* where that is, on the same line */
-/* Copies source to `out`, runs of blanks and newlines made one blank, comments left out, texts as they stand. */
+/* Copies source to `out`, runs of blanks and newlines made one blank, comments left out, texts as they stand.
+ */
 void lex_copy_source(const Lexer *lexer, Span span, Text *out);
 
 bool lex_is_keyword(TokenType type);

@@ -166,7 +166,8 @@ static size_t read_fraction_part(Lexer *lexer, size_t start, size_t end, double 
     double part;
     if (lex_is_digit_byte(lexer->text[next]))
         return next > end && read_fraction(lexer, next, &part, &after) ? (*value += part, after) : end;
-    if ((unsigned char)lexer->text[next] == 0xC2 && lex_vulgar_fraction(lex_code_point(lexer, next, &bytes), &part)) {
+    if ((unsigned char)lexer->text[next] == 0xC2 &&
+        lex_vulgar_fraction(lex_code_point(lexer, next, &bytes), &part)) {
         *value += part;
         return next + bytes;
     }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Texts: quotes of every pasted kind, escapes, and the way over a text or an interpolation without parsing it. */
+/* Texts: quotes of every pasted kind, escapes, and the way over a text or an interpolation without parsing
+ * it. */
 #include "front/lex_state.h"
 
 #include <string.h>
@@ -21,9 +22,9 @@ static const QuotePair quote_pairs[] = {
     {"\xE2\x80\x9D", "\xE2\x80\x9D", NULL, false},           /* ” ” */
     {"\xE2\x80\x9E", "\xE2\x80\x9C", "\xE2\x80\x9D", false}, /* „ “ and „ ” */
     {"'", "'", NULL, true},
-    {"\xE2\x80\x98", "\xE2\x80\x99", NULL, true},            /* ‘ ’ */
-    {"\xE2\x80\x99", "\xE2\x80\x99", NULL, true},            /* ’ ’ */
-    {"\xE2\x80\x9A", "\xE2\x80\x98", "\xE2\x80\x99", true},  /* ‚ ‘ and ‚ ’ */
+    {"\xE2\x80\x98", "\xE2\x80\x99", NULL, true},           /* ‘ ’ */
+    {"\xE2\x80\x99", "\xE2\x80\x99", NULL, true},           /* ’ ’ */
+    {"\xE2\x80\x9A", "\xE2\x80\x98", "\xE2\x80\x99", true}, /* ‚ ‘ and ‚ ’ */
 };
 enum { QUOTE_COUNT = sizeof quote_pairs / sizeof *quote_pairs };
 
@@ -109,7 +110,8 @@ static void read_escape(Lexer *lexer, Text *out) {
 }
 
 static bool is_plain(char c) {
-    return c != '"' && c != '\\' && c != '{' && c != '\n' && c != '\r' && c != '\0' && (unsigned char)c != 0xE2;
+    return c != '"' && c != '\\' && c != '{' && c != '\n' && c != '\r' && c != '\0' &&
+           (unsigned char)c != 0xE2;
 }
 
 TextPiece lex_text_piece(Lexer *lexer, unsigned char quote, Text *out) {
@@ -140,8 +142,8 @@ TextPiece lex_text_piece(Lexer *lexer, unsigned char quote, Text *out) {
 
 enum { LEX_NESTING = 256, BRACE = 255 };
 
-/* Follows nested quotes and braces from an open one to where it closes: the place of that `}`, or after that quote.
- * 0 when the line ends before, or when they are nested deeper than anyone writes. */
+/* Follows nested quotes and braces from an open one to where it closes: the place of that `}`, or after that
+ * quote. 0 when the line ends before, or when they are nested deeper than anyone writes. */
 static size_t find_close(const Lexer *lexer, size_t at, unsigned char first) {
     unsigned char open[LEX_NESTING];
     int depth = 0;

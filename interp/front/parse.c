@@ -122,7 +122,8 @@ Diag *parser_report(Parser *parser, MessageId id, Span span, const char *const *
     return lex_report(&parser->lexer, id, span, args);
 }
 
-/* The source ends where it may go on: inside a bracket, or after a sign or word that wants something behind it. */
+/* The source ends where it may go on: inside a bracket, or after a sign or word that wants something behind
+ * it. */
 static void note_end(Parser *parser) {
     bool open = parser->texts == 0 && (parser->brackets > 0 || continues(parser->previous.type));
     if (parser->token.type == TOKEN_END && open && !parser_has_errors(parser))
@@ -153,8 +154,31 @@ void parser_label(Diag *diag, Span span) {
         diag_label(diag, span, "");
 }
 
+/* `then`, `do`, `to` … at the head of the next line: one mistake, and the statement goes on there. */
+static bool report_broken_line(Parser *parser, TokenType type) {
+    if (parser->failed || !lex_is_keyword(type) || parser->token.type != TOKEN_NEWLINE)
+        return false;
+    if (type == TOKEN_ELSE && parser->body != BODY_FILE)
+        return false; /* may belong to the block around */
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Token next;
+    do
+        next = lex_next(&ahead);
+    while (next.type == TOKEN_NEWLINE);
+    if (next.type != type)
+        return false;
+    lex_report(&parser->lexer, MSG_LINE_OPERATOR, next.span, ARGS(lex_keyword_text(type)));
+    while (parser->token.type == TOKEN_NEWLINE)
+        parser_advance(parser);
+    parser_advance(parser);
+    return true;
+}
+
 bool parser_expect(Parser *parser, TokenType type, MessageId missing) {
     if (parser_accept(parser, type))
+        return true;
+    if (report_broken_line(parser, type))
         return true;
     bool compares = type == TOKEN_THEN || type == TOKEN_ELSE || type == TOKEN_DO;
     if (compares && parser->token.type == TOKEN_ASSIGN)
@@ -164,12 +188,13 @@ bool parser_expect(Parser *parser, TokenType type, MessageId missing) {
     return false;
 }
 
-/* Two numbers: digits in groups are one number of somebody else's, a whole number and a fraction want a unit. */
+/* Two numbers: digits in groups are one number of somebody else's, a whole number and a fraction want a unit.
+ */
 static void report_two_numbers(Parser *parser) {
     const Token *left = &parser->previous, *right = &parser->token;
     char *first = parser_token_text(parser, left), *second = parser_token_text(parser, right);
-    bool grouped = left->type == TOKEN_NUMBER && left->digits_only && right->digits_only && strlen(second) == 3 &&
-                   strlen(first) <= 3;
+    bool grouped = left->type == TOKEN_NUMBER && left->digits_only && right->digits_only &&
+                   strlen(second) == 3 && strlen(first) <= 3;
     bool fraction = left->type == TOKEN_NUMBER && left->digits_only && right->digits_only &&
                     parser->lexer.text[parser->lexer.at] == '/';
     Diag *diag = parser_report_next(parser,
@@ -196,11 +221,16 @@ typedef struct ExtraRow {
 } ExtraRow;
 
 static const ExtraRow extra_rows[] = {
-    {TOKEN_ASSIGN, MSG_ASSIGN_INSIDE},         {TOKEN_TEXT, MSG_EXTRA_TEXT},
-    {TOKEN_RAW_TEXT, MSG_EXTRA_TEXT},          {TOKEN_RIGHT_ROUND, MSG_EXTRA_CLOSING},
-    {TOKEN_RIGHT_SQUARE, MSG_EXTRA_CLOSING},   {TOKEN_RIGHT_CURLY, MSG_EXTRA_CLOSING},
-    {TOKEN_TO, MSG_FORMAT_ELSEWHERE},          {TOKEN_COLON, MSG_EXTRA_COLON},
-    {TOKEN_COMMA, MSG_EXTRA_COMMA},            {TOKEN_LEFT_CURLY, MSG_EXTRA_CURLY},
+    {TOKEN_ASSIGN, MSG_ASSIGN_INSIDE},
+    {TOKEN_TEXT, MSG_EXTRA_TEXT},
+    {TOKEN_RAW_TEXT, MSG_EXTRA_TEXT},
+    {TOKEN_RIGHT_ROUND, MSG_EXTRA_CLOSING},
+    {TOKEN_RIGHT_SQUARE, MSG_EXTRA_CLOSING},
+    {TOKEN_RIGHT_CURLY, MSG_EXTRA_CLOSING},
+    {TOKEN_TO, MSG_FORMAT_ELSEWHERE},
+    {TOKEN_COLON, MSG_EXTRA_COLON},
+    {TOKEN_COMMA, MSG_EXTRA_COMMA},
+    {TOKEN_LEFT_CURLY, MSG_EXTRA_CURLY},
     {TOKEN_IF, MSG_EXTRA_IF},
 };
 
@@ -230,10 +260,16 @@ bool parser_close(Parser *parser, TokenType type, Span opened) {
     char *sign = parser_source(parser, opened);
     const char *closing = type == TOKEN_RIGHT_ROUND ? ")" : type == TOKEN_RIGHT_SQUARE ? "]" : "}";
     const Token *token = &parser->token;
+    bool value = token->type == TOKEN_NUMBER || token->type == TOKEN_TEXT || token->type == TOKEN_RAW_TEXT ||
+                 token->type == TOKEN_DATE;
     bool other_line = token->after_newline || token->type == TOKEN_END || token->type == TOKEN_NEWLINE ||
-                      token->type == TOKEN_SEMICOLON || lex_is_keyword(token->type);
+                      token->type == TOKEN_SEMICOLON ||
+                      (lex_is_keyword(token->type) && token->type != TOKEN_IF && token->type != TOKEN_FOR);
     if (token->type == TOKEN_BAD) {
         parser->failed = true;
+    } else if (token->after_newline && value) {
+        Span gap = {parser->previous.span.end, parser->previous.span.end};
+        parser_report(parser, MSG_COMMA_MISSING, gap, ARGS(parser_token_text(parser, &parser->previous)));
     } else if (other_line) {
         note_end(parser);
         parser_report(parser, MSG_BRACKET_OPEN, opened, ARGS(sign, closing));
@@ -479,7 +515,8 @@ Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Are
     return whole && is_literal(node) ? node : NULL;
 }
 
-int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Arena *arena, Parameter **params) {
+int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Arena *arena,
+                     Parameter **params) {
     Parser parser;
     int count = 0;
     *params = NULL;

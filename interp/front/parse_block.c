@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Statements that hold others, up to their `end`: if, for, while, table, formula. After a mistake in a header the body
- * is read all the same, so that its `end` finds its beginning. */
+/* Statements that hold others, up to their `end`: if, for, while, table, formula. After a mistake in a header
+ * the body is read all the same, so that its `end` finds its beginning. */
 #include "front/parse_state.h"
 
 #include <string.h>
@@ -139,7 +139,8 @@ static bool parse_range(Parser *parser, Range *range) {
 }
 
 /* What `for` and `table` share: a name and a list or a range. */
-static bool parse_turns(Parser *parser, const char **name, Span *span, Node **list, Range *range, MessageId missing) {
+static bool parse_turns(Parser *parser, const char **name, Span *span, Node **list, Range *range,
+                        MessageId missing) {
     parser_advance(parser);
     *name = parse_name(parser, span, MSG_FOR_NAME);
     if (!*name)
@@ -298,6 +299,11 @@ static bool parse_formula_head(Parser *parser, FormulaTree *formula) {
 
 /* After a bad head: past its expression, or past its block. */
 static void skip_formula(Parser *parser, const Token *opener) {
+    if (parser->token.type == TOKEN_GIVE && !parser->token.after_newline) { /* all on one line */
+        parser_skip_statement(parser);
+        parser_accept(parser, TOKEN_END_WORD);
+        return;
+    }
     if (parser->token.type == TOKEN_ASSIGN)
         parser->brackets = 0; /* the closing bracket was what was missing */
     parser_skip_header(parser, TOKEN_ASSIGN);

@@ -7,15 +7,12 @@
 #include "numbers/format.h"
 
 static const char *const operator_names[] = {
-    [OPERATOR_NEGATE] = "neg",     [OPERATOR_NOT] = "not",
-    [OPERATOR_OR] = "or",          [OPERATOR_AND] = "and",
-    [OPERATOR_EQUAL] = "==",       [OPERATOR_NOT_EQUAL] = "!=",
-    [OPERATOR_LESS] = "<",         [OPERATOR_LESS_EQUAL] = "<=",
-    [OPERATOR_GREATER] = ">",      [OPERATOR_GREATER_EQUAL] = ">=",
-    [OPERATOR_ADD] = "+",          [OPERATOR_SUBTRACT] = "-",
-    [OPERATOR_MULTIPLY] = "*",     [OPERATOR_DIVIDE] = "/",
-    [OPERATOR_OF] = "of",          [OPERATOR_MODULO] = "mod",
-    [OPERATOR_POWER] = "^",
+    [OPERATOR_NEGATE] = "neg",       [OPERATOR_NOT] = "not",       [OPERATOR_OR] = "or",
+    [OPERATOR_AND] = "and",          [OPERATOR_EQUAL] = "==",      [OPERATOR_NOT_EQUAL] = "!=",
+    [OPERATOR_LESS] = "<",           [OPERATOR_LESS_EQUAL] = "<=", [OPERATOR_GREATER] = ">",
+    [OPERATOR_GREATER_EQUAL] = ">=", [OPERATOR_ADD] = "+",         [OPERATOR_SUBTRACT] = "-",
+    [OPERATOR_MULTIPLY] = "*",       [OPERATOR_DIVIDE] = "/",      [OPERATOR_OF] = "of",
+    [OPERATOR_MODULO] = "mod",       [OPERATOR_POWER] = "^",
 };
 
 static void add_node(Text *out, const Node *node);
@@ -350,18 +347,18 @@ static void add_input(Text *out, const Statement *statement) {
 }
 
 static const char *const statement_names[] = {
-    [STATEMENT_LET] = "let",         [STATEMENT_ASSIGN] = "set",
-    [STATEMENT_INPUT] = "input",     [STATEMENT_SHOW] = "show",
-    [STATEMENT_PRINT] = "print",     [STATEMENT_HEADING] = "heading",
-    [STATEMENT_NOTE] = "note",       [STATEMENT_CAUTION] = "caution",
-    [STATEMENT_EVENT] = "event",     [STATEMENT_FORMULA] = "formula",
-    [STATEMENT_GIVE] = "give",       [STATEMENT_IF] = "if",
-    [STATEMENT_FOR_IN] = "for",      [STATEMENT_FOR_STEP] = "for-step",
-    [STATEMENT_WHILE] = "while",     [STATEMENT_STOP] = "stop",
-    [STATEMENT_SKIP] = "skip",       [STATEMENT_FIND] = "find",
-    [STATEMENT_TABLE] = "table",     [STATEMENT_COLUMN] = "column",
-    [STATEMENT_EXPECT] = "expect",   [STATEMENT_EXPECT_ERROR] = "expect-error",
-    [STATEMENT_UNIT] = "unit",       [STATEMENT_USE] = "use",
+    [STATEMENT_LET] = "let",          [STATEMENT_ASSIGN] = "set",
+    [STATEMENT_INPUT] = "input",      [STATEMENT_SHOW] = "show",
+    [STATEMENT_PRINT] = "print",      [STATEMENT_HEADING] = "heading",
+    [STATEMENT_NOTE] = "note",        [STATEMENT_CAUTION] = "caution",
+    [STATEMENT_EVENT] = "event",      [STATEMENT_FORMULA] = "formula",
+    [STATEMENT_GIVE] = "give",        [STATEMENT_IF] = "if",
+    [STATEMENT_FOR_IN] = "for",       [STATEMENT_FOR_STEP] = "for-step",
+    [STATEMENT_WHILE] = "while",      [STATEMENT_STOP] = "stop",
+    [STATEMENT_SKIP] = "skip",        [STATEMENT_FIND] = "find",
+    [STATEMENT_TABLE] = "table",      [STATEMENT_COLUMN] = "column",
+    [STATEMENT_EXPECT] = "expect",    [STATEMENT_EXPECT_ERROR] = "expect-error",
+    [STATEMENT_UNIT] = "unit",        [STATEMENT_USE] = "use",
     [STATEMENT_EXPRESSION] = "value",
 };
 

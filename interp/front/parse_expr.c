@@ -41,6 +41,10 @@ static const Infix infixes[TOKEN_COUNT] = {
     [TOKEN_MOD] = {LEVEL_MULTIPLY, OPERATOR_MODULO},
 };
 
+bool parser_at_operator(const Parser *parser) {
+    return infixes[parser->token.type].level != LEVEL_NONE;
+}
+
 /* ---- nodes ---- */
 
 Node *parser_node(Parser *parser, NodeType type, uint32_t start) {
@@ -63,7 +67,8 @@ Node *parser_checked(Parser *parser, Node *node) {
     return NULL;
 }
 
-static Node *binary_node(Parser *parser, Operator op, Node *left, Node *right, Span operator_span, uint32_t start) {
+static Node *binary_node(Parser *parser, Operator op, Node *left, Node *right, Span operator_span,
+                         uint32_t start) {
     Node *node = parser_node(parser, NODE_BINARY, start);
     node->as.binary.op = op;
     node->as.binary.left = left;
@@ -167,7 +172,7 @@ static Node *parse_unary(Parser *parser) {
     if (parser_enter(parser)) {
         if (parser_accept(parser, TOKEN_MINUS))
             node = parse_negative(parser, sign);
-        else if (parser->token.type == TOKEN_PLUS)
+        else if (parser->token.type == TOKEN_PLUS && parser->previous.type != TOKEN_NEWLINE)
             parser_report_next(parser, MSG_PLUS_SIGN, NO_ARGS);
         else if (parser->token.type == TOKEN_NOT)
             parser_report_next(parser, MSG_NOT_BRACKETS, NO_ARGS);
@@ -212,7 +217,8 @@ static Node *parse_near(Parser *parser, Node *value, uint32_t start) {
     if (!target)
         return NULL;
     if (!parser_accept(parser, TOKEN_WITHIN)) {
-        parser_report_next(parser, MSG_NEAR_WITHIN, ARGS(parser_source(parser, (Span){start, target->span.end})));
+        parser_report_next(parser, MSG_NEAR_WITHIN,
+                           ARGS(parser_source(parser, (Span){start, target->span.end})));
         return NULL;
     }
     Node *within = parse_binary(parser, LEVEL_AS);
@@ -285,7 +291,8 @@ static void report_chain(Parser *parser, int level, const Node *left, uint32_t s
     parser_label(diag, left->span);
 }
 
-/* Operators of at least this level, left to right. Inside a chain the tree grows to the left without recursion. */
+/* Operators of at least this level, left to right. Inside a chain the tree grows to the left without
+ * recursion. */
 static Node *parse_binary(Parser *parser, int least) {
     uint32_t start = parser->token.span.start;
     int loosest = LEVEL_MULTIPLY; /* what was read last binds so: nothing tighter may follow it */

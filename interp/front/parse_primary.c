@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What stands between operators: numbers, texts, names, calls, lists, records, and what is attached to them. */
+/* What stands between operators: numbers, texts, names, calls, lists, records, and what is attached to them.
+ */
 #include "front/parse_state.h"
 
 #include <stdlib.h>
@@ -99,7 +100,8 @@ static bool parse_interpolation(Parser *parser, Parts *parts) {
             return false;
         resume_text(parser, close);
         parser->waiting_else = waiting;
-        part.expr = parser_node(parser, NODE_NONE, brace.start); /* an error is noted; the tree will not run */
+        part.expr =
+            parser_node(parser, NODE_NONE, brace.start); /* an error is noted; the tree will not run */
     }
     PARSER_PUSH(parser, parts->items, parts->count, parts->capacity, part);
     return true;
@@ -166,7 +168,8 @@ static bool parse_argument(Parser *parser, ArgumentExpr *argument) {
 }
 
 /* `name` was read and touches the `(` that comes next. */
-static Node *parse_call(Parser *parser, const char *qualifier, const char *name, Span name_span, uint32_t start) {
+static Node *parse_call(Parser *parser, const char *qualifier, const char *name, Span name_span,
+                        uint32_t start) {
     Node *node = parser_node(parser, NODE_CALL, start);
     Span opened = parser->token.span;
     int capacity = 0;
@@ -277,7 +280,8 @@ static int compare_fields(const void *a, const void *b) {
     int order = strcmp(left->name, right->name);
     if (order != 0)
         return order;
-    return left->name_span.start < right->name_span.start ? -1 : left->name_span.start > right->name_span.start;
+    return left->name_span.start < right->name_span.start ? -1
+                                                          : left->name_span.start > right->name_span.start;
 }
 
 /* Sorted, so that a very long record is checked in good time too. */
@@ -371,6 +375,8 @@ static Node *report_no_value(Parser *parser) {
     char *typed = parser_token_text(parser, token);
     if (token->type == TOKEN_UNIT_WORD)
         parser_report_next(parser, MSG_UNIT_ALONE, ARGS(typed));
+    else if (parser->previous.type == TOKEN_NEWLINE && parser_at_operator(parser))
+        parser_report_next(parser, MSG_LINE_OPERATOR, ARGS(typed));
     else if (at_start)
         parser_report_next(parser, MSG_STATEMENT_START, ARGS(typed));
     else if (lex_is_keyword(token->type) && !token->after_newline)
@@ -479,7 +485,8 @@ static Node *parse_attach(Parser *parser, Node *operand, uint32_t start) {
     if (!unit)
         return NULL;
     if (typed) {
-        Diag *diag = parser_report(parser, MSG_UNIT_ALREADY, unit->span, ARGS(typed, parser_source(parser, unit->span)));
+        Diag *diag = parser_report(parser, MSG_UNIT_ALREADY, unit->span,
+                                   ARGS(typed, parser_source(parser, unit->span)));
         parser_label(diag, operand->as.attach.unit->span);
         return NULL;
     }

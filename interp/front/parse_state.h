@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What the files of the parser share: parse.c (state, errors, going on after one), parse_unit.c, parse_expr.c,
- * parse_primary.c, parse_statement.c, parse_block.c.
+/* What the files of the parser share: parse.c (state, errors, going on after one), parse_unit.c,
+ * parse_expr.c, parse_primary.c, parse_statement.c, parse_block.c.
  *
- * A function that meets an error reports it, sets `failed` and returns NULL (or false); its callers return at once.
- * The statement loop then skips to the next statement and goes on. While `failed` is set nothing more is reported. */
+ * A function that meets an error reports it, sets `failed` and returns NULL (or false); its callers return at
+ * once. The statement loop then skips to the next statement and goes on. While `failed` is set nothing more
+ * is reported. */
 #ifndef RUNDLET_PARSE_STATE_H
 #define RUNDLET_PARSE_STATE_H
 
@@ -11,8 +12,9 @@
 #include "front/parse.h"
 
 enum {
-    PARSE_NESTING = 400,  /* of expressions (a bracket counts two) and blocks: bounds the parser's own recursion */
-    PARSE_HEIGHT = 2000   /* levels of a tree: bounds the recursion of whoever walks it */
+    PARSE_NESTING =
+        400, /* of expressions (a bracket counts two) and blocks: bounds the parser's own recursion */
+    PARSE_HEIGHT = 2000 /* levels of a tree: bounds the recursion of whoever walks it */
 };
 
 /* Where a statement stands: decides what may stand there. */
@@ -20,8 +22,8 @@ typedef enum BodyKind { BODY_FILE, BODY_PLAIN, BODY_TABLE, BODY_IN_TABLE } BodyK
 
 typedef struct Parser {
     Lexer lexer;
-    Token token;    /* the one to be read next */
-    Token previous; /* the last one read */
+    Token token;           /* the one to be read next */
+    Token previous;        /* the last one read */
     const ParseHost *host; /* may be NULL */
     DiagList *errors;
     Arena *arena;
@@ -32,9 +34,9 @@ typedef struct Parser {
     int waiting_else; /* expressions `if` still without their `else` */
     BodyKind body;
     uint32_t statement_start; /* of the statement being read: skipping never stops there */
-    bool units_uncertain; /* a declaration of units failed: unknown ones are no mistake of their own */
+    bool units_uncertain;     /* a declaration of units failed: unknown ones are no mistake of their own */
     bool failed;
-    bool too_deep;    /* the error was nesting: do not look inside again */
+    bool too_deep; /* the error was nesting: do not look inside again */
     bool unfinished;
 } Parser;
 
@@ -54,8 +56,8 @@ bool parser_close(Parser *parser, TokenType type, Span opened);
 
 /* An error at a span. Sets `failed`; NULL when one was reported before. */
 Diag *parser_report(Parser *parser, MessageId id, Span span, const char *const *args);
-/* An error at the next token: something else should stand there. At the end of the source this may mean that the
- * input is unfinished. */
+/* An error at the next token: something else should stand there. At the end of the source this may mean that
+ * the input is unfinished. */
 Diag *parser_report_next(Parser *parser, MessageId id, const char *const *args);
 /* Underlines a second place. `diag` may be NULL. */
 void parser_label(Diag *diag, Span span);
@@ -78,7 +80,8 @@ void parser_skip_header(Parser *parser, TokenType opener);
 /* Room for one more in an array that lies in the arena. */
 void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t size);
 #define PARSER_PUSH(parser, items, count, capacity, item)                                                    \
-    ((items) = parser_grow((parser), (items), (count), &(capacity), sizeof *(items)), (items)[(count)++] = (item))
+    ((items) = parser_grow((parser), (items), (count), &(capacity), sizeof *(items)),                        \
+     (items)[(count)++] = (item))
 
 /* A name being declared or changed. `wanted` is said when no word stands there. */
 const char *parse_name(Parser *parser, Span *span, MessageId wanted);
@@ -87,14 +90,15 @@ const char *parse_name(Parser *parser, Span *span, MessageId wanted);
 
 /* A unit name, not a plural: only those are kept from naming a value. */
 bool parse_is_unit_name(Parser *parser, const char *name);
-/* After a value: `g/L`, with the next token its first word. `*` and `/` go on only before a unit name; where nothing
- * else could stand (after `as` and `is`) a plural may follow them too. */
+/* After a value: `g/L`, with the next token its first word. `*` and `/` go on only before a unit name; where
+ * nothing else could stand (after `as` and `is`) a plural may follow them too. */
 UnitExpr *parse_unit(Parser *parser, bool only_a_unit);
 KindExpr *parse_kind(Parser *parser);
 
 /* ---- parse_expr.c ---- */
 
 Node *parse_expression(Parser *parser);
+bool parser_at_operator(const Parser *parser); /* one that stands between two values */
 /* A value with unit and ±, no operators: what a literal may be. */
 Node *parse_measured(Parser *parser);
 /* A node whose span runs from `start` to the last token read. */

@@ -259,8 +259,8 @@ static Node *parse_condition(Parser *parser) {
     if (op == OPERATOR_EQUAL || op == OPERATOR_LESS_EQUAL || op == OPERATOR_GREATER_EQUAL)
         return node;
     MessageId message = op == OPERATOR_LESS || op == OPERATOR_GREATER ? MSG_FIND_STRICT
-                        : op == OPERATOR_AND                           ? MSG_FIND_AND
-                                                                       : MSG_FIND_CONDITION;
+                        : op == OPERATOR_AND                          ? MSG_FIND_AND
+                                                                      : MSG_FIND_CONDITION;
     Span span = op == OPERATOR_NEGATE ? node->span : node->as.binary.operator_span;
     parser_report(parser, message, message == MSG_FIND_CONDITION ? node->span : span,
                   ARGS(op == OPERATOR_LESS ? "<" : ">"));
@@ -382,8 +382,14 @@ static const ContextWord context_words[] = {
 enum { CONTEXT_WORDS = sizeof context_words / sizeof *context_words };
 
 static const char *const statement_words[] = {
-    "let",  "show", "input", "find",   "if",    "for", "while", "table", "expect", "use",
-    "unit", "give", "stop",  "column", "print", "end", "note",  "event", "skip",   "formula", "heading", "caution",
+    "let",  "show", "input",  "find",  "if",  "for",  "while", "table", "expect",  "use",     "unit",
+    "give", "stop", "column", "print", "end", "note", "event", "skip",  "formula", "heading", "caution",
+};
+
+/* Words of other habits, and what is written here instead. */
+static const char *const foreign_words[][2] = {
+    {"elseif", "else if"},   {"elif", "else if"}, {"set", "let"},    {"var", "let"},
+    {"function", "formula"}, {"return", "give"},  {"import", "use"}, {"assert", "expect"},
 };
 
 static Token look_ahead(const Parser *parser) {
@@ -419,7 +425,8 @@ static bool begins_value(const Parser *parser, const Token *next) {
     }
 }
 
-static bool find_context_word(const Parser *parser, const char *word, const Token *next, StatementType *type) {
+static bool find_context_word(const Parser *parser, const char *word, const Token *next,
+                              StatementType *type) {
     for (size_t i = 0; i < CONTEXT_WORDS; i++) {
         if (strcmp(context_words[i].word, word) != 0)
             continue;
@@ -429,14 +436,24 @@ static bool find_context_word(const Parser *parser, const char *word, const Toke
     return false;
 }
 
+static const char *find_foreign(const Parser *parser, const char *word, const Token *next) {
+    bool call = next->type == TOKEN_LEFT_ROUND && next->span.start == parser->token.span.end;
+    if (call || !begins_value(parser, next))
+        return NULL;
+    for (size_t i = 0; i < sizeof foreign_words / sizeof *foreign_words; i++)
+        if (strcmp(word, foreign_words[i][0]) == 0)
+            return foreign_words[i][1];
+    return NULL;
+}
+
 /* A name and then something that cannot follow one: most likely a mistyped word of the language. */
 static bool report_mistyped(Parser *parser, const char *word, const Token *next) {
-    const char *nearest = NULL;
-    int distance = 99;
+    const char *nearest = find_foreign(parser, word, next);
+    int distance = nearest ? 0 : 99;
     bool value = next->type == TOKEN_TEXT || next->type == TOKEN_RAW_TEXT || next->type == TOKEN_NUMBER;
-    if (!value && next->type != TOKEN_WORD)
+    if (!value && !nearest && next->type != TOKEN_WORD)
         return false;
-    if (!value && parse_is_unit_name(parser, parser_source(parser, next->span)))
+    if (next->type == TOKEN_WORD && parse_is_unit_name(parser, parser_source(parser, next->span)))
         return false;
     for (size_t i = 0; i < sizeof statement_words / sizeof *statement_words; i++)
         text_nearest(word, statement_words[i], &nearest, &distance);
@@ -456,6 +473,10 @@ static Statement *parse_expression_statement(Parser *parser) {
     if (parser->token.type == TOKEN_ASSIGN && part && !expr->bracketed) {
         const Node *object = expr->type == NODE_FIELD ? expr->as.field.object : expr->as.index.object;
         parser_report_next(parser, MSG_ASSIGN_PART, ARGS(parser_source(parser, object->span)));
+        return NULL;
+    }
+    if (parser->token.type == TOKEN_ASSIGN && expr->type == NODE_CALL && !expr->bracketed) {
+        parser_report(parser, MSG_ASSIGN_CALL, expr->span, ARGS(parser_source(parser, expr->span)));
         return NULL;
     }
     Statement *statement = parser_statement(parser, STATEMENT_EXPRESSION, start);
@@ -527,7 +548,8 @@ static MessageId find_misplaced(const Parser *parser, StatementType type) {
         return body == BODY_TABLE ? MSG_NONE : MSG_COLUMN_PLACE;
     if (table && type != STATEMENT_LET && type != STATEMENT_ASSIGN && type != STATEMENT_IF)
         return MSG_TABLE_HOLDS;
-    bool top = type == STATEMENT_FORMULA || type == STATEMENT_INPUT || type == STATEMENT_UNIT || type == STATEMENT_USE;
+    bool top = type == STATEMENT_FORMULA || type == STATEMENT_INPUT || type == STATEMENT_UNIT ||
+               type == STATEMENT_USE;
     /* after an error a block may seem to go on too long */
     return top && body != BODY_FILE && !parser_has_errors(parser) ? MSG_TOP_ONLY : MSG_NONE;
 }

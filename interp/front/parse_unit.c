@@ -5,9 +5,28 @@
 #include <string.h>
 
 static const char *const kind_words[] = {
-    "number",   "volume",      "mass",    "length", "time",     "temperature", "temperature_difference", "gravity",
-    "gravity_difference", "strength", "pressure", "concentration", "acidity", "energy", "date", "money", "count",
-    "text",     "list",        "record",  "liquid", "truth",
+    "number",
+    "volume",
+    "mass",
+    "length",
+    "time",
+    "temperature",
+    "temperature_difference",
+    "gravity",
+    "gravity_difference",
+    "strength",
+    "pressure",
+    "concentration",
+    "acidity",
+    "energy",
+    "date",
+    "money",
+    "count",
+    "text",
+    "list",
+    "record",
+    "liquid",
+    "truth",
 };
 enum { KIND_WORDS = sizeof kind_words / sizeof *kind_words, LARGEST_POWER = 99, SHORTEST_PLURAL_STEM = 3 };
 
@@ -33,7 +52,8 @@ bool parse_is_unit_name(Parser *parser, const char *name) {
     return is_unit(parser, NULL, name) && !is_plural(parser, NULL, name);
 }
 
-/* A word that `lexer` has just passed, and `.name` after the alias of a `use … as`. Widens the token over both. */
+/* A word that `lexer` has just passed, and `.name` after the alias of a `use … as`. Widens the token over
+ * both. */
 static void read_term(const Parser *parser, Lexer *lexer, Token *word, UnitTerm *term) {
     *term = (UnitTerm){.name = lex_copy_word(lexer, word->span, parser->arena), .exponent = 1};
     if (word->type == TOKEN_WORD && lexer->text[lexer->at] == '.' && is_alias(parser, term->name)) {
@@ -69,8 +89,9 @@ static bool parse_power_of_unit(Parser *parser, UnitTerm *term) {
 }
 
 /* Words that may follow a value: `if c them` misses `then`, not a unit. */
-static const char *const joining_words[] = {"then", "else", "within", "with", "near", "from", "and", "mod", "whole",
-                                            "least", "most", "for", "as", "of", "or", "to", "by", "do", "so"};
+static const char *const joining_words[] = {"then", "else",  "within", "with", "near", "from", "and",
+                                            "mod",  "whole", "least",  "most", "for",  "as",   "of",
+                                            "or",   "to",    "by",     "do",   "so"};
 
 static const char *find_nearest(const Parser *parser, const char *name) {
     const ParseHost *host = parser->host;
@@ -162,7 +183,8 @@ static void report_unknown_kind(Parser *parser, const char *word) {
     int distance = 99;
     for (size_t i = 0; i < KIND_WORDS; i++)
         text_nearest(word, kind_words[i], &nearest, &distance);
-    parser_report_next(parser, nearest ? MSG_KIND_UNKNOWN_NEAR : MSG_KIND_UNKNOWN, ARGS(word, nearest ? nearest : ""));
+    parser_report_next(parser, nearest ? MSG_KIND_UNKNOWN_NEAR : MSG_KIND_UNKNOWN,
+                       ARGS(word, nearest ? nearest : ""));
 }
 
 KindExpr *parse_kind(Parser *parser) {

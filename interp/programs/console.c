@@ -31,12 +31,17 @@ void console_start(Console *console) {
     *console = (Console){.bold = wants_bold(), .live = isatty(STDOUT_FILENO)};
 }
 
+void console_stop_work(Console *console) {
+    console->stopping = true;
+    if (console->session)
+        session_interrupt(console->session);
+}
+
 static void note_failure(Console *console) {
     if (console->failure)
         return;
     console->failure = errno ? errno : EIO;
-    if (console->session)
-        session_interrupt(console->session);
+    console_stop_work(console);
 }
 
 void console_write(Console *console, const Text *text) {
@@ -77,11 +82,14 @@ void console_complain(Console *console, MessageId id, const char *const *args) {
 }
 
 static void on_error(void *context, const Diag *diag) {
-    console_show_error(context, diag);
+    Console *console = context;
+    if (diag->id != MSG_INTERRUPTED || !console->stopping)
+        console_show_error(console, diag);
 }
 
 void console_watch(Console *console, Session *session) {
     console->session = session;
+    console->stopping = false;
     if (session)
         session_on_error(session, on_error, console);
 }

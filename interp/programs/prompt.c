@@ -25,12 +25,12 @@ static void print_events(Prompt *prompt) {
     text_free(&text);
 }
 
-SessionStatus prompt_enter(Prompt *prompt, const char *text) {
+SessionStatus prompt_enter(Prompt *prompt, const char *text, Source *file) {
     Session *session = prompt->session;
     console_watch(prompt->console, session);
     run_listen(&prompt->output, prompt->console, session, false);
     prompt_begin_work(session);
-    SessionStatus status = session_enter(session, text);
+    SessionStatus status = file ? session_enter_source(session, file) : session_enter(session, text);
     prompt_end_work();
     if (status == SESSION_UNFINISHED)
         return status;
@@ -60,7 +60,7 @@ void prompt_take_line(Prompt *prompt, const char *line) {
     text_add_string(entry, line);
     const char *text = text_string(entry);
     bool blank = is_blank(text);
-    if (!blank && !prompt_command(prompt, text) && prompt_enter(prompt, text) == SESSION_UNFINISHED)
+    if (!blank && !prompt_command(prompt, text) && prompt_enter(prompt, text, NULL) == SESSION_UNFINISHED)
         return;
     if (!blank && prompt->entered)
         prompt->entered(prompt, text);

@@ -3,6 +3,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -166,8 +167,8 @@ static void look_at_name(void *context, const NameInfo *info) {
     if (same && !search->found) {
         search->found = true;
         search->kind = info->kind;
-        search->usage = info->usage;
-        search->doc = info->doc;
+        search->usage = mem_copy_string(info->usage);
+        search->doc = mem_copy_string(info->doc);
         return;
     }
     text_nearest(search->wanted, info->name, &best, &search->distance);
@@ -175,8 +176,6 @@ static void look_at_name(void *context, const NameInfo *info) {
         mem_free(search->nearest);
         search->nearest = mem_copy_string(best);
     }
-    mem_free(info->usage);
-    mem_free(info->doc);
 }
 
 static NameSearch find_name(Prompt *prompt, const char *name) {
@@ -199,8 +198,6 @@ typedef struct ValueSearch {
 static void look_for_value(void *context, const NameInfo *info) {
     ValueSearch *search = context;
     search->found |= info->kind == NAME_VALUE && strcmp(info->name, search->wanted) == 0;
-    mem_free(info->usage);
-    mem_free(info->doc);
 }
 
 /* ---- help ---- */
@@ -223,8 +220,6 @@ static void add_command(Text *out, const CommandRow *row) {
 static void list_library_name(void *context, const NameInfo *info) {
     if (info->kind == NAME_LIBRARY || info->kind == NAME_NATIVE)
         add_word(context, info->name);
-    mem_free(info->usage);
-    mem_free(info->doc);
 }
 
 static void show_overview(Prompt *prompt) {
@@ -365,42 +360,66 @@ static void run_source(Prompt *prompt, const char *name) {
 
 /* ---- names ---- */
 
+typedef struct NameList {
+    char **names;
+    int count, capacity;
+} NameList;
+
+enum { OWN_VALUES, OWN_FORMULAS, OWN_UNITS, OWN_LISTS };
 typedef struct OwnNames {
-    WordList lists[3];
+    NameList lists[OWN_LISTS];
     const UnitTable *units;
 } OwnNames;
-enum { OWN_VALUES, OWN_FORMULAS, OWN_UNITS };
+
+static void keep_name(NameList *list, const char *name) {
+    MEM_GROW(list->names, list->count, list->capacity);
+    list->names[list->count++] = mem_copy_string(name);
+}
+
+static int compare_names(const void *a, const void *b) {
+    return strcmp(*(char *const *)a, *(char *const *)b);
+}
 
 static bool is_own_unit(const UnitTable *units, const char *name) {
-    UnitId id;
-    return !unit_find(units, name, false, &id);
+    for (UnitId id = 0; id < UNIT_BUILTIN_COUNT; id++)
+        if (strcmp(unit_get(units, id)->name, name) == 0)
+            return false;
+    return true;
 }
 
 static void list_own_name(void *context, const NameInfo *info) {
     OwnNames *own = context;
     if (info->kind == NAME_VALUE)
-        add_word(&own->lists[OWN_VALUES], info->name);
+        keep_name(&own->lists[OWN_VALUES], info->name);
     else if (info->kind == NAME_FORMULA)
-        add_word(&own->lists[OWN_FORMULAS], info->usage ? info->usage : info->name);
+        keep_name(&own->lists[OWN_FORMULAS], info->usage ? info->usage : info->name);
     else if (info->kind == NAME_UNIT && is_own_unit(own->units, info->name))
-        add_word(&own->lists[OWN_UNITS], info->name);
-    mem_free(info->usage);
-    mem_free(info->doc);
+        keep_name(&own->lists[OWN_UNITS], info->name);
+}
+
+static void print_names(Prompt *prompt, const char *title, NameList *list) {
+    WordList line = {0};
+    if (list->count)
+        qsort(list->names, (size_t)list->count, sizeof *list->names, compare_names);
+    begin_words(&line, title, 10);
+    for (int i = 0; i < list->count; i++) {
+        add_word(&line, list->names[i]);
+        mem_free(list->names[i]);
+    }
+    text_add_char(&line.text, '\n');
+    if (list->count)
+        prompt_print(prompt, &line.text);
+    text_free(&line.text);
+    mem_free(list->names);
 }
 
 static void run_names(Prompt *prompt, const char *argument) {
     static const char *const titles[] = {"values", "formulas", "units"};
     OwnNames own = {.units = session_units(prompt->session)};
     (void)argument;
-    for (int i = 0; i < 3; i++)
-        begin_words(&own.lists[i], titles[i], 10);
     session_each_name(prompt->session, list_own_name, &own);
-    for (int i = 0; i < 3; i++) {
-        text_add_char(&own.lists[i].text, '\n');
-        if (own.lists[i].count)
-            prompt_print(prompt, &own.lists[i].text);
-        text_free(&own.lists[i].text);
-    }
+    for (int i = 0; i < OWN_LISTS; i++)
+        print_names(prompt, titles[i], &own.lists[i]);
 }
 
 /* ---- units ---- */
@@ -423,8 +442,6 @@ static void list_own_unit(void *context, const NameInfo *info) {
         if (id >= UNIT_BUILTIN_COUNT && id < units->count && unit_get(units, id)->kind == wanted->kind)
             add_word(wanted->list, info->name);
     }
-    mem_free(info->usage);
-    mem_free(info->doc);
 }
 
 static void show_units_of(Prompt *prompt, Kind kind, bool asked) {
@@ -474,8 +491,8 @@ static void run_load(Prompt *prompt, const char *name) {
     Source *source = session_read_file(prompt->session, name);
     if (!source)
         return;
-    if (prompt_enter(prompt, source->text) == SESSION_UNFINISHED)
-        complain(prompt, MSG_ENTRY_UNFINISHED, NO_ARGS);
+    if (prompt_enter(prompt, source->text, source) == SESSION_UNFINISHED)
+        complain(prompt, MSG_LOAD_UNFINISHED, ARGS(name));
     source_release(source);
 }
 

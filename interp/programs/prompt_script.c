@@ -71,8 +71,6 @@ static void take_session_unit(void *context, const NameInfo *info) {
         MEM_GROW(known->own, known->own_count, known->own_capacity);
         known->own[known->own_count++] = mem_copy_string(info->name);
     }
-    mem_free(info->usage);
-    mem_free(info->doc);
 }
 
 static void known_free(Known *known) {

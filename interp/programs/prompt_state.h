@@ -23,8 +23,8 @@ struct Prompt {
 
 /* ---- prompt.c ---- */
 
-/* Runs an entry, or a file of entries, and shows what comes of it. */
-SessionStatus prompt_enter(Prompt *prompt, const char *text);
+/* Runs an entry and shows what comes of it. `file`: the text is that of a file; NULL for what was typed. */
+SessionStatus prompt_enter(Prompt *prompt, const char *text, Source *file);
 void prompt_print(Prompt *prompt, const Text *text);
 
 /* ---- prompt_commands.c ---- */

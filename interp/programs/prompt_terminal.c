@@ -180,8 +180,6 @@ static void visit_name(void *context, const NameInfo *info) {
         add_match(matches, text_string(&name));
         text_free(&name);
     }
-    mem_free(info->usage);
-    mem_free(info->doc);
 }
 
 /* What all names begin with, as readline wants it first. */

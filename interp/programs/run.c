@@ -46,7 +46,7 @@ static void stop_at_limit(RunOutput *output, size_t limit) {
     add_size(&amount, limit);
     output->over = true;
     session_limit_error(output->session, MSG_OUTPUT_LIMIT, text_string(&amount));
-    session_interrupt(output->session);
+    console_stop_work(output->console);
     text_free(&amount);
 }
 

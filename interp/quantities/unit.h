@@ -36,7 +36,7 @@ typedef enum Scale {
 } Scale;
 
 /* Dimension: exponents of the base dimensions; moneys and counts declared by scripts come after the fixed ones. */
-typedef struct DimFactor { uint16_t base; int16_t exponent; } DimFactor;
+typedef struct DimFactor { uint32_t base; int32_t exponent; } DimFactor;
 enum { DIM_LENGTH, DIM_MASS, DIM_TIME, DIM_TEMPERATURE, DIM_STRENGTH, DIM_GRAVITY, DIM_ACIDITY, DIM_DATE, DIM_OWN };
 
 #define UNIT_TERMS 12 /* a compound of more is refused as too complicated */

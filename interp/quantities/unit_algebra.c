@@ -52,14 +52,14 @@ static const Dimension *dimension_of(const UnitTable *table, UnitId id) {
 }
 
 /* Adds base^exponent, in order; false when there is no room. */
-static bool add_base(Dimension *dimension, uint16_t base, int exponent) {
+static bool add_base(Dimension *dimension, uint32_t base, int exponent) {
     int at = 0;
     while (at < dimension->count && dimension->factors[at].base < base)
         at++;
     DimFactor *factor = &dimension->factors[at];
     size_t behind = (size_t)(dimension->count - at);
     if (at < dimension->count && factor->base == base) {
-        factor->exponent = (int16_t)(factor->exponent + exponent);
+        factor->exponent = factor->exponent + exponent;
         if (factor->exponent == 0) {
             memmove(factor, factor + 1, (behind - 1) * sizeof *factor);
             dimension->count--;
@@ -69,7 +69,7 @@ static bool add_base(Dimension *dimension, uint16_t base, int exponent) {
     if (dimension->count == DIMENSION_FACTORS)
         return false;
     memmove(factor + 1, factor, behind * sizeof *factor);
-    *factor = (DimFactor){base, (int16_t)exponent};
+    *factor = (DimFactor){base, exponent};
     dimension->count++;
     return true;
 }
@@ -444,7 +444,7 @@ bool unit_power(UnitTable *table, UnitId a, int exponent, UnitId *result, double
 
 /* ---- roots ---- */
 
-static UnitId coherent_unit(uint16_t base) {
+static UnitId coherent_unit(uint32_t base) {
     static const UnitId units[DIM_OWN] = {
         [DIM_LENGTH] = UNIT_M,     [DIM_MASS] = UNIT_KG,
         [DIM_TIME] = UNIT_S,       [DIM_TEMPERATURE] = UNIT_CELSIUS_DIFFERENCE,

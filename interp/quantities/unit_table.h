@@ -60,7 +60,7 @@ struct UnitTableParts {
     UnitIndex compounds; /* compound units by their terms */
     UnitIndex spellings; /* 2 × id for the name of a built-in unit, 2 × id + 1 for its alias */
     uint32_t capacity;   /* of the table's units */
-    uint16_t bases;      /* base dimensions in use */
+    uint32_t bases;      /* base dimensions in use */
     KeptProduct kept[PRODUCTS_KEPT];
 };
 

@@ -20,6 +20,7 @@ typedef struct Finder {
     Diag *first_error;   /* of a value where a side failed */
     bool stopped;        /* a limit or an interruption */
     double scale;        /* size of the sides where last evaluated */
+    int first_source;    /* a ± evaluated again by another trial value is the same source */
 } Finder;
 
 /* ---- trial values ---- */
@@ -34,6 +35,7 @@ static void set_unknown(Finder *f, double x) {
 static bool evaluate_sides(Finder *f, double x, double *gap) {
     Vm *vm = f->vm;
     set_unknown(f, x);
+    vm->worlds->next_source = f->first_source;
     if (!vm_run_part(vm, f->part->start))
         return false;
     Arith arith = vm_arith(vm);
@@ -405,7 +407,11 @@ bool vm_find(Vm *vm, const FindPlan *plan, Span span) {
         fault_set(&vm->fault, MSG_FIND_SEVERAL, NO_ARGS);
         return vm_fail(vm, (CodeSpan){.at = span});
     }
-    Finder f = {.vm = vm, .plan = plan, .unknown = &plan->unknowns[0], .part = &plan->conditions[0]};
+    Finder f = {.vm = vm,
+                .plan = plan,
+                .unknown = &plan->unknowns[0],
+                .part = &plan->conditions[0],
+                .first_source = vm->worlds->next_source};
     if (!read_bounds(&f))
         return false;
     if (f.unknown->global >= 0)

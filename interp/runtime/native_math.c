@@ -162,6 +162,12 @@ static bool text_native(Call *call) {
 
 /* ---- dates ---- */
 
+/* The compiler writes an instruction of its own for it (OP_PLUS_MINUS); this row is for help and for its arguments. */
+static bool tolerance_native(Call *call) {
+    call->result = call->args[0];
+    return true;
+}
+
 static bool today_native(Call *call) {
     call->context->today_used = true;
     call->result = value_reading(call->context->today, UNIT_DATE);
@@ -174,6 +180,18 @@ static bool weekday_native(Call *call) {
         return false;
     call->result = value_string(call->arith.heap, calendar_weekday_name((long)days));
     return true;
+}
+
+/* ---- refusals ---- */
+
+static bool refuse_native(Call *call) {
+    const TextObject *text, *advice;
+    if (!native_text(call, 0, &text) || (!native_absent(call, 1) && !native_text(call, 1, &advice)))
+        return false;
+    fault_set(call->arith.fault, MSG_REFUSED, ARGS(text->bytes));
+    if (!native_absent(call, 1))
+        fault_hint(call->arith.fault, advice->bytes);
+    return false;
 }
 
 #define GENERAL "General"
@@ -209,6 +227,11 @@ static const Native rows[] = {
      "x: any quantity but a date.\n"
      "Source: common practice",
      number_native},
+    {"refuse", "text, hint?", GENERAL,
+     "Stops with an error of one's own, for a formula that does not hold for what it was given.\n"
+     "text: what is wrong.\nhint: what to write or do instead.\n"
+     "Source: common practice",
+     refuse_native},
     {"round", "x, step: 1", GENERAL,
      "The nearest multiple of a step, halves away from zero, in the unit x stands in.\n"
      "x: any quantity but a date.\n"
@@ -232,6 +255,12 @@ static const Native rows[] = {
      "Today's date; it counts as an input of the report. --today DATE sets it.\n"
      "Source: ISO 8601",
      today_native},
+    {"tolerance", "x, within", GENERAL,
+     "x, known to lie within so much of what is written: a rectangle, standard uncertainty within/√3.\n"
+     "x: any quantity but a date.\n"
+     "within: the half-width, a difference on the scale of x: 1 pts, 0.1 gal.\n"
+     "Source: JCGM 100:2008, 4.3.7",
+     tolerance_native},
     {"weekday", "date", GENERAL,
      "The day of the week in English: \"Monday\".\n"
      "date: a date.\n"

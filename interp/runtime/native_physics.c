@@ -90,6 +90,14 @@ static bool co2_solubility_native(Call *call) {
            native_give(call, dissolved_g_l, UNIT_G_PER_L);
 }
 
+static bool co2_pressure_native(Call *call) {
+    Carbonated liquid;
+    double dissolved_g_l = 0, partial_kpa = 0;
+    return read_carbonated(call, 0, 2, 3, &liquid) && native_in(call, 1, UNIT_G_PER_L, &dissolved_g_l) &&
+           check_co2(call, 1, co2_partial_kpa(liquid, dissolved_g_l, &partial_kpa)) &&
+           native_give(call, partial_kpa, UNIT_KPA);
+}
+
 enum { KEG_AT, KEG_CARBONATION, KEG_STRENGTH, KEG_SUGAR, KEG_AMBIENT };
 
 static bool keg_pressure_native(Call *call) {
@@ -265,8 +273,10 @@ static bool spirit_needed_native(Call *call) {
 static bool water_needed_native(Call *call) {
     Liquid water = liquid_make_water();
     double addition_kg = 0;
-    return solve_addition(call, liquid_addition_for_strength, &water, 1, UNIT_ABV, &addition_kg) &&
-           give_volume(call, &water, addition_kg);
+    if (!solve_addition(call, liquid_addition_for_strength, &water, 1, UNIT_ABV, &addition_kg))
+        return false;
+    give_caution(call, caution_fortifying);
+    return give_volume(call, &water, addition_kg);
 }
 
 static bool sweeten_dose_native(Call *call) {
@@ -300,6 +310,10 @@ static const Native rows[] = {
      "pressure: as a gauge shows it.\nat: temperature of the liquid, 0 to 40 °C.\n" CARBONATED_DOC
      "ambient: air pressure where the gauge is read; up to 3000 kPa in all.\n" CO2_SOURCE,
      carbonation_native},
+    {"co2_pressure", "at, dissolved, strength: 0 %ABV, sugar: 0 g/L", "Properties",
+     "Partial pressure of CO2, absolute, over a liquid that holds an amount of it.\n"
+     "at: temperature, 0 to 40 °C.\ndissolved: in vols or g/L, up to what 3000 kPa hold.\n" CARBONATED_DOC CO2_SOURCE,
+     co2_pressure_native},
     {"co2_solubility", "at, pressure: 1 atm, strength: 0 %ABV, sugar: 0 g/L", "Properties",
      "CO2 that dissolves at a partial pressure, g/L.\n"
      "at: temperature, 0 to 40 °C.\npressure: partial pressure of CO2, absolute, 0 to 3000 kPa.\n" CARBONATED_DOC

@@ -18,5 +18,6 @@ extern const NativeTable native_text_table;
 extern const NativeTable native_data_table;
 extern const NativeTable native_liquid_table;
 extern const NativeTable native_physics_table;
+extern const NativeTable native_record_table;
 
 #endif

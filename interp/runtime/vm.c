@@ -36,6 +36,7 @@ Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile
     vm->limits = limits;
     vm->interrupt = interrupt;
     vm->polls_left = POLLS;
+    vm->worlds = worlds_new();
     grow_stack(vm, FIRST_STACK);
     return vm;
 }
@@ -58,6 +59,7 @@ void vm_free(Vm *vm) {
     mem_free(vm->frames);
     fault_clear(&vm->fault);
     diag_free(vm->error);
+    worlds_free(vm->worlds);
     mem_free(vm);
 }
 
@@ -470,7 +472,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             CHECKED(arith_convert(&arith, R[i.a], (UnitId)i.d, &R[i.a]));
             break;
         case OP_PLUS_MINUS:
-            CHECKED(vm_plus_minus(vm, R[i.b], R[i.c], i.x != 0, &R[i.a]));
+            CHECKED(vm_plus_minus(vm, pc - 1, R[i.b], R[i.c], (PlusMinus)i.x, &R[i.a]));
             break;
 
         case OP_EQUAL:
@@ -612,7 +614,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             CHECKED(vm_with(vm, R[i.b], R[i.c], &R[i.a]));
             break;
         case OP_FORMAT:
-            CHECKED(vm_format(vm, R[i.b], (FormatSpec){.mode = (FormatMode)i.x, .count = i.c}, &R[i.a]));
+            CHECKED(vm_format(vm, pc - 1, R[i.b], (FormatSpec){.mode = (FormatMode)i.x, .count = i.c}, &R[i.a]));
             break;
         case OP_CONCAT:
             R[i.a] = vm_concat(vm, &R[i.b], i.c);
@@ -688,10 +690,10 @@ static bool execute(Vm *vm, const Instruction *pc) {
             break;
 
         case OP_INPUT:
-            REPORTED(vm_input(vm, &chunk->inputs[i.d], i.a, SPANS()));
+            REPORTED(vm_input(vm, pc - 1, &chunk->inputs[i.d], i.a, SPANS()));
             break;
         case OP_SHOW:
-            REPORTED(vm_show(vm, &chunk->shows[i.d], i.a, SPANS()));
+            REPORTED(vm_show(vm, pc - 1, &chunk->shows[i.d], i.a, SPANS()));
             break;
         case OP_SAY:
             REPORTED(vm_say(vm, (ItemType)i.x, R[i.a], chunk->library, SPANS()));

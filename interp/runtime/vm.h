@@ -9,6 +9,7 @@
 #include <signal.h>
 
 #include "runtime/native.h"
+#include "runtime/worlds.h"
 #include "values/module.h"
 #include "values/report.h"
 
@@ -23,6 +24,7 @@ typedef struct InputOverride {
     char *name;
     char *text;       /* as typed, for messages */
     Value value;      /* a literal; text inputs take `text` */
+    double uncertainty; /* of `1.050 ± 0.002 SG`, on the value's unit; 0: none */
     bool is_literal;  /* the text could be read as one */
     bool used;
 } InputOverride;
@@ -38,6 +40,7 @@ typedef struct Vm {
     Registry *registry;
     Report *report;
     NativeContext *natives;
+    Worlds *worlds;
     Value *stack;
     size_t stack_size;
     Frame *frames;
@@ -70,6 +73,9 @@ void vm_free(Vm *vm);
 void vm_start(Vm *vm);
 /* Runs a module's main code. False: vm->error says why (the caller takes it). */
 bool vm_run_module(Vm *vm, Module *module);
+void vm_drop_error(Vm *vm);
+/* A limit or an interruption: never caught. */
+bool vm_error_is_final(const Vm *vm);
 /* The machine's clock for deadlines, seconds. */
 double vm_clock(void);
 

@@ -153,13 +153,15 @@ Value vm_list_end(Vm *vm) {
 
 /* ---- texts ---- */
 
-bool vm_format(Vm *vm, Value value, FormatSpec format, Value *result) {
+bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, Value *result) {
     if (value.tag == TAG_TEXT && format.mode == FORMAT_DEFAULT) {
         *result = value;
         return true;
     }
     Text text = {0};
-    bool shown = display_value(&text, vm->registry->units, value, format, &vm->fault);
+    bool bent;
+    const double *spreads = vm->report->muted ? NULL : worlds_show(vm->worlds, site, value, &bent);
+    bool shown = display_value_spread(&text, vm->registry->units, value, format, spreads, &vm->fault);
     if (shown)
         *result = value_text(vm->registry->heap, text_string(&text), text.length);
     text_free(&text);
@@ -225,15 +227,27 @@ static bool bad_bounds(Vm *vm, MessageId id, Value a, Value b) {
     return false;
 }
 
+/* Without `by` a loop goes by 1 on the scale of its first bound, also where that scale is no straight line (°Bx, °Be);
+ * such a step is kept as a plain number. */
+static bool steps_on_scale(const Value *range) {
+    return range[0].tag == TAG_READING && value_is_plain(range[2]) && range[0].unit != UNIT_PH;
+}
+
 /* The distance of `to` from `from` and the step, on one scale, so that their quotient counts steps. */
 static bool measure_range(Vm *vm, Value *range, double *distance, double *step) {
     Arith arith = vm_arith(vm);
-    if (range[0].tag == TAG_AMOUNT) {
-        if (!arith_in_unit_of(&arith, range[0], range[1], distance) ||
-            !arith_in_unit_of(&arith, range[0], range[2], step))
+    if (range[0].tag == TAG_AMOUNT || steps_on_scale(range)) {
+        const UnitTable *units = vm->registry->units;
+        UnitId unit = range[0].unit;
+        if (!unit_convert(units, range[1].as.number, range[1].unit, unit, distance, &vm->fault))
             return false;
         *distance -= range[0].as.number;
-        range[2] = value_amount(*step, range[0].unit);
+        *step = range[2].as.number;
+        if (range[0].tag == TAG_READING)
+            return true;
+        if (!unit_convert(units, range[2].as.number, range[2].unit, unit, step, &vm->fault))
+            return false;
+        range[2] = value_amount(*step, unit);
         return true;
     }
     Value first, second, moved;
@@ -246,25 +260,17 @@ static bool measure_range(Vm *vm, Value *range, double *distance, double *step) 
     return true;
 }
 
-static Value default_step(const Vm *vm, Value from) {
-    const Unit *unit = unit_get(vm->registry->units, from.unit);
-    if (from.tag == TAG_AMOUNT)
-        return value_amount(1, from.unit);
-    return value_amount(unit->scale == SCALE_SG ? 1000 : 1, unit->difference); /* 1 SG is 1000 pts */
-}
-
 bool vm_for_step(Vm *vm, Value *range, bool *has_turn) {
     const UnitTable *units = vm->registry->units;
-    if (range[0].meta == VALUE_META(TAG_AMOUNT, UNIT_PERCENT) && value_is_plain(range[1]))
-        range[1] = value_amount(range[1].as.number * 100, UNIT_PERCENT);
     bool comparable = value_is_quantity(range[0]) && value_is_quantity(range[1]) &&
                       unit_same_kind(units, range[0].unit, range[1].unit);
     if (!comparable)
         return bad_bounds(vm, MSG_LOOP_BOUNDS, range[0], range[1]);
-    if (range[2].tag == TAG_ABSENT)
-        range[2] = default_step(vm, range[0]);
+    bool by_one = range[2].tag == TAG_ABSENT;
+    if (by_one)
+        range[2] = range[0].tag == TAG_AMOUNT ? value_amount(1, range[0].unit) : value_number(1);
     UnitId wanted = range[0].tag == TAG_AMOUNT ? range[0].unit : unit_get(units, range[0].unit)->difference;
-    if (range[2].tag != TAG_AMOUNT || !unit_same_kind(units, range[2].unit, wanted))
+    if (!by_one && (range[2].tag != TAG_AMOUNT || !unit_same_kind(units, range[2].unit, wanted)))
         return bad_bounds(vm, MSG_LOOP_STEP_KIND, range[0], range[2]);
     double distance, step;
     if (!measure_range(vm, range, &distance, &step))
@@ -285,24 +291,72 @@ bool vm_for_step_value(Vm *vm, Value *range) {
     Arith arith = vm_arith(vm);
     Value moved = range[2];
     moved.as.number *= range[3].as.number;
+    if (steps_on_scale(range)) {
+        range[5] = value_reading(range[0].as.number + moved.as.number, range[0].unit);
+        return true;
+    }
     return arith_add(&arith, range[0], moved, &range[5]);
 }
 
 /* ---- ± ---- */
 
-bool vm_plus_minus(Vm *vm, Value value, Value spread, bool same_unit, Value *result) {
+static const char *source_name(const Chunk *chunk, int32_t at, Text *spare) {
+    for (int i = 0; i < chunk->source_name_count; i++)
+        if (chunk->source_names[i].at == at)
+            return chunk->source_names[i].name;
+    Place place = source_locate(chunk->source, chunk->spans[at].left.start);
+    text_add_string(spare, "line ");
+    text_add_integer(spare, place.line);
+    text_add_string(spare, ", column ");
+    text_add_integer(spare, place.column);
+    return text_string(spare);
+}
+
+/* A difference as a number on the unit of the value it moves. */
+static bool on_own_unit(Vm *vm, Value value, Value spread, double *number) {
+    Arith arith = vm_arith(vm);
+    if (value.tag == TAG_AMOUNT)
+        return unit_convert(vm->registry->units, spread.as.number, spread.unit, value.unit, number, &vm->fault);
+    Value moved;
+    if (!arith_add(&arith, value, spread, &moved))
+        return false;
+    *number = fabs(moved.as.number - value.as.number);
+    return true;
+}
+
+static bool spread_fits(const Vm *vm, Value value, Value spread, PlusMinus how) {
     const UnitTable *units = vm->registry->units;
+    UnitId wanted = value.tag == TAG_READING ? unit_get(units, value.unit)->difference : value.unit;
+    if (how == PLUS_MINUS_SAME_UNIT)
+        return value_is_plain(spread);
+    if (spread.tag != TAG_AMOUNT || !unit_same_kind(units, spread.unit, wanted))
+        return false;
+    return spread.unit != UNIT_PERCENT || value.unit == UNIT_PERCENT;
+}
+
+bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, PlusMinus how, Value *result) {
     if (!value_is_quantity(value) || value.unit == UNIT_DATE)
         return fault_about(vm, MSG_PLUS_MINUS_VALUE, value, NULL);
-    const Unit *unit = unit_get(units, value.unit);
-    UnitId wanted = value.tag == TAG_READING ? unit->difference : value.unit;
-    bool fits = same_unit ? value_is_plain(spread)
-                          : spread.tag == TAG_AMOUNT && unit_same_kind(units, spread.unit, wanted) &&
-                                (spread.unit != UNIT_PERCENT || value.unit == UNIT_PERCENT);
-    if (!fits)
+    if (how != PLUS_MINUS_SAME_UNIT && spread.tag == TAG_READING)
+        return bad_bounds(vm, MSG_PLUS_MINUS_READING, value, spread);
+    if (!spread_fits(vm, value, spread, how))
         return bad_bounds(vm, MSG_PLUS_MINUS_KIND, value, spread);
     if (spread.as.number < 0)
         return fault_set(&vm->fault, MSG_PLUS_MINUS_NEGATIVE, NO_ARGS);
+    double uncertainty = spread.as.number;
+    if (how != PLUS_MINUS_SAME_UNIT && !on_own_unit(vm, value, spread, &uncertainty))
+        return false;
+    if (how == PLUS_MINUS_WITHIN)
+        uncertainty /= sqrt(3.0);
     *result = value;
+    if (vm->worlds->mode == WORLD_PLAIN || uncertainty == 0)
+        return true;
+    const Chunk *chunk = vm_frame(vm)->chunk;
+    Text spare = {0};
+    bool learning = vm->worlds->mode == WORLD_DISCOVER;
+    const char *name = learning ? source_name(chunk, (int32_t)(site - chunk->code), &spare) : NULL;
+    result->as.number = worlds_source(vm->worlds, site, name, value, uncertainty,
+                                      how == PLUS_MINUS_WITHIN ? SPREAD_RECTANGULAR : SPREAD_NORMAL);
+    text_free(&spare);
     return true;
 }

@@ -14,19 +14,20 @@ static inline Arith vm_arith(Vm *vm) {
 /* Runs a part of the current frame's chunk up to its PART_END. On failure everything it had opened is closed again;
  * vm->error holds the Diag, to be thrown away by vm_drop_error or passed on. */
 bool vm_run_part(Vm *vm, int32_t start);
-void vm_drop_error(Vm *vm);
-/* A limit or an interruption: never caught. */
-bool vm_error_is_final(const Vm *vm);
 /* Makes vm->error from vm->fault at a place of the current frame's chunk. Returns false. */
 bool vm_fail(Vm *vm, CodeSpan spans);
+/* Does this run show anything, or only log its numbers (worlds.h)? */
+static inline bool vm_only_logs(const Vm *vm) {
+    return vm->worlds->mode != WORLD_PLAIN && vm->worlds->mode != WORLD_SHOWN;
+}
 /* A text of a value as `show` prints it; the caller frees it. */
 char *vm_shown(const Vm *vm, Value value);
 
 bool vm_find(Vm *vm, const FindPlan *plan, Span span);   /* find.c */
 
 /* ---- vm_statements.c: instructions that hand out results ---- */
-bool vm_input(Vm *vm, const InputPlan *plan, uint16_t base, CodeSpan spans);
-bool vm_show(Vm *vm, const ShowPlan *plan, uint16_t reg, CodeSpan spans);
+bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t base, CodeSpan spans);
+bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg, CodeSpan spans);
 bool vm_say(Vm *vm, ItemType type, Value value, bool library, CodeSpan spans);
 bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans);
 bool vm_expect_true(Vm *vm, Value value, CodeSpan spans);
@@ -43,12 +44,13 @@ bool vm_index(Vm *vm, Value object, Value index, Value *result);
 bool vm_field(Vm *vm, Value object, const TextObject *name, Value *result);
 bool vm_with(Vm *vm, Value object, Value changes, Value *result);
 Value vm_record(Vm *vm, const ListObject *names, const Value *values);
-bool vm_format(Vm *vm, Value value, FormatSpec format, Value *result);
+bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, Value *result);
 Value vm_concat(Vm *vm, const Value *texts, int count);
 bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result);
 bool vm_for_step(Vm *vm, Value *range, bool *has_turn);
 bool vm_for_step_value(Vm *vm, Value *range);
-bool vm_plus_minus(Vm *vm, Value value, Value spread, bool same_unit, Value *result);
+/* A source of uncertainty; how: PLUS_MINUS_… of chunk.h. `site` is its instruction. */
+bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, PlusMinus how, Value *result);
 void vm_list_begin(Vm *vm);
 bool vm_list_append(Vm *vm, Value value);
 Value vm_list_end(Vm *vm);

@@ -83,7 +83,7 @@ static bool check_range(Vm *vm, const InputPlan *plan, const Value *three, Value
 }
 
 /* registers: default, from, to. The registry's own scripts only: a script brought in by `use` keeps its defaults. */
-bool vm_input(Vm *vm, const InputPlan *plan, uint16_t base, CodeSpan spans) {
+bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t base, CodeSpan spans) {
     Value *three = vm_registers(vm) + base;
     Value value = three[0];
     InputOverride *given = vm->report->silent ? NULL : find_override(vm, plan->name);
@@ -92,7 +92,10 @@ bool vm_input(Vm *vm, const InputPlan *plan, uint16_t base, CodeSpan spans) {
     if (given && (!take_override(vm, plan, given, three[0], &value) ||
                   (plan->ranged && !check_range(vm, plan, three, value, true))))
         return vm_fail(vm, spans);
-    if (!vm->report->silent) {
+    if (given && given->uncertainty > 0 && vm->worlds->mode != WORLD_PLAIN)
+        value.as.number =
+            worlds_source(vm->worlds, site, plan->name, value, given->uncertainty, SPREAD_NORMAL);
+    if (!vm->report->silent && !vm_only_logs(vm)) {
         InputResult result = {.name = plan->name,
                               .value = value,
                               .set = given != NULL,
@@ -108,13 +111,52 @@ bool vm_input(Vm *vm, const InputPlan *plan, uint16_t base, CodeSpan spans) {
 
 /* ---- shown values and texts ---- */
 
-bool vm_show(Vm *vm, const ShowPlan *plan, uint16_t reg, CodeSpan spans) {
+static void note_bent(Vm *vm, const char *label) {
+    Text note = {0};
+    text_add_string(&note, "the ± of ");
+    text_add_string(&note, label && *label ? label : "this value");
+    text_add_string(&note, " is a poor guide: the result bends within it; rundlet --trials 100000 draws it out");
+    report_text(vm->report, ITEM_NOTE, text_string(&note));
+    text_free(&note);
+}
+
+/* What the runs before this one found about the number that is shown next. */
+static ShowDetail detail_of(const Vm *vm, const double *spreads, int number) {
+    ShowDetail detail = {.number = -1};
+    if (!spreads)
+        return detail;
+    detail.number = number;
+    detail.uncertainty = spreads[0];
+    const TrialSummary *trials = vm->worlds->trials ? &vm->worlds->trials[number] : NULL;
+    if (trials) {
+        detail.has_trials = true;
+        detail.trial_mean = trials->mean;
+        detail.trial_uncertainty = trials->uncertainty;
+        detail.trial_low = trials->low;
+        detail.trial_high = trials->high;
+        detail.trial_count = trials->count;
+    }
+    return detail;
+}
+
+bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg, CodeSpan spans) {
     Value *registers = vm_registers(vm) + reg;
+    if (vm->report->muted || vm->report->silent)
+        return true;
+    bool bent;
+    int number = vm->worlds->shown_next;
+    const double *spreads = worlds_show(vm->worlds, site, registers[0], &bent);
+    if (vm_only_logs(vm))
+        return true;
     Text text = {0};
-    bool shown = display_value(&text, vm->registry->units, registers[0], plan->format, &vm->fault);
+    bool shown = display_value_spread(&text, vm->registry->units, registers[0], plan->format, spreads, &vm->fault);
     const char *label = plan->label_in_register ? registers[1].as.text->bytes : plan->label;
-    if (shown)
-        report_show(vm->report, label, text_string(&text), registers[0], plan->format);
+    if (shown) {
+        ShowDetail detail = detail_of(vm, value_is_quantity(registers[0]) ? spreads : NULL, number);
+        report_show(vm->report, label, text_string(&text), registers[0], plan->format, &detail);
+        if (bent && !detail.has_trials)
+            note_bent(vm, label);
+    }
     text_free(&text);
     return shown || vm_fail(vm, spans);
 }
@@ -155,7 +197,7 @@ bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans) {
 
 static void report_check(Vm *vm, bool passed, Diag *diag, CodeSpan spans) {
     const Source *source = vm_frame(vm)->chunk->source;
-    if (vm->report->muted) {
+    if (vm->report->muted || vm_only_logs(vm)) {
         diag_free(diag);
         return;
     }
@@ -285,7 +327,7 @@ static bool column_kind_fault(Vm *vm, const TableColumn *column, Value value) {
 }
 
 /* Puts a value into the last row; quantities in the unit of the column's first filled row. */
-static bool fill_cell(Vm *vm, TableResult *table, int index, Value value) {
+static bool fill_cell(Vm *vm, const void *site, TableResult *table, int index, Value value) {
     TableColumn *column = &table->columns[index];
     Value *cell = &column->cells[table->row_count - 1];
     const UnitTable *units = vm->registry->units;
@@ -303,17 +345,20 @@ static bool fill_cell(Vm *vm, TableResult *table, int index, Value value) {
     if (!unit_convert(units, value.as.number, value.unit, column->unit, &number, &vm->fault))
         return false;
     *cell = value_quantity(units, number, column->unit);
+    bool bent;
+    const double *spreads =
+        vm->report->muted || vm->report->silent ? NULL : worlds_show(vm->worlds, site, *cell, &bent);
+    column->spreads[table->row_count - 1] = spreads ? spreads[0] : 0;
     return true;
 }
 
 bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan spans) {
-    (void)plan;
     TableResult *table = table_under_way(vm);
     if (!heap_allows(vm->registry->heap, (size_t)table->row_count * (size_t)table->column_count * sizeof(Value),
                      &vm->fault))
         return vm_fail(vm, spans);
     table_add_row(table);
-    return fill_cell(vm, table, 0, loop_value) || vm_fail(vm, spans);
+    return fill_cell(vm, plan, table, 0, loop_value) || vm_fail(vm, spans);
 }
 
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
@@ -328,7 +373,7 @@ bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
                                                     : "");
     column->format = plan->format;
     if (ran)
-        ran = fill_cell(vm, table, plan->index + 1, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
+        ran = fill_cell(vm, plan, table, plan->index + 1, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
     if (!ran) {
         table->failed[plan->index + 1][table->row_count - 1] = true;
         table_add_reason(table, vm->error ? vm->error->message : "");
@@ -344,6 +389,7 @@ static void drop_record_column(TableResult *table) {
         return;
     mem_free(table->columns[0].label);
     mem_free(table->columns[0].cells);
+    mem_free(table->columns[0].spreads);
     mem_free(table->failed[0]);
     table->column_count--;
     memmove(table->columns, table->columns + 1, (size_t)table->column_count * sizeof *table->columns);

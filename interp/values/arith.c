@@ -227,10 +227,8 @@ bool arith_of(const Arith *arith, Value a, Value b, Value *result) {
 bool arith_modulo(const Arith *arith, Value a, Value b, Value *result) {
     if (a.tag != TAG_AMOUNT || b.tag != TAG_AMOUNT)
         return arith_fault_product(arith, a, b, true);
-    if (!(is_percent(a) && is_percent(b))) {
-        a = arith_plain_percent(a);
-        b = arith_plain_percent(b);
-    }
+    a = arith_plain_percent(a);
+    b = arith_plain_percent(b);
     if (!unit_same_kind(arith->units, a.unit, b.unit))
         return arith_fault_pair(arith, MSG_MODULO_KINDS, a, b);
     double step;

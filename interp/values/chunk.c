@@ -53,6 +53,9 @@ void chunk_free(Chunk *chunk) {
     }
     mem_free(chunk->inputs);
     mem_free(chunk->argument_spans);
+    for (int i = 0; i < chunk->source_name_count; i++)
+        mem_free(chunk->source_names[i].name);
+    mem_free(chunk->source_names);
     mem_free(chunk);
 }
 

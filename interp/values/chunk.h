@@ -39,6 +39,16 @@ typedef struct KindCheck {
     char *subject;   /* "volume" of prime(volume, …), or the formula's name for its result */
 } KindCheck;
 
+/* How OP_PLUS_MINUS reads its right side. */
+typedef enum PlusMinus {
+    PLUS_MINUS_DIFFERENCE, /* a quantity: a standard uncertainty */
+    PLUS_MINUS_SAME_UNIT,  /* a plain number on the value's own unit: 1.050 ± 0.002 SG */
+    PLUS_MINUS_WITHIN      /* tolerance(x, a): the half-width of a rectangle */
+} PlusMinus;
+
+/* What a source of uncertainty is called: the let or input whose whole value it is. */
+typedef struct SourceName { int32_t at; char *name; } SourceName;
+
 typedef enum Relation { RELATION_EQUAL, RELATION_LESS_EQUAL, RELATION_GREATER_EQUAL } Relation;
 
 typedef struct FindUnknown {
@@ -93,6 +103,7 @@ typedef struct Chunk {
     TablePlan *tables;  int table_count, table_capacity;
     ColumnPlan *columns; int column_count, column_capacity;
     InputPlan *inputs;  int input_count, input_capacity;
+    SourceName *source_names; int source_name_count, source_name_capacity;
     Span *argument_spans; int argument_span_count, argument_span_capacity;
     bool library;            /* of the standard library: its cautions wait and come once */
 } Chunk;

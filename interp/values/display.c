@@ -2,9 +2,11 @@
 /* Values as people read them. */
 #include "values/display.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "numbers/calendar.h"
+#include "numbers/format_spread.h"
 
 void display_number(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format) {
     int places = unit_get(units, unit)->places;
@@ -65,17 +67,6 @@ static void add_quoted(Text *out, const TextObject *text) {
     text_add_char(out, '"');
 }
 
-static void add_liquid(Text *out, const UnitTable *units, const LiquidObject *object, FormatSpec format) {
-    const Liquid *liquid = &object->liquid;
-    display_quantity(out, units, liquid_volume_l(liquid), UNIT_L, format);
-    if (liquid_mass_kg(liquid) <= 0)
-        return; /* nothing has no gravity */
-    text_add_string(out, ", ");
-    display_quantity(out, units, liquid_gravity_sg(liquid), UNIT_SG, format);
-    text_add_string(out, ", ");
-    display_quantity(out, units, liquid_strength_abv(liquid), UNIT_ABV, format);
-}
-
 static bool is_name(const TextObject *text) {
     size_t at = 0;
     while (at < text->length) {
@@ -93,8 +84,35 @@ typedef struct Show {
     const UnitTable *units;
     FormatSpec format;
     bool literal;   /* full precision, as a script would write it */
+    const double *spreads; /* one a number, or NULL */
+    int shown;      /* numbers so far */
     int depth;
 } Show;
+
+static void add_number(Show *show, double number, UnitId unit) {
+    double spread = show->spreads && unit != UNIT_DATE ? show->spreads[show->shown] : 0;
+    show->shown++;
+    if (!(spread > DISPLAY_SPREAD_LEAST * fabs(number))) {
+        display_quantity(show->out, show->units, number, unit, show->format);
+        return;
+    }
+    format_spread(show->out, number, spread, show->format);
+    if (unit != UNIT_NUMBER) {
+        text_add_char(show->out, ' ');
+        text_add_string(show->out, unit_get(show->units, unit)->name);
+    }
+}
+
+static void add_liquid(Show *show, const LiquidObject *object) {
+    const Liquid *liquid = &object->liquid;
+    add_number(show, liquid_volume_l(liquid), UNIT_L);
+    if (liquid_mass_kg(liquid) <= 0)
+        return; /* nothing has no gravity */
+    text_add_string(show->out, ", ");
+    add_number(show, liquid_gravity_sg(liquid), UNIT_SG);
+    text_add_string(show->out, ", ");
+    add_number(show, liquid_strength_abv(liquid), UNIT_ABV);
+}
 
 enum { SHOWN_DEPTH = 100 }; /* a list nested deeper shows as [...] */
 
@@ -149,7 +167,7 @@ static void add_value(Show *show, Value value) {
         if (show->literal)
             add_full_precision(show->out, show->units, value);
         else
-            display_quantity(show->out, show->units, value.as.number, value.unit, show->format);
+            add_number(show, value.as.number, value.unit);
         break;
     case TAG_TRUTH:
         text_add_string(show->out, value.as.truth ? "true" : "false");
@@ -167,7 +185,7 @@ static void add_value(Show *show, Value value) {
         add_record(show, value.as.record);
         break;
     case TAG_LIQUID:
-        add_liquid(show->out, show->units, value.as.liquid, show->format);
+        add_liquid(show, value.as.liquid);
         break;
     case TAG_NONE:
     case TAG_ABSENT:
@@ -177,7 +195,8 @@ static void add_value(Show *show, Value value) {
     show->depth--;
 }
 
-bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec format, Fault *fault) {
+bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format, const double *spreads,
+                          Fault *fault) {
     bool roundable = value_is_quantity(value) ? value.unit != UNIT_DATE
                                               : value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
     if (format.mode != FORMAT_DEFAULT && !roundable) {
@@ -187,9 +206,53 @@ bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec fo
         text_free(&what);
         return false;
     }
-    Show show = {.out = out, .units = units, .format = format};
+    Show show = {.out = out, .units = units, .format = format, .spreads = spreads};
     add_value(&show, value);
     return true;
+}
+
+bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec format, Fault *fault) {
+    return display_value_spread(out, units, value, format, NULL, fault);
+}
+
+/* ---- the numbers a value shows ---- */
+
+typedef struct Numbers {
+    ShownNumber *items;
+    int count, room;
+} Numbers;
+
+static void take_number(Numbers *numbers, double number, UnitId unit) {
+    if (numbers->count < numbers->room)
+        numbers->items[numbers->count] = (ShownNumber){.number = number, .unit = unit};
+    numbers->count++;
+}
+
+static void take_numbers(Numbers *numbers, Value value, int depth) {
+    if (depth > SHOWN_DEPTH && (value.tag == TAG_LIST || value.tag == TAG_RECORD))
+        return;
+    if (value_is_quantity(value)) {
+        take_number(numbers, value.as.number, value.unit);
+    } else if (value.tag == TAG_LIST) {
+        for (uint32_t i = 0; i < value.as.list->count; i++)
+            take_numbers(numbers, value.as.list->items[i], depth + 1);
+    } else if (value.tag == TAG_RECORD) {
+        for (uint32_t i = 0; i < value.as.record->count; i++)
+            take_numbers(numbers, value.as.record->fields[i].value, depth + 1);
+    } else if (value.tag == TAG_LIQUID) {
+        const Liquid *liquid = &value.as.liquid->liquid;
+        take_number(numbers, liquid_volume_l(liquid), UNIT_L);
+        if (liquid_mass_kg(liquid) <= 0)
+            return;
+        take_number(numbers, liquid_gravity_sg(liquid), UNIT_SG);
+        take_number(numbers, liquid_strength_abv(liquid), UNIT_ABV);
+    }
+}
+
+int display_numbers(Value value, ShownNumber *numbers, int room) {
+    Numbers taken = {.items = numbers, .room = room};
+    take_numbers(&taken, value, 0);
+    return taken.count;
 }
 
 void display_literal(Text *out, const UnitTable *units, Value value) {

@@ -87,7 +87,8 @@ static void give_pending(Report *report) {
     report->pending_count = 0;
 }
 
-void report_show(Report *report, const char *label, const char *text, Value value, FormatSpec format) {
+void report_show(Report *report, const char *label, const char *text, Value value, FormatSpec format,
+                 const ShowDetail *detail) {
     if (report->muted || report->silent)
         return;
     Item *item = item_new(ITEM_SHOW);
@@ -95,6 +96,7 @@ void report_show(Report *report, const char *label, const char *text, Value valu
     item->text = mem_copy_string(text);
     item->value = value;
     item->format = format;
+    item->detail = *detail;
     add_item(report, item);
     give_pending(report);
 }
@@ -178,6 +180,7 @@ void table_free(TableResult *table) {
     for (int c = 0; c < table->column_count; c++) {
         mem_free(table->columns[c].label);
         mem_free(table->columns[c].cells);
+        mem_free(table->columns[c].spreads);
         mem_free(table->failed[c]);
     }
     mem_free(table->columns);
@@ -192,11 +195,13 @@ void table_add_row(TableResult *table) {
         for (int c = 0; c < table->column_count; c++) {
             TableColumn *column = &table->columns[c];
             column->cells = mem_resize_array(column->cells, (size_t)table->row_capacity, sizeof(Value));
+            column->spreads = mem_resize_array(column->spreads, (size_t)table->row_capacity, sizeof(double));
             table->failed[c] = mem_resize_array(table->failed[c], (size_t)table->row_capacity, sizeof(bool));
         }
     }
     for (int c = 0; c < table->column_count; c++) {
         table->columns[c].cells[table->row_count] = value_none();
+        table->columns[c].spreads[table->row_count] = 0;
         table->failed[c][table->row_count] = false;
     }
     table->row_count++;

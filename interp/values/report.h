@@ -20,7 +20,8 @@ typedef struct TableColumn {
     UnitId unit;       /* of the first filled row; cells are converted to it */
     bool has_unit;     /* cells are quantities in `unit` (0: plain numbers) */
     bool loop;         /* the loop's own column */
-    Value *cells;      /* report->…->rows of them; none for an empty cell */
+    Value *cells;      /* row_count of them; none for an empty cell */
+    double *spreads;   /* their standard uncertainties on `unit`; 0 for none */
 } TableColumn;
 
 typedef struct TableResult {
@@ -33,12 +34,22 @@ typedef struct TableResult {
     bool **failed;     /* by column, then row: shown as a dash */
 } TableResult;
 
+/* What is known of a shown quantity beside its value. */
+typedef struct ShowDetail {
+    double uncertainty;   /* standard, on the value's unit; 0 for none */
+    int number;           /* its place among the run's shown numbers, from 0 (for the budget); -1 without */
+    bool has_trials;      /* --trials was asked for */
+    double trial_mean, trial_uncertainty, trial_low, trial_high;
+    long trial_count;
+} ShowDetail;
+
 typedef struct Item {
     ItemType type;
     char *label;       /* SHOW */
     char *text;        /* SHOW: the value as shown; PRINT HEADING NOTE CAUTION EVENT: the text */
     Value value;       /* SHOW */
     FormatSpec format; /* SHOW */
+    ShowDetail detail; /* SHOW */
     double date;       /* EVENT: days since 1970-01-01 */
     TableResult *table;
 } Item;
@@ -76,7 +87,8 @@ void report_free(Report *report);
 void report_mark(const Report *report);
 
 /* All texts are copied. Muted reports drop items. After a SHOW or TABLE the waiting cautions follow. */
-void report_show(Report *report, const char *label, const char *text, Value value, FormatSpec format);
+void report_show(Report *report, const char *label, const char *text, Value value, FormatSpec format,
+                 const ShowDetail *detail);
 void report_text(Report *report, ItemType type, const char *text);
 void report_event(Report *report, double date, const char *text);
 void report_table(Report *report, TableResult *table); /* takes it */

@@ -1,178 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The natives, driven through Call structs. Most behaviours are rows: a name, arguments as short texts, and what
- * `show` would print of the result, or "! " and the message. Argument texts: 'text, [a, b] a list, - left out, and
- * anything else a quantity. Physics against published values is in test_liquid.c and its neighbours; here it is held
- * to the values of the brief (physics.md §4 and §5) at the natives' own ends. */
-#define _XOPEN_SOURCE 700
+ * `show` would print of the result, or "! " and the message (native_world.h). Liquids and the formulas on physics are
+ * in test_native_liquid.c. */
 #include <criterion/criterion.h>
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
-#include "near.h"
+#include "native_world.h"
 
 #include "base/mem.h"
-#include "numbers/calendar.h"
-#include "runtime/native_text.h"
-#include "runtime/native_tables.h"
-#include "runtime/quantity_text.h"
-#include "values/display.h"
-#include "values/liquid_value.h"
-
-enum { MOST_ARGUMENTS = 12 };
-
-typedef struct World {
-    UnitTable *units;
-    Heap *heap;
-    Fault fault;
-    NativeContext context;
-    UnitId crown, penny, ducat;
-    int assumed, cautions;
-} World;
-
-static void count_assumed(void *context, const char *text) {
-    (void)text;
-    ((World *)context)->assumed++;
-}
-
-static void count_caution(void *context, const char *text) {
-    (void)text;
-    ((World *)context)->cautions++;
-}
-
-static void world_open(World *world) {
-    *world = (World){.units = unit_table_new(), .heap = heap_new(0)};
-    world->context.today = (double)calendar_days((CalendarDate){2027, 2, 14});
-    world->context.assume = count_assumed;
-    world->context.caution = count_caution;
-    world->context.callback_context = world;
-    world->crown = unit_declare_money(world->units, "crown");
-    world->ducat = unit_declare_money(world->units, "ducat");
-    unit_declare_multiple(world->units, "penny", 0.01, world->crown, &world->penny, &world->fault);
-}
-
-static void world_close(World *world) {
-    native_text_free(world->context.regex);
-    fault_clear(&world->fault);
-    heap_free(world->heap);
-    unit_table_free(world->units);
-}
-
-static Arith world_arith(World *world) { return (Arith){world->units, world->heap, &world->fault}; }
-
-/* ---- arguments and results as texts ---- */
-
-static Value argument(World *world, const char *text, size_t length);
-
-static Value list_argument(World *world, const char *text, size_t length) {
-    Value items[64];
-    uint32_t count = 0;
-    const char *at = text + 1, *end = text + length - 1;
-    while (at < end) {
-        const char *comma = at;
-        while (comma < end && strncmp(comma, ", ", 2) != 0)
-            comma++;
-        items[count++] = argument(world, at, (size_t)(comma - at));
-        at = comma + 2;
-    }
-    ListObject *list = list_new(world->heap, count);
-    memcpy(list->items, items, count * sizeof *items);
-    return value_of_list(list);
-}
-
-static Value argument(World *world, const char *text, size_t length) {
-    Value value = value_none();
-    Fault fault = {0};
-    if (length == 1 && text[0] == '-')
-        return value_absent();
-    if (length == 4 && memcmp(text, "none", 4) == 0)
-        return value_none();
-    if (text[0] == '\'')
-        return value_text(world->heap, text + 1, length - 1);
-    if (text[0] == '[')
-        return list_argument(world, text, length);
-    bool read = quantity_text_read(world->units, text, length, &value, &fault);
-    cr_assert(read, "argument %.*s", (int)length, text);
-    return value;
-}
-
-static Value q(World *world, const char *text) { return argument(world, text, strlen(text)); }
-
-/* What the compiler does with a signature: arguments left out get their defaults, or are absent. */
-static int fill_defaults(World *world, const Native *native, Value *args, int count) {
-    const char *at = native->signature;
-    if (strstr(at, "..."))
-        return count;
-    for (int i = 0; *at; i++) {
-        size_t length = strcspn(at, ",");
-        const char *colon = memchr(at, ':', length);
-        if (i >= count)
-            args[i] = value_absent();
-        if (colon && args[i].tag == TAG_ABSENT)
-            args[i] = argument(world, colon + 2, (size_t)(at + length - colon - 2));
-        count = i + 1 > count ? i + 1 : count;
-        at += length;
-        at += strspn(at, ", ");
-    }
-    return count;
-}
-
-static bool invoke(World *world, const char *name, const Value *given, int count, Value *result) {
-    const Native *native = native_find(name);
-    Value args[MOST_ARGUMENTS] = {0};
-    cr_assert_not_null(native, "no native %s", name);
-    memcpy(args, given, (size_t)count * sizeof *given);
-    count = fill_defaults(world, native, args, count);
-    fault_clear(&world->fault);
-    Call call = {.arith = world_arith(world), .native = native, .context = &world->context, .args = args, .count = count};
-    bool done = native->function(&call);
-    cr_assert_eq(done, world->fault.id == MSG_NONE, "%s: a fault is set exactly when it fails", name);
-    *result = call.result;
-    return done;
-}
-
-/* As `show` prints it, or "! " and the message. */
-static char *outcome(World *world, bool done, Value value) {
-    Text out = {0};
-    if (done) {
-        display_value(&out, world->units, value, (FormatSpec){FORMAT_DEFAULT, 0}, &world->fault);
-        return text_take(&out);
-    }
-    Diag *diag = diag_from_fault(&world->fault, NULL, (Span){0, 0});
-    text_add_string(&out, "! ");
-    text_add_string(&out, diag->message);
-    diag_free(diag);
-    return text_take(&out);
-}
-
-typedef struct Row {
-    const char *name;
-    const char *args[5];
-    const char *want;
-} Row;
-
-static void check_rows(const Row *rows, size_t count) {
-    World world;
-    world_open(&world);
-    for (size_t i = 0; i < count; i++) {
-        Value args[5], result;
-        int given = 0;
-        while (given < 5 && rows[i].args[given]) {
-            args[given] = q(&world, rows[i].args[given]);
-            given++;
-        }
-        bool done = invoke(&world, rows[i].name, args, given, &result);
-        char *got = outcome(&world, done, result);
-        cr_expect_str_eq(got, rows[i].want, "row %zu, %s(%s, %s): got %s, want %s", i, rows[i].name,
-                         given > 0 ? rows[i].args[0] : "", given > 1 ? rows[i].args[1] : "", got, rows[i].want);
-        mem_free(got);
-    }
-    world_close(&world);
-}
-#define CHECK_ROWS(rows) check_rows(rows, sizeof(rows) / sizeof *(rows))
 
 /* ---- the registry ---- */
 
@@ -205,7 +46,7 @@ Test(native, tables_are_sorted_and_whole) {
 /* ---- general ---- */
 
 Test(native, numbers) {
-    static const Row rows[] = {
+    static const NativeRow rows[] = {
         {"round", {"2.5"}, "3"},
         {"round", {"-2.5"}, "-3"},
         {"round", {"0.5"}, "1"},
@@ -259,7 +100,7 @@ Test(native, numbers) {
 }
 
 Test(native, number_errors) {
-    static const Row rows[] = {
+    static const NativeRow rows[] = {
         {"round", {"5 gal", "1 kg"}, "! round wants a volume for `step`, not a mass"},
         {"round", {"5 gal", "0 gal"}, "! the step of round must be above zero"},
         {"round", {"5", "-1"}, "! the step of round must be above zero"},
@@ -280,7 +121,7 @@ Test(native, number_errors) {
 }
 
 Test(native, lists) {
-    static const Row rows[] = {
+    static const NativeRow rows[] = {
         {"min", {"3", "1", "2"}, "1"},
         {"min", {"[3 L, 1 gal]"}, "3 L"},
         {"max", {"3 L", "1 gal"}, "3.785 L"},
@@ -322,7 +163,7 @@ Test(native, lists) {
 }
 
 Test(native, list_errors) {
-    static const Row rows[] = {
+    static const NativeRow rows[] = {
         {"min", {"[]"}, "! min of nothing is not defined"},
         {"min", {"[1 L, 2 kg]"}, "! min wants a volume like the first, and value 2 is a mass"},
         {"max", {"'a", "'b"}, "! max wants quantities, and value 1 is a text"},
@@ -347,7 +188,7 @@ Test(native, sum_keeps_what_rounding_loses) {
     ListObject *list = list_new(world.heap, 1000000);
     for (uint32_t i = 0; i < list->count; i++)
         list->items[i] = value_number(0.1);
-    cr_assert(invoke(&world, "sum", (Value[]){value_of_list(list)}, 1, &result));
+    cr_assert(world_call(&world, "sum", (Value[]){value_of_list(list)}, 1, &result));
     cr_expect_eq(result.as.number, 100000.0);
     world_close(&world);
 }
@@ -355,7 +196,7 @@ Test(native, sum_keeps_what_rounding_loses) {
 /* ---- text ---- */
 
 Test(native, text) {
-    static const Row rows[] = {
+    static const NativeRow rows[] = {
         {"match", {"'batch 12", "'(\\d+)"}, "{\"0\": \"12\", \"1\": \"12\"}"},
         {"match", {"'1.050 SG", "'(?<value>[\\d.]+) (?<unit>\\w+)"},
          "{\"0\": \"1.050 SG\", \"1\": \"1.050\", \"2\": \"SG\", unit: \"SG\", value: \"1.050\"}"},
@@ -387,7 +228,7 @@ Test(native, text) {
 }
 
 Test(native, text_errors) {
-    static const Row rows[] = {
+    static const NativeRow rows[] = {
         {"match", {"5", "'x"}, "! match wants a text for `text`, not a plain number"},
         {"match", {"'x", "5"}, "! match wants a text for `pattern`, not a plain number"},
         {"match", {"'x", "'(a"}, "! the pattern cannot be read: missing closing parenthesis, at its character 3"},
@@ -414,18 +255,158 @@ Test(native, patterns_are_bounded) {
     Value longest = value_text(world.heap, bytes, LONG), longer = value_text(world.heap, bytes, LONG + 1);
     Value pattern = value_text(world.heap, bytes, 4097);
     mem_free(bytes);
-    cr_expect(invoke(&world, "match", (Value[]){longest, q(&world, "'a$")}, 2, &result));
-    cr_expect(!invoke(&world, "match", (Value[]){longer, q(&world, "'a$")}, 2, &result));
+    cr_expect(world_call(&world, "match", (Value[]){longest, world_value(&world, "'a$")}, 2, &result));
+    cr_expect(!world_call(&world, "match", (Value[]){longer, world_value(&world, "'a$")}, 2, &result));
     cr_expect_eq(world.fault.id, MSG_NATIVE_PATTERN_COSTLY);
-    cr_expect(!invoke(&world, "match", (Value[]){longest, pattern}, 2, &result));
+    cr_expect(!world_call(&world, "match", (Value[]){longest, pattern}, 2, &result));
     cr_expect_eq(world.fault.id, MSG_NATIVE_PATTERN_COSTLY);
-    cr_expect(!invoke(&world, "match", (Value[]){longest, q(&world, "'^(a|b)*c")}, 2, &result));
+    cr_expect(!world_call(&world, "match", (Value[]){longest, world_value(&world, "'^(a|b)*c")}, 2, &result));
     cr_expect_eq(world.fault.id, MSG_NATIVE_PATTERN_COSTLY);
-    cr_expect(!invoke(&world, "match", (Value[]){longest, q(&world, "'[ab]{0,60000}[^a]")}, 2, &result));
+    cr_expect(!world_call(&world, "match", (Value[]){longest, world_value(&world, "'[ab]{0,60000}[^a]")}, 2, &result));
     for (int i = 0; i < 100; i++) { /* more patterns than the cache holds, then the first again */
         char text[32];
         snprintf(text, sizeof text, "'a{%d}", i % 40 + 1);
-        cr_expect(invoke(&world, "match", (Value[]){q(&world, "'aaa"), q(&world, text)}, 2, &result));
+        cr_expect(world_call(&world, "match", (Value[]){world_value(&world, "'aaa"), world_value(&world, text)}, 2, &result));
     }
     world_close(&world);
+}
+
+/* ---- files ---- */
+
+typedef struct Folder {
+    World world;
+    char path[64];
+    char outside[64];
+} Folder;
+
+static void put(const char *folder, const char *name, const char *bytes, size_t length) {
+    char path[160];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    FILE *file = fopen(path, "wb");
+    cr_assert_not_null(file);
+    cr_assert_eq(fwrite(bytes, 1, length, file), length);
+    fclose(file);
+}
+
+static void folder_open(Folder *folder) {
+    char real[4096];
+    world_open(&folder->world);
+    strcpy(folder->path, "/tmp/rundlet-native-XXXXXX");
+    strcpy(folder->outside, "/tmp/rundlet-native-XXXXXX");
+    cr_assert(mkdtemp(folder->path) && mkdtemp(folder->outside));
+    cr_assert(realpath(folder->path, real) && strlen(real) < sizeof folder->path);
+    strcpy(folder->path, real);
+    folder->world.context.folder = folder->path;
+}
+
+static void folder_close(Folder *folder) {
+    char command[200];
+    snprintf(command, sizeof command, "rm -rf -- '%s' '%s'", folder->path, folder->outside);
+    cr_expect_eq(system(command), 0);
+    world_close(&folder->world);
+}
+
+/* What read() makes of these bytes. */
+static char *read_bytes(Folder *folder, const char *bytes, size_t length) {
+    Value name = world_value(&folder->world, "'t.csv"), result;
+    put(folder->path, "t.csv", bytes, length);
+    bool done = world_call(&folder->world, "read", &name, 1, &result);
+    return world_outcome(&folder->world, done, result);
+}
+
+Test(native, read_tables) {
+    static const struct {
+        const char *bytes, *want;
+    } rows[] = {
+        {"name,gravity [SG]\nsharp,1.050\nmild,1.045\n",
+         "[{name: \"sharp\", gravity: 1.050 SG}, {name: \"mild\", gravity: 1.045 SG}]"},
+        {"\xEF\xBB\xBFn,day\r\n1,2027-02-14\r\n2,\r\n", "[{n: 1, day: 2027-02-14}, {n: 2, day: none}]"},
+        {"n\n1\nx\n", "[{n: \"1\"}, {n: \"x\"}]"}, /* a column never changes its kind half-way */
+        {"d\n2027-02-14\n2027-02-30\n", "[{d: \"2027-02-14\"}, {d: \"2027-02-30\"}]"}, /* no day of the calendar */
+        {"d,n\n2027-02-14,1\n", "[{d: 2027-02-14, n: 1}]"},
+        {"a,b\n\"x, \"\"y\"\"\",\"two\nlines\"\n", "[{a: \"x, \\\"y\\\"\", b: \"two\\nlines\"}]"},
+        {"a,b\n, 2 \n", "[{a: none, b: 2}]"},
+        {"a b,t [°C],r [g/L]\n x,-6,0.5", "[{\"a b\": \" x\", t: -6.0 °C, r: 0.5 g/L}]"},
+        {"a\n\n1\n\n2\n", "[{a: 1}, {a: 2}]"},
+        {"a,b\n", "[]"},
+        {"", "! t.csv is empty"},
+        {"a,a\n1,2\n", "! t.csv, row 1, column 2 (a): a second column of that name"},
+        {"a,\n1,2\n", "! t.csv, row 1, column 2: this column has no heading"},
+        {"a,[SG]\n1,2\n", "! t.csv, row 1, column 2: this column has no heading"},
+        {"a [sg]\n1\n", "! t.csv, row 1, column 1 (a): unknown unit \"sg\""},
+        {"a,g [SG]\n1,1.05\n2,abc\n", "! t.csv, row 3, column 2 (g): \"abc\" is no number of SG"},
+        {"a,b\n1,2\n3\n", "! t.csv, row 3: 1 cells, and the headings are 2"},
+        {"a,b\r\n\r\n1,2\r\n3\r\n", "! t.csv, row 4: 1 cells, and the headings are 2"},
+        {"a,b\n1,2\"3\n", "! t.csv, row 2, column 2: a quote stands where none can"},
+        {"a,b\n1,\"2\n", "! t.csv, row 2, column 2: a quote stands where none can"},
+        {"a\n\xFF\n", "! t.csv, row 2: this is not UTF-8"},
+    };
+    Folder folder;
+    folder_open(&folder);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *got = read_bytes(&folder, rows[i].bytes, strlen(rows[i].bytes));
+        cr_expect_str_eq(got, rows[i].want, "row %zu: got %s, want %s", i, got, rows[i].want);
+        mem_free(got);
+    }
+    folder_close(&folder);
+}
+
+Test(native, read_stays_below_its_folder) {
+    Folder folder;
+    char link[160], target[160], far[160], sub[160];
+    folder_open(&folder);
+    snprintf(sub, sizeof sub, "%s/sub", folder.path);
+    snprintf(link, sizeof link, "%s/link.csv", folder.path);
+    snprintf(target, sizeof target, "%s/far.csv", folder.outside);
+    snprintf(far, sizeof far, "'../%s/far.csv", strrchr(folder.outside, '/') + 1);
+    cr_assert_eq(mkdir(sub, 0700), 0);
+    put(sub, "in.csv", "a\n1\n", 4);
+    put(folder.outside, "far.csv", "a\n1\n", 4);
+    cr_assert_eq(symlink(target, link), 0);
+    char fifo[160], absolute[164];
+    snprintf(fifo, sizeof fifo, "%s/pipe.csv", folder.path);
+    snprintf(absolute, sizeof absolute, "'%s/sub/in.csv", folder.path);
+    cr_assert_eq(mkfifo(fifo, 0600), 0);
+    const struct {
+        const char *name;
+        MessageId want;
+    } rows[] = {
+        {"'sub/in.csv", MSG_NONE},          {"'sub/../sub/in.csv", MSG_NONE},   {absolute, MSG_NONE},
+        {far, MSG_READ_OUTSIDE},            {"'link.csv", MSG_READ_OUTSIDE},    {"'/etc/passwd", MSG_READ_OUTSIDE},
+        {"'absent.csv", MSG_READ_ABSENT},   {"'sub", MSG_READ_IRREGULAR},       {"'pipe.csv", MSG_READ_IRREGULAR},
+        {"'", MSG_READ_ABSENT},             {"'.", MSG_READ_OUTSIDE},           {"5", MSG_NATIVE_ARGUMENT},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Value name = world_value(&folder.world, rows[i].name), result;
+        world_call(&folder.world, "read", &name, 1, &result);
+        cr_expect_eq(folder.world.fault.id, rows[i].want, "%s: %s", rows[i].name, message_name(folder.world.fault.id));
+    }
+    char large[160];
+    put(folder.path, "large.csv", "a\n", 2);
+    snprintf(large, sizeof large, "%s/large.csv", folder.path);
+    cr_assert_eq(truncate(large, 64L * 1024 * 1024 + 1), 0);
+    Value name = world_value(&folder.world, "'large.csv"), result;
+    cr_expect(!world_call(&folder.world, "read", &name, 1, &result));
+    cr_expect_eq(folder.world.fault.id, MSG_READ_LARGE);
+    folder_close(&folder);
+}
+
+Test(native, read_keeps_to_the_memory_limit) {
+    Folder folder;
+    folder_open(&folder);
+    enum { COMMAS = 1000000 };
+    char *bytes = mem_alloc(2 * COMMAS + 4);
+    for (size_t i = 0; i < COMMAS; i++)
+        memcpy(bytes + 2 * i, ",\n", 2);
+    memcpy(bytes, "a,b\n", 4);
+    folder.world.heap->limit = 20 * 1000 * 1000;
+    char *got = read_bytes(&folder, bytes, 2 * COMMAS);
+    cr_expect_str_eq(got, "! the script needs more memory than its limit");
+    mem_free(got);
+    memset(bytes, ',', COMMAS);
+    got = read_bytes(&folder, bytes, COMMAS);
+    cr_expect_str_eq(got, "! t.csv, row 1: more than 10 000 columns");
+    mem_free(got);
+    mem_free(bytes);
+    folder_close(&folder);
 }

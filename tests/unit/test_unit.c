@@ -145,6 +145,11 @@ Test(unit, factors) {
         cr_expect_eq(unit_get(table, find(name))->kind, published[i].kind, "%s", name);
         cr_expect(*unit_source(find(name)), "%s has no source", name);
     }
+    int linear = 0; /* of those that are typed; scales have tests of their own */
+    for (UnitId id = UNIT_NUMBER + 1; id < UNIT_G_PER_L; id++)
+        linear += unit_is_linear(unit_get(table, id)) && id != UNIT_PTS && id != UNIT_ABV;
+    cr_expect_eq(linear, sizeof published / sizeof *published, "%d linear units: each needs its row here",
+                 linear);
 }
 
 /* The rows of chemistry_and_units.csv that are conversions; the source stands in each. */

@@ -1,0 +1,242 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Running a script in several worlds (runtime/worlds.h): to learn its sources of uncertainty, with each of them moved,
+ * with all of them drawn, and at last to be shown. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "facade/session_state.h"
+
+/* What a run changes and the next one needs as it was. */
+typedef struct Snapshot {
+    Value *globals;
+    int global_count;
+    bool *has_run;
+    int module_count;
+} Snapshot;
+
+static Snapshot take_snapshot(const Session *session) {
+    const Registry *registry = session->registry;
+    Snapshot snapshot = {.global_count = registry->global_count, .module_count = registry->module_count};
+    snapshot.globals = mem_array((size_t)registry->global_count + 1, sizeof(Value));
+    snapshot.has_run = mem_array((size_t)registry->module_count + 1, sizeof(bool));
+    for (int i = 0; i < registry->global_count; i++)
+        snapshot.globals[i] = registry->global_values[i];
+    for (int i = 0; i < registry->module_count; i++)
+        snapshot.has_run[i] = registry->modules[i]->has_run;
+    return snapshot;
+}
+
+static void go_back(Session *session, const Snapshot *snapshot) {
+    memcpy(session->registry->global_values, snapshot->globals, (size_t)snapshot->global_count * sizeof(Value));
+    for (int i = 0; i < snapshot->module_count; i++)
+        session->registry->modules[i]->has_run = snapshot->has_run[i];
+}
+
+/* ---- the globals of moved worlds, at the prompt ---- */
+
+void worlds_mark_moved(const Session *session) {
+    for (int g = 0; g < session->kept_count; g++)
+        heap_mark(session->kept[g]);
+    for (int i = 0; i < session->moved_count; i++)
+        for (int g = 0; g < session->moved[i].count; g++)
+            heap_mark(session->moved[i].values[g]);
+}
+
+void worlds_free_moved(Session *session) {
+    for (int i = 0; i < session->moved_count; i++)
+        mem_free(session->moved[i].values);
+    mem_free(session->moved);
+    session->moved = NULL;
+    session->moved_count = session->moved_capacity = 0;
+}
+
+/* Globals as they are in the world of `index` (two a source); a new world begins as the central one. */
+static void enter_moved(Session *session, const Snapshot *snapshot, int index) {
+    go_back(session, snapshot);
+    if (index < session->moved_count) {
+        const MovedGlobals *moved = &session->moved[index];
+        memcpy(session->registry->global_values, moved->values, (size_t)moved->count * sizeof(Value));
+    }
+}
+
+static void keep_moved(Session *session, int index) {
+    const Registry *registry = session->registry;
+    while (session->moved_count <= index) {
+        MEM_GROW(session->moved, session->moved_count, session->moved_capacity);
+        session->moved[session->moved_count++] = (MovedGlobals){0};
+    }
+    MovedGlobals *moved = &session->moved[index];
+    moved->count = registry->global_count;
+    moved->values = mem_resize_array(moved->values, (size_t)registry->global_count + 1, sizeof(Value));
+    memcpy(moved->values, registry->global_values, (size_t)registry->global_count * sizeof(Value));
+}
+
+/* ---- hidden runs ---- */
+
+/* One run that shows nothing; its numbers are in worlds->log. False when it must not go on (a limit, Ctrl-C). */
+static bool run_hidden(Session *session) {
+    Vm *vm = session->vm;
+    Report *shown = session->report, *hidden = report_new();
+    session->report = vm->report = hidden;
+    bool ran = session_run_once(session);
+    session->report = vm->report = shown;
+    report_free(hidden);
+    if (ran)
+        return true;
+    bool final = vm_error_is_final(vm);
+    if (!final)
+        vm_drop_error(vm);
+    return !final;
+}
+
+static bool discover(Session *session) {
+    Worlds *worlds = session->vm->worlds;
+    worlds_begin(worlds, WORLD_DISCOVER);
+    if (!run_hidden(session))
+        return false;
+    worlds_keep_central(worlds);
+    return true;
+}
+
+static void swap_logs(WorldLog *a, WorldLog *b) {
+    WorldLog kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
+static bool run_moved(Session *session, const Snapshot *snapshot, int source, double by, bool keep, WorldLog *log) {
+    Worlds *worlds = session->vm->worlds;
+    int index = source * 2 + (by < 0);
+    enter_moved(session, snapshot, keep ? index : session->moved_count);
+    worlds_begin(worlds, WORLD_MOVED);
+    worlds->moved = source;
+    worlds->moved_by = by;
+    if (!run_hidden(session))
+        return false;
+    if (keep)
+        keep_moved(session, index);
+    swap_logs(log, &worlds->log);
+    return true;
+}
+
+static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
+    Worlds *worlds = session->vm->worlds;
+    WorldLog up = {0}, down = {0};
+    bool going = true;
+    worlds_open_shares(worlds);
+    for (int source = 0; source < worlds->source_count && going; source++) {
+        going = run_moved(session, snapshot, source, 1, keep, &up) && run_moved(session, snapshot, source, -1, keep, &down);
+        if (going)
+            worlds_add_share(worlds, source, &up, &down);
+    }
+    mem_free(up.items);
+    mem_free(down.items);
+    worlds_settle(worlds);
+    return going;
+}
+
+/* ---- random draws ---- */
+
+/* The draws of each shown number, in columns. */
+typedef struct Draws {
+    double **columns;
+    long *counts;
+    int numbers;
+} Draws;
+
+static int compare_numbers(const void *a, const void *b) {
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Linear between the two nearest of the sorted draws. */
+static double quantile(const double *sorted, long count, double share) {
+    double at = share * (double)(count - 1);
+    long low = (long)at;
+    double rest = at - (double)low;
+    return low + 1 < count ? sorted[low] + rest * (sorted[low + 1] - sorted[low]) : sorted[count - 1];
+}
+
+static TrialSummary summarize(double *draws, long count) {
+    TrialSummary summary = {.count = count};
+    if (count == 0)
+        return summary;
+    double mean = 0, squares = 0;
+    for (long i = 0; i < count; i++) { /* Welford: no cancellation */
+        double step = draws[i] - mean;
+        mean += step / (double)(i + 1);
+        squares += step * (draws[i] - mean);
+    }
+    qsort(draws, (size_t)count, sizeof *draws, compare_numbers);
+    summary.mean = mean;
+    summary.uncertainty = count > 1 ? sqrt(squares / (double)(count - 1)) : 0;
+    summary.low = quantile(draws, count, 0.025);
+    summary.high = quantile(draws, count, 0.975);
+    return summary;
+}
+
+static void take_draws(const Worlds *worlds, Draws *draws) {
+    for (int i = 0; i < draws->numbers && i < worlds->log.count; i++) {
+        const LoggedNumber *drawn = &worlds->log.items[i], *central = &worlds->central.items[i];
+        if (drawn->site != central->site || drawn->unit != central->unit)
+            return; /* this draw went another way through the script from here on */
+        draws->columns[i][draws->counts[i]++] = drawn->number;
+    }
+}
+
+static bool draw_all(Session *session, const Snapshot *snapshot) {
+    Worlds *worlds = session->vm->worlds;
+    Draws draws = {.numbers = worlds->central.count};
+    bool going = true;
+    draws.columns = mem_array((size_t)draws.numbers + 1, sizeof(double *));
+    draws.counts = mem_array((size_t)draws.numbers + 1, sizeof(long));
+    for (int i = 0; i < draws.numbers; i++)
+        draws.columns[i] = mem_array((size_t)session->trials, sizeof(double));
+    worlds_seed(worlds, session->seed);
+    for (long trial = 0; trial < session->trials && going; trial++) {
+        go_back(session, snapshot);
+        worlds_begin(worlds, WORLD_TRIAL);
+        going = run_hidden(session);
+        if (going)
+            take_draws(worlds, &draws);
+    }
+    mem_free(worlds->trials);
+    worlds->trials = mem_array((size_t)draws.numbers + 1, sizeof(TrialSummary));
+    for (int i = 0; i < draws.numbers; i++) {
+        worlds->trials[i] = summarize(draws.columns[i], draws.counts[i]);
+        mem_free(draws.columns[i]);
+    }
+    mem_free(draws.columns);
+    mem_free(draws.counts);
+    return going;
+}
+
+/* ---- the whole ---- */
+
+static bool run_shown(Session *session, const Snapshot *snapshot) {
+    go_back(session, snapshot);
+    worlds_begin(session->vm->worlds, WORLD_SHOWN);
+    return session_run_once(session);
+}
+
+bool worlds_run(Session *session, bool keep) {
+    Worlds *worlds = session->vm->worlds;
+    Snapshot snapshot = take_snapshot(session);
+    session->kept = snapshot.globals;
+    session->kept_count = snapshot.global_count;
+    int sources_before = worlds->source_count;
+    worlds->first_source = keep ? sources_before : 0;
+    bool ran = discover(session);
+    ran = ran && move_all(session, &snapshot, keep);
+    if (ran && session->trials > 0)
+        ran = draw_all(session, &snapshot);
+    ran = ran && run_shown(session, &snapshot);
+    worlds->mode = WORLD_PLAIN;
+    session->kept = NULL;
+    session->kept_count = 0;
+    mem_free(snapshot.globals);
+    mem_free(snapshot.has_run);
+    return ran;
+}

@@ -1,0 +1,12 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A value with its standard uncertainty, as `10.53 ± 0.27` (GUM 7.2.6). */
+#ifndef RUNDLET_FORMAT_SPREAD_H
+#define RUNDLET_FORMAT_SPREAD_H
+
+#include "numbers/format.h"
+
+/* Two significant digits of the uncertainty, the value to the same place. `to N places` or `digits` rounds both alike;
+ * an uncertainty that would vanish then keeps its first digit. `uncertainty` is positive and finite. */
+void format_spread(Text *out, double number, double uncertainty, FormatSpec format);
+
+#endif

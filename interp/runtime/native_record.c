@@ -1,0 +1,90 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Natives on records: `scale`, which has to see every field whatever its name, as no formula of a script can. */
+#include "runtime/native_tables.h"
+#include "values/liquid_value.h"
+
+/* A record that holds records that hold … : far beyond any recipe, well within the stack. */
+enum { NESTING_MOST = 100 };
+
+static bool scale_value(Call *call, Value value, double factor, int depth, Value *result);
+
+static bool scale_list(Call *call, const ListObject *list, double factor, int depth, Value *result) {
+    if (!heap_allows(call->arith.heap, list->count * sizeof(Value), call->arith.fault))
+        return false;
+    ListObject *scaled = list_new(call->arith.heap, list->count);
+    for (uint32_t i = 0; i < list->count; i++)
+        if (!scale_value(call, list->items[i], factor, depth + 1, &scaled->items[i]))
+            return false;
+    *result = value_of_list(scaled);
+    return true;
+}
+
+static bool scale_record(Call *call, const RecordObject *record, double factor, int depth, Value *result) {
+    RecordObject *scaled = record_new(call->arith.heap, record->count);
+    for (uint32_t i = 0; i < record->count; i++) {
+        scaled->fields[i].name = record->fields[i].name;
+        if (!scale_value(call, record->fields[i].value, factor, depth + 1, &scaled->fields[i].value))
+            return false;
+    }
+    *result = value_of_record(scaled);
+    return true;
+}
+
+/* Does an amount grow with the batch? A rate, a strength, a temperature, a time do not. */
+static bool grows(const Call *call, Value value) {
+    Kind kind = value_kind(call->arith.units, value);
+    return kind == KIND_VOLUME || kind == KIND_MASS || kind == KIND_COUNT || kind == KIND_MONEY;
+}
+
+static bool scale_value(Call *call, Value value, double factor, int depth, Value *result) {
+    *result = value;
+    if (depth > NESTING_MOST)
+        return native_wants(call, 0, "a record nested up to 100 deep");
+    switch ((Tag)value.tag) {
+    case TAG_AMOUNT:
+        return !grows(call, value) || arith_multiply(&call->arith, value, value_number(factor), result) ||
+               native_place(call, 0);
+    case TAG_LIQUID:
+        return liquid_value_scale(&call->arith, value.as.liquid, factor, result) || native_place(call, 0);
+    case TAG_LIST:
+        return scale_list(call, value.as.list, factor, depth, result);
+    case TAG_RECORD:
+        return scale_record(call, value.as.record, factor, depth, result);
+    case TAG_READING:
+    case TAG_NONE:
+    case TAG_TRUTH:
+    case TAG_TEXT:
+    case TAG_ABSENT:
+        break;
+    }
+    return true;
+}
+
+static bool scale_native(Call *call) {
+    Value from = call->args[1], to = call->args[2];
+    double to_number = 0;
+    if (call->args[0].tag != TAG_RECORD)
+        return native_wants(call, 0, "a record");
+    if (from.tag != TAG_AMOUNT)
+        return native_wants(call, 1, "an amount");
+    if (!native_in(call, 2, from.unit, &to_number))
+        return false;
+    if (!(from.as.number > 0))
+        return native_wants(call, 1, "an amount above 0");
+    if (!(to.as.number >= 0))
+        return native_wants(call, 2, "an amount of 0 or more");
+    return scale_value(call, call->args[0], to_number / from.as.number, 0, &call->result);
+}
+
+static const Native rows[] = {
+    {"scale", "recipe, from, to", "Blending",
+     "A recipe for another batch: every volume, mass, count, money and liquid of a record times to/from, also those in "
+     "lists and records inside it; all else (strengths, rates, temperatures, times, plain numbers, texts) stays.\n"
+     "recipe: a record.\n"
+     "from: the size it was written for, an amount above 0.\n"
+     "to: the size wanted, of the same kind, 0 or more.\n"
+     "Source: common practice",
+     scale_native},
+};
+
+const NativeTable native_record_table = NATIVE_TABLE(rows);

@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Sources of uncertainty, the log of shown numbers, and random draws. */
+#include "runtime/worlds.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/mem.h"
+
+Worlds *worlds_new(void) {
+    return mem_alloc(sizeof(Worlds));
+}
+
+static void free_sources(Worlds *worlds) {
+    for (int i = 0; i < worlds->source_count; i++)
+        mem_free(worlds->sources[i].name);
+    worlds->source_count = 0;
+}
+
+void worlds_free(Worlds *worlds) {
+    if (!worlds)
+        return;
+    free_sources(worlds);
+    mem_free(worlds->sources);
+    mem_free(worlds->draws);
+    mem_free(worlds->log.items);
+    mem_free(worlds->central.items);
+    mem_free(worlds->shares);
+    mem_free(worlds->bends);
+    mem_free(worlds->spreads);
+    mem_free(worlds->trials);
+    mem_free(worlds);
+}
+
+void worlds_forget(Worlds *worlds) {
+    free_sources(worlds);
+    worlds->log.count = worlds->central.count = 0;
+    worlds->first_source = 0;
+}
+
+void worlds_begin(Worlds *worlds, WorldMode mode) {
+    worlds->mode = mode;
+    worlds->next_source = worlds->first_source;
+    worlds->drawn = 0;
+    worlds->log.count = 0;
+    worlds->shown_next = 0;
+}
+
+void worlds_keep_central(Worlds *worlds) {
+    WorldLog kept = worlds->log;
+    worlds->log = worlds->central;
+    worlds->central = kept;
+    worlds->log.count = 0;
+}
+
+/* ---- random numbers: xoshiro256** (Blackman, Vigna, ACM Trans. Math. Softw. 47, 2021), seeded by splitmix64 ---- */
+
+static uint64_t rotated(uint64_t x, int k) {
+    return (x << k) | (x >> (64 - k));
+}
+
+static uint64_t next_random(Worlds *worlds) {
+    uint64_t *s = worlds->random;
+    uint64_t result = rotated(s[1] * 5, 7) * 9, t = s[1] << 17;
+    s[2] ^= s[0];
+    s[3] ^= s[1];
+    s[1] ^= s[2];
+    s[0] ^= s[3];
+    s[2] ^= t;
+    s[3] = rotated(s[3], 45);
+    return result;
+}
+
+void worlds_seed(Worlds *worlds, uint64_t seed) {
+    for (int i = 0; i < 4; i++) {
+        seed += 0x9e3779b97f4a7c15u;
+        uint64_t z = seed;
+        z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
+        z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
+        worlds->random[i] = z ^ (z >> 31);
+    }
+}
+
+double worlds_uniform(Worlds *worlds) {
+    return (double)(next_random(worlds) >> 11) * 0x1.0p-53;
+}
+
+/* Marsaglia's polar method; the second number of each pair is not kept, so that a draw depends on nothing before it
+ * but the generator. */
+double worlds_normal(Worlds *worlds) {
+    for (;;) {
+        double u = 2 * worlds_uniform(worlds) - 1, v = 2 * worlds_uniform(worlds) - 1, s = u * u + v * v;
+        if (s > 0 && s < 1)
+            return u * sqrt(-2 * log(s) / s);
+    }
+}
+
+/* In standard uncertainties: a rectangle of half-width √3 has standard uncertainty 1. */
+static double draw(Worlds *worlds, Spread spread) {
+    return spread == SPREAD_NORMAL ? worlds_normal(worlds) : (2 * worlds_uniform(worlds) - 1) * 1.7320508075688772;
+}
+
+/* The draw of source k of this run, always the same within it (find evaluates a source many times). */
+static double draw_of(Worlds *worlds, int k, Spread spread) {
+    while (worlds->drawn <= k) {
+        MEM_GROW(worlds->draws, worlds->drawn, worlds->draw_capacity);
+        worlds->draws[worlds->drawn++] = draw(worlds, spread);
+    }
+    return worlds->draws[k];
+}
+
+/* ---- sources ---- */
+
+static void learn_source(Worlds *worlds, int k, const void *site, const char *name, Value value, double uncertainty,
+                         Spread spread) {
+    if (k < worlds->source_count)
+        return; /* evaluated again by find */
+    MEM_GROW(worlds->sources, worlds->source_count, worlds->source_capacity);
+    worlds->sources[worlds->source_count++] = (WorldSource){
+        .site = site, .name = mem_copy_string(name), .uncertainty = uncertainty, .spread = spread, .value = value};
+}
+
+double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty, Spread spread) {
+    int k = worlds->next_source++;
+    double number = value.as.number;
+    switch (worlds->mode) {
+    case WORLD_DISCOVER:
+        learn_source(worlds, k, site, name, value, uncertainty, spread);
+        return number;
+    case WORLD_MOVED:
+        return k == worlds->moved && worlds->sources[k].site == site ? number + worlds->moved_by * uncertainty : number;
+    case WORLD_TRIAL:
+        return number + draw_of(worlds, k, spread) * uncertainty;
+    case WORLD_PLAIN:
+    case WORLD_SHOWN:
+        break;
+    }
+    return number;
+}
+
+/* ---- contributions ---- */
+
+void worlds_open_shares(Worlds *worlds) {
+    size_t numbers = (size_t)worlds->central.count + 1;
+    mem_free(worlds->shares);
+    mem_free(worlds->bends);
+    mem_free(worlds->spreads);
+    worlds->shares = mem_array(numbers * (size_t)(worlds->source_count + 1), sizeof(double));
+    worlds->bends = mem_array(numbers, sizeof(double));
+    worlds->spreads = mem_array(numbers, sizeof(double));
+}
+
+/* A number that a moved run did not show, or showed elsewhere, has no contribution that could be told. */
+static bool is_same(const WorldLog *log, int i, const LoggedNumber *central) {
+    return i < log->count && log->items[i].site == central->site && log->items[i].unit == central->unit;
+}
+
+void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const WorldLog *down) {
+    for (int i = 0; i < worlds->central.count; i++) {
+        const LoggedNumber *central = &worlds->central.items[i];
+        if (!is_same(up, i, central) || !is_same(down, i, central))
+            continue;
+        double above = up->items[i].number - central->number, below = down->items[i].number - central->number;
+        worlds->shares[i * worlds->source_count + source] = (above - below) / 2; /* JCGM 100, 5.1.3 note 2 */
+        worlds->bends[i] += (above + below) / 2;
+    }
+}
+
+void worlds_settle(Worlds *worlds) {
+    for (int i = 0; i < worlds->central.count; i++) {
+        double variance = 0;
+        for (int source = 0; source < worlds->source_count; source++) {
+            double share = worlds->shares[i * worlds->source_count + source];
+            variance += share * share;
+        }
+        worlds->spreads[i] = sqrt(variance);
+    }
+}
+
+bool worlds_is_bent(const Worlds *worlds, int number) {
+    const double poor = 0.1; /* the second order moves the value by a tenth of its uncertainty */
+    double bend = fabs(worlds->bends[number]);
+    return bend > poor * worlds->spreads[number] && bend > 1e-9 * fabs(worlds->central.items[number].number);
+}
+
+/* ---- shown numbers ---- */
+
+static void add_numbers(WorldLog *log, const void *site, Value value) {
+    ShownNumber few[8], *numbers = few;
+    int count = display_numbers(value, few, 8);
+    if (count > 8) {
+        numbers = mem_array((size_t)count, sizeof *numbers);
+        display_numbers(value, numbers, count);
+    }
+    for (int i = 0; i < count; i++) {
+        MEM_GROW(log->items, log->count, log->capacity);
+        log->items[log->count++] =
+            (LoggedNumber){.site = site, .number = numbers[i].number, .unit = numbers[i].unit};
+    }
+    if (numbers != few)
+        mem_free(numbers);
+}
+
+const double *worlds_show(Worlds *worlds, const void *site, Value value, bool *bent) {
+    *bent = false;
+    if (worlds->mode == WORLD_PLAIN)
+        return NULL;
+    if (worlds->mode != WORLD_SHOWN) {
+        add_numbers(&worlds->log, site, value);
+        return NULL;
+    }
+    int first = worlds->shown_next, count = display_numbers(value, NULL, 0);
+    worlds->shown_next += count;
+    if (!worlds->spreads || first + count > worlds->central.count)
+        return NULL;
+    for (int i = first; i < first + count; i++) {
+        if (worlds->central.items[i].site != site)
+            return NULL;
+        *bent = *bent || worlds_is_bent(worlds, i);
+    }
+    return worlds->spreads + first;
+}

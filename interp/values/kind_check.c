@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Kinds asked for outside arithmetic, and their faults. Running and `--check` both come here, so that a mistake is
+ * called the same whether it is found before the first line or at its turn. */
+#include "values/kind_check.h"
+
+#include <string.h>
+
+/* ---- faults ---- */
+
+bool kind_fault(const UnitTable *units, MessageId id, Value value, const char *second, Fault *fault) {
+    Text what = {0};
+    value_describe(units, value, &what);
+    fault_set(fault, id, second ? ARGS(text_string(&what), second) : ARGS(text_string(&what)));
+    text_free(&what);
+    return false;
+}
+
+bool kind_fault_pair(const UnitTable *units, MessageId id, Value a, Value b, Fault *fault) {
+    Text left = {0}, right = {0};
+    value_describe(units, a, &left);
+    value_describe(units, b, &right);
+    fault_set(fault, id, ARGS(text_string(&left), text_string(&right)));
+    text_free(&left);
+    text_free(&right);
+    return false;
+}
+
+/* ---- `is` ---- */
+
+static bool has_kind(const UnitTable *units, const KindCheck *check, Value value) {
+    if (check->is_unit)
+        return value_is_quantity(value) && unit_same_kind(units, value.unit, check->unit);
+    return value_kind(units, value) == check->kind;
+}
+
+static void add_wanted(Text *out, const KindCheck *check) {
+    if (check->is_unit) {
+        text_add_string(out, "in ");
+        text_add_string(out, check->word);
+        return;
+    }
+    if (check->kind == KIND_MONEY || check->kind == KIND_TRUTH) {
+        text_add_string(out, check->kind == KIND_MONEY ? "money" : "a truth (true or false)");
+        return;
+    }
+    text_add_string(out, strchr("aeiou", check->word[0]) ? "an " : "a ");
+    for (const char *p = check->word; *p; p++)
+        text_add_char(out, *p == '_' ? ' ' : *p);
+}
+
+bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, bool result, Fault *fault) {
+    if (has_kind(units, check, value))
+        return true;
+    Text wanted = {0}, came = {0};
+    add_wanted(&wanted, check);
+    value_describe(units, value, &came);
+    fault_set(fault, result ? MSG_RESULT_KIND : MSG_PARAMETER_KIND,
+              ARGS(check->subject, text_string(&wanted), text_string(&came)));
+    text_free(&wanted);
+    text_free(&came);
+    return false;
+}
+
+/* ---- the others ---- */
+
+bool kind_check_truth(const UnitTable *units, Value value, Fault *fault) {
+    return value.tag == TAG_TRUTH || kind_fault(units, MSG_NOT_TRUTH, value, NULL, fault);
+}
+
+bool kind_check_kept(const UnitTable *units, Value old, Value changed, const char *name, Fault *fault) {
+    bool same = value_is_quantity(old) && value_is_quantity(changed)
+                    ? unit_same_kind(units, old.unit, changed.unit)
+                    : value_kind(units, old) == value_kind(units, changed);
+    if (same || old.tag == TAG_NONE || changed.tag == TAG_NONE)
+        return true;
+    Text was = {0}, is = {0};
+    value_describe(units, old, &was);
+    value_describe(units, changed, &is);
+    fault_set(fault, MSG_KEEPS_KIND, ARGS(name, text_string(&was), text_string(&is)));
+    text_free(&was);
+    text_free(&is);
+    return false;
+}
+
+bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fault *fault) {
+    bool bounds = value_is_quantity(from) && value_is_quantity(to) && unit_same_kind(units, from.unit, to.unit);
+    if (!bounds)
+        return kind_fault_pair(units, MSG_LOOP_BOUNDS, from, to, fault);
+    if (by.tag == TAG_ABSENT)
+        return true;
+    UnitId wanted = from.tag == TAG_AMOUNT ? from.unit : unit_get(units, from.unit)->difference;
+    return (by.tag == TAG_AMOUNT && unit_same_kind(units, by.unit, wanted)) ||
+           kind_fault_pair(units, MSG_LOOP_STEP_KIND, from, by, fault);
+}
+
+bool kind_check_spread(const UnitTable *units, Value value, Value spread, bool same_unit, Fault *fault) {
+    if (!value_is_quantity(value) || value.unit == UNIT_DATE)
+        return kind_fault(units, MSG_PLUS_MINUS_VALUE, value, NULL, fault);
+    const Unit *unit = unit_get(units, value.unit);
+    UnitId wanted = value.tag == TAG_READING ? unit->difference : value.unit;
+    bool fits = same_unit ? value_is_plain(spread)
+                          : spread.tag == TAG_AMOUNT && unit_same_kind(units, spread.unit, wanted) &&
+                                (spread.unit != UNIT_PERCENT || value.unit == UNIT_PERCENT);
+    return fits || kind_fault_pair(units, MSG_PLUS_MINUS_KIND, value, spread, fault);
+}

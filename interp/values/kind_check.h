@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a statement or a parameter asks of the kind of a value, and how a value that does not fit is told. Where the
+ * rules of arithmetic end (arith.h), these begin: `is volume`, conditions, `x = …`, counted loops, ±. */
+#ifndef RUNDLET_KIND_CHECK_H
+#define RUNDLET_KIND_CHECK_H
+
+#include "values/chunk.h"
+
+/* Each sets the fault and returns false when the value does not fit. */
+
+/* `is volume`, `is g/min`. `result`: the check stands on what a formula gives, not on a parameter. */
+bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, bool result, Fault *fault);
+/* The answer to a question: true or false. */
+bool kind_check_truth(const UnitTable *units, Value value, Fault *fault);
+/* `name = …` keeps the kind that the name has; `none` may come and go. */
+bool kind_check_kept(const UnitTable *units, Value old, Value changed, const char *name, Fault *fault);
+/* The bounds and the step (absent: left out) of a counted loop. */
+bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fault *fault);
+/* `value ± spread`; `same_unit`: one unit was written for both, and the spread is its plain number. */
+bool kind_check_spread(const UnitTable *units, Value value, Value spread, bool same_unit, Fault *fault);
+
+/* Sets a fault whose first words describe a value, the second (NULL: none) as given; returns false. */
+bool kind_fault(const UnitTable *units, MessageId id, Value value, const char *second, Fault *fault);
+/* Sets a fault whose two words describe two values; returns false. */
+bool kind_fault_pair(const UnitTable *units, MessageId id, Value a, Value b, Fault *fault);
+
+#endif

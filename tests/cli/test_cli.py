@@ -1,0 +1,497 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The program from outside: options, streams, exit statuses, limits (language.md, section 9). test_cli.py PROGRAM [WORD]
+
+Each case is a row: a name, the arguments, and what is expected. Keys: files (name: text, in a folder made for the case),
+input (of standard input), status, out and err (the whole stream; a list: parts that must stand in it, in order; None: not
+looked at). What is not given: no files, empty input, status 0, nothing on either stream. WORD runs the cases named so."""
+
+import csv
+import hashlib
+import io
+import json
+import os
+import pathlib
+import resource
+import signal
+import subprocess
+import sys
+import tempfile
+
+PROGRAM = os.path.abspath(sys.argv[1])
+SECONDS = 30
+FORMS = "text, markdown, json, csv"
+
+BATCH = """input batch = 1 gal          ## volume in the fermenter
+input name = "late"
+input dose from 0 g to 9 g = 4 g  ## sugar,
+show "Twice": batch * 2
+show name, dose
+"""
+BATCH_OUT = "Twice = 2 gal\nname = late\ndose = 4 g\n"
+KINDS = """heading "Quince Lane"
+show 5 gal as L
+note "taste it first"
+caution "leave room for the foam"
+event 2027-02-14, "rack"
+print "done"
+event 2027-02-10, "pitch"
+table d from 0 mL to 10 mL by 5 mL
+  column "inverse" = 1 mL^2 / d
+end
+expect 1 == 1
+"""
+KINDS_OUT = """Quince Lane
+-----------
+5 gal as L = 18.93 L
+note: taste it first
+caution: leave room for the foam
+done
+
+d [mL]  inverse [mL]
+------  ------------
+     0             —
+     5           0.2
+    10           0.1
+— division by zero
+
+Calendar
+--------
+2027-02-10  Wednesday  pitch
+2027-02-14  Sunday     rack
+"""
+ENDLESS = "let n = 0\nwhile true do n = n + 1 end\n"
+TALKER = 'while true do print "round and round" end\n'
+MANY = {"one.rlet": "expect 1 == 1\nexpect 2 > 1\n", "two.rlet": "expect 1 == 2\nexpect 1 == 1\n",
+        "bad.rlet": "show 1 gal + 1 g\n", "none.rlet": "show 1\n"}
+
+
+def usage(message, hint):
+    return {"status": 2, "err": f"rundlet: {message}\n   hint: {hint}\n"}
+
+
+TRY = "try rundlet --help"
+
+CASES = [
+    # ---- running ----
+    ("a script", ["a.rlet"], {"files": {"a.rlet": BATCH}, "out": BATCH_OUT}),
+    ("every kind of item", ["a.rlet"], {"files": {"a.rlet": KINDS}, "out": KINDS_OUT}),
+    ("standard input by its name", ["-"], {"input": "show 1 + 1\n", "out": "1 + 1 = 2\n"}),
+    ("standard input without being asked", [], {"input": "show 1 + 1\n", "out": "1 + 1 = 2\n"}),
+    ("an empty script", ["a.rlet"], {"files": {"a.rlet": ""}}),
+    ("errors of standard input are those of -", ["-"],
+     {"input": "show 1 gal + 1 g\n", "status": 1, "err": ["-:1:12: a volume and a mass cannot be added\n"]}),
+    ("results before an error stay", ["a.rlet"],
+     {"files": {"a.rlet": "show 1\nshow 1 gal + 1 g\nshow 2\n"}, "status": 1, "out": "1 = 1\n",
+      "err": ["a.rlet:2:12: ", "    2 | show 1 gal + 1 g\n"]}),
+    ("a run goes on after a failed check", ["a.rlet"],
+     {"files": {"a.rlet": "expect 1 == 2\nshow 2\n"}, "status": 1, "out": "2 = 2\n", "err": ["a.rlet:1:"]}),
+    ("after --, a word is a file", ["--", "-e"], {"files": {"-e": "show 1\n"}, "out": "1 = 1\n"}),
+    ("a name with = is a file by its path", ["./a=b"], {"files": {"a=b": "show 1\n"}, "out": "1 = 1\n"}),
+    ("options after the file", ["a.rlet", "--today", "2027-02-14"],
+     {"files": {"a.rlet": "show today()\n"}, "out": "today() = 2027-02-14\n"}),
+    ("a value of its option after =", ["--today=2027-02-14", "a.rlet"],
+     {"files": {"a.rlet": "show today()\n"}, "out": "today() = 2027-02-14\n"}),
+    # ---- inputs ----
+    ("an input set", ["a.rlet", "batch=5 gal"],
+     {"files": {"a.rlet": BATCH}, "out": "Twice = 10 gal\nname = late\ndose = 4 g\n"}),
+    ("a text is the rest as it stands", ["a.rlet", 'name=a=b "c"'],
+     {"files": {"a.rlet": BATCH}, "out": 'Twice = 2 gal\nname = a=b "c"\ndose = 4 g\n'}),
+    ("an unknown input", ["a.rlet", "bach=1 gal"],
+     {"files": {"a.rlet": BATCH}, "status": 2, "err": ["rundlet: ", "bach", "batch"]}),
+    ("a value of another kind", ["a.rlet", "batch=5 g"],
+     {"files": {"a.rlet": BATCH}, "status": 2, "err": ["batch must be a volume, not a mass", 'batch="1 gal"'], "out": None}),
+    ("a value that is none", ["a.rlet", "batch=five"],
+     {"files": {"a.rlet": BATCH}, "status": 2, "err": ["five", "1 gal"], "out": None}),
+    ("a value out of range", ["a.rlet", "dose=10 g"],
+     {"files": {"a.rlet": BATCH}, "status": 2, "err": ["dose", "9 g"], "out": None}),
+    ("inputs listed", ["--inputs", "a.rlet"],
+     {"files": {"a.rlet": BATCH},
+      "out": 'batch = 1 gal                   volume in the fermenter\n'
+             'name = "late"\n'
+             'dose = 4 g     from 0 g to 9 g  sugar,\n'}),
+    # ---- expressions ----
+    ("one expression", ["-e", "5 gal as L"], {"out": "18.93 L\n"}),
+    ("several expressions", ["-e", "1 + 1", "-e", '"a" == "a"'], {"out": "2\ntrue\n"}),
+    ("one of several fails", ["-e", "1 gal + 1 g", "-e", "2"],
+     {"status": 1, "out": "2\n", "err": ["prompt:1:7: a volume and a mass cannot be added\n"]}),
+    ("a statement is no expression", ["-e", "let x = 1"], {"status": 1, "err": ["prompt:1:1: "]}),
+    ("an unfinished expression", ["-e", "1 +"], {"status": 1, "err": ["prompt:1:"]}),
+    # ---- checking ----
+    ("nothing to say", ["--check", "a.rlet"], {"files": {"a.rlet": BATCH}}),
+    ("all errors of all files", ["--check", "a.rlet", "b.rlet"],
+     {"files": {"a.rlet": "show nothing1\nshow 1 +\nshow 2 )\n", "b.rlet": "show nowhere2\n"}, "status": 1,
+      "err": ["a.rlet:1:6: ", "b.rlet:1:6: "]}),
+    ("checking does not run", ["--check", "a.rlet"], {"files": {"a.rlet": 'print "x"\nexpect 1 == 2\n'}}),
+    ("an unreadable file does not keep others from being checked", ["--check", "no.rlet", "b.rlet"],
+     {"files": {"b.rlet": "show nowhere2\n"}, "status": 4, "err": ["rundlet: there is no file no.rlet\n", "b.rlet:1:6: "]}),
+    # ---- help ----
+    ("help", ["--help"],
+     {"out": ["rundlet FILE [NAME=VALUE", "-e EXPR", "--check FILE", "--expect FILE", "--inputs FILE", f"FORM: {FORMS}\n",
+              "--limit", "--today", "--help", "--version", "exit status"]}),
+    ("help above all else", ["--check", "--help", "--nonsense"], {"out": None}),
+    ("version", ["--version"], {"out": "rundlet 0.1.0\n"}),
+    # ---- a wrong command line ----
+    ("unknown option, a near one", ["--reprot", "json", "a.rlet"], usage("there is no option --reprot", "did you mean --report")),
+    ("unknown option, the start of one", ["--ver"], usage("there is no option --ver", "did you mean --version")),
+    ("unknown option, none near", ["--zzz"], usage("there is no option --zzz", TRY)),
+    ("unknown short option", ["-x"], usage("there is no option -x", TRY)),
+    ("an option without its value", ["--report"], usage("--report wants FORM after it", TRY)),
+    ("an empty value", ["--today="], usage("--today wants DATE after it", TRY)),
+    ("-e without its expression", ["-e"], usage("-e wants EXPR after it", TRY)),
+    ("a value for an option that takes none", ["--help=1"], usage("--help takes no value", "write --help alone")),
+    ("no file", ["--check"], usage("--check wants a file", "write rundlet --check FILE; - is standard input")),
+    ("no file for a report", ["--report", "json"],
+     usage("--report json wants a file", "write rundlet --report json FILE; - is standard input")),
+    ("two files", ["a.rlet", "b.rlet"],
+     usage("one file at a time, and b.rlet is a second one",
+           "a value for an input is written NAME=VALUE; several files go to --check or --expect")),
+    ("an input before the file", ["batch=5 gal", "a.rlet"],
+     usage("batch=5 gal stands where the file should", "write the file first: rundlet FILE batch=5 gal")),
+    ("an input without a name", ["a.rlet", "=5"], usage("=5 names no input", "write NAME=VALUE")),
+    ("an input for --check", ["--check", "a.rlet", "x=1"],
+     usage("--check takes files only, and x=1 sets an input", "inputs are set when a script is run: rundlet FILE x=1")),
+    ("a file beside -e", ["-e", "1", "a.rlet"], usage("-e takes no file, and a.rlet stands there as one", TRY)),
+    ("two modes", ["--check", "--expect", "a.rlet"], usage("--check and --expect do not go together", TRY)),
+    ("a report of an expression", ["--report", "json", "-e", "1"], usage("--report and -e do not go together", TRY)),
+    ("no such form", ["--report", "xml", "a.rlet"], usage("there is no report form xml", f"the forms are {FORMS}")),
+    ("a form of a later version", ["--report", "html", "a.rlet"],
+     usage("reports as html are not in this version", f"the forms are {FORMS}")),
+    ("an option of a later version", ["--budget", "a.rlet"],
+     usage("--budget is not in this version", "try rundlet --help for what is")),
+    ("another", ["--trials", "9", "a.rlet"], usage("--trials is not in this version", "try rundlet --help for what is")),
+    ("an impossible date", ["--today", "2027-02-29", "a.rlet"],
+     usage("--today wants a date, and 2027-02-29 is none", "write year, month and day: --today 2027-02-14")),
+    ("no date at all", ["--today", "soon", "a.rlet"],
+     usage("--today wants a date, and soon is none", "write year, month and day: --today 2027-02-14")),
+    ("no such limit", ["--limit", "tme=5s", "a.rlet"],
+     usage("there is no limit tme", "write as needed of --limit time=10s,memory=256MB,depth=1000,output=10MB")),
+    ("a limit without a value", ["--limit", "time", "a.rlet"],
+     usage("the limit time wants a value", "for example --limit time=10s")),
+    ("a limit without its unit", ["--limit", "time=5", "a.rlet"],
+     usage("5 is no value for the limit time", "for example --limit time=10s")),
+    ("the second limit is wrong", ["--limit", "depth=10,memory=lots", "a.rlet"],
+     usage("lots is no value for the limit memory", "for example --limit memory=256MB")),
+    # ---- files ----
+    ("no such file", ["no.rlet"], {"status": 4, "err": "rundlet: there is no file no.rlet\n"}),
+    ("a folder", ["."], {"status": 4, "err": "rundlet: . is a folder, not a script\n"}),
+    ("a file within a file", ["a.rlet/b"],
+     {"files": {"a.rlet": ""}, "status": 4, "err": "rundlet: there is no file a.rlet/b\n"}),
+    # ---- limits ----
+    ("time", ["--limit", "time=200ms", "a.rlet"],
+     {"files": {"a.rlet": ENDLESS}, "status": 3, "err": ["ran longer than its limit"]}),
+    ("depth", ["--limit", "depth=50", "a.rlet"],
+     {"files": {"a.rlet": "formula f(x) = f(x + 1)\nshow f(1)\n"}, "status": 3, "err": ["50"]}),
+    ("memory", ["--limit", "memory=5MB", "a.rlet"],
+     {"files": {"a.rlet": "let a = [1]\nwhile true do a = append(a, a) end\n"}, "status": 3, "err": ["memory"]}),
+    ("output", ["--limit", "output=40B", "a.rlet"],
+     {"files": {"a.rlet": TALKER}, "status": 3, "out": "round and round\n" * 2,
+      "err": "rundlet: the results are larger than their limit of 40B\n"
+             "   hint: show less, or raise the limit: --limit output=100MB\n"}),
+    ("a limit goes before a failed check", ["--limit", "time=200ms", "a.rlet"],
+     {"files": {"a.rlet": "expect 1 == 2\n" + ENDLESS}, "status": 3, "err": None}),
+    ("within all limits", ["--limit", "time=20s,memory=100MB,depth=10,output=1kB", "a.rlet"],
+     {"files": {"a.rlet": KINDS}, "out": KINDS_OUT}),
+    # ---- TAP ----
+    ("checks of two files", ["--expect", "one.rlet", "two.rlet"],
+     {"files": MANY, "status": 1, "err": ["two.rlet:1:"],
+      "out": ["TAP version 14\n1..2\n# Subtest: one.rlet\n    ok 1 - expect 1 == 1\n    ok 2 - expect 2 > 1\n    1..2\n"
+              "ok 1 - one.rlet\n# Subtest: two.rlet\n    not ok 1 - expect 1 == 2\n      ---\n      message: \"",
+              "      at: \"two.rlet:1:", "      ...\n    ok 2 - expect 1 == 1\n    1..2\nnot ok 2 - two.rlet\n"]}),
+    ("a script that fails otherwise", ["--expect", "bad.rlet"],
+     {"files": MANY, "status": 1, "err": ["bad.rlet:1:12: "],
+      "out": ["TAP version 14\n1..1\n# Subtest: bad.rlet\n    not ok 1 - runs to its end\n      ---\n"
+              "      message: \"a volume and a mass cannot be added\"\n      at: \"bad.rlet:1:12\"\n      ...\n    1..1\n"
+              "not ok 1 - bad.rlet\n"]}),
+    ("a script without checks", ["--expect", "none.rlet"],
+     {"files": MANY, "out": "TAP version 14\n1..1\n# Subtest: none.rlet\n    1..0 # SKIP no expect in it\n"
+                            "ok 1 - none.rlet # SKIP no expect in it\n"}),
+    ("no such file among the checks", ["--expect", "no.rlet", "one.rlet"],
+     {"files": MANY, "status": 4, "err": "rundlet: there is no file no.rlet\n",
+      "out": ["    not ok 1 - runs to its end\n", "    1..1\nnot ok 1 - no.rlet\n", "ok 2 - one.rlet\n"]}),
+    ("cautions are comments", ["--expect", "a.rlet"],
+     {"files": {"a.rlet": KINDS}, "out": ["    ok 1 - expect 1 == 1\n", "    # caution: leave room for the foam\n", "ok 1"]}),
+    ("marks of TAP in a check", ["--expect", "a.rlet"],
+     {"files": {"a.rlet": 'expect "#" == "#"\n'}, "out": ['    ok 1 - expect "\\#" == "\\#"\n']}),
+    # ---- the prompt without a terminal ----
+    ("entries one by one", ["--prompt"],
+     {"input": "5 gal as L\nit * 2\nlet n = 3\nfor i in [1, 2] do\n  show i * n\nend\n1 gal + 1 g\nn\nquit\nnever\n",
+      "out": "18.93 L\n37.85 L\ni * n = 3\ni * n = 6\n3\n", "err": ["prompt:1:7: a volume and a mass cannot be added\n"]}),
+    ("the last entry is unfinished", ["--prompt"],
+     {"input": "1\nlet x = [1,\n", "out": "1\n", "err": "rundlet: the last entry is unfinished\n"}),
+    ("a value wins over a command", ["--prompt"], {"input": "let help = 3\nhelp\nlet quit = 4\nquit\n", "out": "3\n4\n"}),
+    ("commands that are none", ["--prompt"],
+     {"input": "forget it\nload\nsave\nhelp zzz\nsource zzz\nsource floor\nunits zzz\n",
+      "err": "rundlet: forget stands alone\n   hint: write forget and nothing else\n"
+             'rundlet: load wants "FILE" after it\n   hint: for example: load "quince.rlet"\n'
+             'rundlet: save wants "FILE" after it\n   hint: for example: save "quince.rlet"\n'
+             "rundlet: nothing is called zzz here\n   hint: help shows what there is\n"
+             "rundlet: there is no formula zzz to show\n   hint: names shows your own, help those of the library\n"
+             "rundlet: floor is built in and has no source text in the language\n   hint: try help floor\n"
+             "rundlet: there is no kind of unit called zzz\n   hint: the kinds are number, volume, mass, length, time, "
+             "temperature, temperature_difference, gravity, gravity_difference, strength, pressure, concentration, "
+             "acidity, energy, money, count\n"}),
+    ("help of each sort", ["--prompt"],
+     {"input": "formula half(x) = x / 2\nlet v = 1\nhelp half\nhelp v\nhelp gal\nhelp °Bx\nhelp find\nhelp load\nhelp and\n"
+               "help abv\n",
+      "out": ["half(x)\n", "v: a value of yours\n", "gal: a unit of volume; 1 gal is 3.785 L\n", "°Bx: a reading of gravity\n",
+              "find n from 0 to 8 whole so", 'load "FILE"', "and: a word of the language\n", "abv(original, final)\n", "Source: "]}),
+    ("names and sources", ["--prompt"],
+     {"input": "let b = 5 gal\nformula half(x) = x / 2\nunit can = 12 floz\nunit jar\nnames\nsource half\nunits count\nforget\nnames\n"
+               "units money\n",
+      "out": "values    b\nformulas  half(x)\nunits     can  jar\nformula half(x) = x / 2\ncount                   jar\n"
+             "money                   none yet\n"}),
+    ("save, load and run what was saved", ["--prompt"],
+     {"input": "unit can = 12 floz\nlet d = 2 cans\nd as mL\n1 gal + 1 g\nit * 2\nevent 2027-02-14, \"rack\"\nsave \"s.rlet\"\n"
+               "let more = 1\nsave \"s.rlet\"\nforget\nload \"s.rlet\"\nmore\n",
+      "out": "709.8 mL\n1420 mL\n2027-02-14  Sunday     rack\nit = 709.8 mL\nit = 1420 mL\n"
+             "2027-02-14  Sunday     rack\n1\n",
+      "err": ["prompt:1:7: "],
+      "made": {"s.rlet": "unit can = 12 floz\nlet d = 2 cans\nlet it = d as mL; show it\nlet it = it * 2; show it\n"
+                         "event 2027-02-14, \"rack\"\nlet more = 1\n"}}),
+    ("saving over what another made", ["--prompt"],
+     {"files": {"a.rlet": "mine"}, "input": 'save "a.rlet"\n1\nsave "a.rlet"\nsave "no/a.rlet"\nload "no.rlet"\n', "out": "1\n",
+      "err": "rundlet: there is nothing to save yet\n"
+             "rundlet: there is a file a.rlet already\n   hint: save under another name\n"
+             "rundlet: no/a.rlet could not be written: No such file or directory\n"
+             "rundlet: there is no file no.rlet\n", "made": {"a.rlet": "mine"}}),
+    ("errors of a loaded file are its own", ["--prompt"],
+     {"files": {"a.rlet": "let a = 1\nshow 1 gal + 1 g\n", "b.rlet": "let b = [1,\n"},
+      "input": 'load "a.rlet"\na\nload "b.rlet"\n', "out": "1\n",
+      "err": ["a.rlet:2:12: ", "rundlet: b.rlet stops in the middle of a statement\n"]}),
+]
+
+
+class Failure(Exception):
+    pass
+
+
+def compare(what, wanted, got):
+    if wanted is None:
+        return
+    if isinstance(wanted, str):
+        if got != wanted:
+            raise Failure(f"{what}:\n{got}\n  wanted:\n{wanted}")
+        return
+    at = 0
+    for part in wanted:
+        at = got.find(part, at)
+        if at < 0:
+            raise Failure(f"{what}:\n{got}\n  does not hold, in its place:\n{part}")
+        at += len(part)
+
+
+def environment(folder):
+    kept = {key: value for key, value in os.environ.items() if not key.startswith(("XDG_", "LC_", "LANG", "NO_COLOR"))}
+    return dict(kept, HOME=str(folder), TERM="xterm")
+
+
+def run(folder, arguments, given="", **more):
+    return subprocess.run([PROGRAM, *arguments], input=given.encode(), cwd=folder, env=environment(folder),
+                          timeout=SECONDS, stdout=more.pop("stdout", subprocess.PIPE), stderr=subprocess.PIPE, **more)
+
+
+def write_files(folder, files):
+    for name, text in files.items():
+        (folder / name).write_text(text, encoding="utf-8")
+
+
+def run_case(folder, arguments, expected):
+    known = {"files", "input", "status", "out", "err", "made"}
+    assert set(expected) <= known, set(expected) - known
+    write_files(folder, expected.get("files", {}))
+    done = run(folder, arguments, expected.get("input", ""))
+    out, err = done.stdout.decode(), done.stderr.decode()
+    if done.returncode != expected.get("status", 0):
+        raise Failure(f"status {done.returncode}, wanted {expected.get('status', 0)}\n{out}{err}")
+    compare("standard output", expected.get("out", ""), out)
+    compare("standard error", expected.get("err", ""), err)
+    for name, text in expected.get("made", {}).items():
+        compare(name, text, (folder / name).read_text(encoding="utf-8"))
+
+
+# ---- what takes more than a row ----
+
+def check(holds, what):
+    if not holds:
+        raise Failure(what)
+
+
+def full_disk(folder):
+    """/dev/full takes nothing: status 4 with one line."""
+    write_files(folder, {"a.rlet": "show 1\n", "loud.rlet": TALKER})
+    for arguments in (["a.rlet"], ["--help"], ["--report", "json", "a.rlet"], ["loud.rlet"], ["-e", "1"]):
+        with open("/dev/full", "wb") as full:
+            done = run(folder, arguments, stdout=full)
+        check(done.returncode == 4, f"{arguments}: status {done.returncode}")
+        compare("standard error", "rundlet: the output could not be written: No space left on device\n", done.stderr.decode())
+
+
+def closed_pipe(folder):
+    """A reader that leaves ends an endless script quietly, with status 4 and no signal."""
+    write_files(folder, {"loud.rlet": TALKER})
+    process = subprocess.Popen([PROGRAM, "loud.rlet"], cwd=folder, env=environment(folder), stdout=subprocess.PIPE,
+                               stderr=subprocess.PIPE)
+    check(process.stdout.readline() == b"round and round\n", "no first line")
+    process.stdout.close()
+    error = process.stderr.read()
+    process.stderr.close()
+    check(process.wait(SECONDS) == 4, f"status {process.returncode}")
+    check(error == b"", error)
+
+
+def closed_streams(folder):
+    """Without standard output there is no place for results; without standard error the status says it."""
+    write_files(folder, {"a.rlet": "show 1\n"})
+    quoted = f'"$0" a.rlet'
+    for redirect, status in ((">&-", 4), ("2>&-", 0), ("<&-", 0)):
+        done = subprocess.run(["sh", "-c", f"{quoted} {redirect}", PROGRAM], cwd=folder, env=environment(folder),
+                              timeout=SECONDS, capture_output=True)
+        check(done.returncode == status, f"{redirect}: status {done.returncode} {done.stderr}")
+    done = subprocess.run(["sh", "-c", '"$0" - <&-', PROGRAM], cwd=folder, env=environment(folder), timeout=SECONDS,
+                          capture_output=True)
+    check(done.returncode == 4 and done.stderr.startswith(b"rundlet: - could not be read: "), done)
+
+
+def unreadable(folder):
+    """A file that may not be read, unless one is root, who may read all."""
+    write_files(folder, {"a.rlet": "show 1\n"})
+    os.chmod(folder / "a.rlet", 0)
+    done = run(folder, ["a.rlet"])
+    if os.geteuid() == 0:
+        check(done.returncode == 0, done)
+    else:
+        check(done.returncode == 4, done)
+        compare("standard error", "rundlet: a.rlet could not be read: Permission denied\n", done.stderr.decode())
+
+
+def too_large(folder):
+    """More than 64 MB is no script."""
+    with open(folder / "a.rlet", "wb") as file:
+        file.truncate((64 << 20) + (1 << 20))
+    done = run(folder, ["a.rlet"])
+    check(done.returncode == 4, done)
+    compare("standard error", "rundlet: a.rlet is larger than 64 MB\n", done.stderr.decode())
+
+
+def no_memory(folder):
+    """When the machine gives no more, one line and status 3."""
+    if "asan" in subprocess.run(["ldd", PROGRAM], capture_output=True, text=True).stdout:
+        return  # the sanitizer itself wants terabytes of addresses
+    write_files(folder, {"a.rlet": "let a = [1]\nwhile true do a = append(a, 2) end\n"})
+    limit = lambda: resource.setrlimit(resource.RLIMIT_AS, (200 << 20, 200 << 20))
+    done = run(folder, ["--limit", "memory=900GB", "a.rlet"], preexec_fn=limit)
+    check(done.returncode == 3, done)
+    compare("standard error", "rundlet: there is no memory left\n", done.stderr.decode())
+
+
+def no_signal_is_caught(folder):
+    """Ctrl-C ends a script as it ends any program."""
+    write_files(folder, {"a.rlet": 'print "go"\n' + TALKER})
+    process = subprocess.Popen([PROGRAM, "a.rlet"], cwd=folder, env=environment(folder), stdout=subprocess.PIPE)
+    check(process.stdout.readline() == b"go\n", "no first line")
+    process.send_signal(signal.SIGINT)
+    process.stdout.read()
+    process.stdout.close()
+    check(process.wait(SECONDS) == -signal.SIGINT, f"status {process.returncode}")
+
+
+def report(folder, form, *arguments):
+    return run(folder, ["--report", form, "a.rlet", *arguments])
+
+
+def json_report(folder):
+    """The shape of language.md, section 9."""
+    write_files(folder, {"a.rlet": BATCH + KINDS + 'show "r": {a: [1, "x"]}, none, true, 2027-02-14, 1.050 SG\nshow today()\n'})
+    done = run(folder, ["--today", "2027-02-14", "--report", "json", "a.rlet", "batch=5 gal"])
+    check(done.returncode == 0 and not done.stderr, done)
+    got = json.loads(done.stdout)
+    check(list(got) == ["program", "script", "sha256", "inputs", "assumptions", "items", "expects"], list(got))
+    check(got["program"] == "rundlet 0.1.0" and got["script"] == "a.rlet", got)
+    check(got["sha256"] == hashlib.sha256((folder / "a.rlet").read_bytes()).hexdigest(), got["sha256"])
+    check(got["inputs"][0] == {"name": "batch", "value": 5, "unit": "gal", "text": "5 gal", "set": True}, got["inputs"])
+    check(got["inputs"][1] == {"name": "name", "value": "late", "unit": None, "text": "late", "set": False}, got["inputs"])
+    check(got["inputs"][-1]["value"] == "2027-02-14" and got["inputs"][-1]["set"], got["inputs"])
+    check(got["expects"] == {"passed": 1, "failed": 0}, got["expects"])
+    items = got["items"]
+    litres = next(item for item in items if item.get("label") == "5 gal as L")
+    # NIST Handbook 44, appendix C: a gallon is 3.785 411 784 L
+    check(litres["unit"] == "L" and abs(litres["value"] - 18.92705892) < 1e-12 and litres["text"] == "18.93 L", litres)
+    table = next(item for item in items if item["item"] == "table")
+    check(table["columns"][0] == {"label": "d", "unit": "mL", "values": [0, 5, 10]}, table)
+    check(table["columns"][1] == {"label": "inverse", "unit": "mL", "values": [None, 0.2, 0.1]}, table)
+    shown = [(item["value"], item["unit"]) for item in items if item["item"] == "show"]
+    check(({"a": [1, "x"]}, None) in shown and (None, None) in shown and (True, None) in shown, shown)
+    check(("2027-02-14", None) in shown and (1.05, "SG") in shown, shown)
+    check([item["date"] for item in items if item["item"] == "event"] == ["2027-02-10", "2027-02-14"], items)
+    check([item["text"] for item in items if item["item"] == "caution"] == ["leave room for the foam"], items)
+
+
+def json_of_a_failure(folder):
+    """Results so far and the error; both streams, status 1. A wrong command line gives no report."""
+    write_files(folder, {"a.rlet": "input n = 1\nshow n\nexpect n == 2\nshow 1 gal + 1 g\n"})
+    done = report(folder, "json")
+    got = json.loads(done.stdout)
+    check(done.returncode == 1 and done.stderr.startswith(b"a.rlet:3:"), done)
+    check(got["error"] == {"place": "a.rlet:4:12", "message": "a volume and a mass cannot be added"}, got["error"])
+    check(got["expects"] == {"passed": 0, "failed": 1} and len(got["items"]) == 1, got)
+    done = report(folder, "json", "m=1")
+    check(done.returncode == 2 and done.stdout == b"", done)
+
+
+def csv_report(folder):
+    """Long form, by the rules of RFC 4180, as another program reads it."""
+    write_files(folder, {"a.rlet": KINDS + 'show "a, ""b""": 1.5 gal\n'.replace('""', "'")})
+    rows = list(csv.DictReader(io.StringIO(report(folder, "csv").stdout.decode(), newline="")))
+    check(list(rows[0]) == ["item", "label", "row", "value", "unit", "uncertainty", "text"], rows[0])
+    check([row["value"] for row in rows if row["label"] == "inverse"] == ["", "0.2", "0.1"], rows)
+    check([row["row"] for row in rows if row["label"] == "d"] == ["1", "2", "3"], rows)
+    comma = next(row for row in rows if row["label"] == "a, 'b'")
+    check(comma["value"] == "1.5" and comma["unit"] == "gal" and comma["text"] == "1.5 gal", comma)
+    check([row["value"] for row in rows if row["item"] == "event"] == ["2027-02-10", "2027-02-14"], rows)
+
+
+def text_report(folder):
+    """The head above the results."""
+    write_files(folder, {"a.rlet": BATCH})
+    hashed = hashlib.sha256(BATCH.encode()).hexdigest()
+    compare("report", f"program      rundlet 0.1.0\nscript       a.rlet\nSHA-256      {hashed}\n"
+            f"inputs       batch = 5 gal (set)\n             name = \"late\"\n             dose = 4 g\n\n"
+            "Twice = 10 gal\nname = late\ndose = 4 g\n", report(folder, "text", "batch=5 gal").stdout.decode())
+
+
+def same_bytes_again(folder):
+    """The same run gives the same bytes, whatever the locale and the time zone."""
+    write_files(folder, {"a.rlet": BATCH + KINDS})
+    for form in FORMS.split(", "):
+        first = report(folder, form).stdout
+        again = subprocess.run([PROGRAM, "--report", form, "a.rlet"], cwd=folder, timeout=SECONDS, capture_output=True,
+                               env=dict(environment(folder), LC_ALL="de_DE.UTF-8", TZ="Pacific/Auckland")).stdout
+        check(first and first == again, f"{form} differs")
+
+
+SCENES = [full_disk, closed_pipe, closed_streams, unreadable, too_large, no_memory, no_signal_is_caught, json_report,
+          json_of_a_failure, csv_report, text_report, same_bytes_again]
+
+
+def main():
+    chosen = sys.argv[2] if len(sys.argv) > 2 else ""
+    tests = [(name, lambda folder, row=(arguments, expected): run_case(folder, *row)) for name, arguments, expected in CASES]
+    tests += [(scene.__doc__, scene) for scene in SCENES]
+    failed = ran = 0
+    for name, test in tests:
+        if chosen not in name:
+            continue
+        ran += 1
+        with tempfile.TemporaryDirectory() as folder:
+            try:
+                test(pathlib.Path(folder).resolve())
+            except (Failure, subprocess.TimeoutExpired, StopIteration, ValueError, KeyError) as failure:
+                failed += 1
+                print(f"not ok: {name}\n  {failure!r}" if not str(failure) else f"not ok: {name}\n  {failure}")
+    print(f"{ran} cases, {failed} failed")
+    return 1 if failed or not ran else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

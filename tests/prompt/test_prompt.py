@@ -1,0 +1,358 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The prompt on a pseudo-terminal. test_prompt.py PROGRAM [WORD]
+
+A session is a list of steps. Each types something, then waits for the prompt, and looks at what came between:
+(keys, part, …): every part must stand in the answer, in order; a part that begins with ! must not. Keys go out as they
+are, "\\n" as Enter. The sessions run as well on a terminal that can nothing (TERM=dumb) and under LC_ALL=C, unless said
+otherwise. No session may take longer than SECONDS, or it is killed."""
+
+import os
+import pathlib
+import pty
+import re
+import select
+import signal
+import stat
+import struct
+import sys
+import tempfile
+import termios
+import fcntl
+import time
+
+PROGRAM = os.path.abspath(sys.argv[1])
+SECONDS = 60
+FIRST, NEXT = "> ", "| "
+ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\x1b[=>]|\x07")
+UP, TAB, CTRL_A, CTRL_C, CTRL_D, CTRL_U = "\x1b[A", "\t", "\x01", "\x03", "\x04", "\x15"
+PASTE = "\x1b[200~{}\x1b[201~"
+TERMINALS = {"xterm": {"TERM": "xterm", "LC_ALL": "C.UTF-8"}, "dumb": {"TERM": "dumb", "LC_ALL": "C.UTF-8"},
+             "C": {"TERM": "xterm", "LC_ALL": "C"}}
+CAN_PASTE = {"xterm", "C"}
+
+SESSIONS = {
+    "values": [
+        ("5 gal as L\n", "18.93 L"),
+        ("it * 2\n", "37.85 L"),
+        ("let n = 3\n", "!= "),
+        ("n\n", "\n3\n"),
+        ("show n, n * 2\n", "n = 3\n", "n * 2 = 6\n"),
+        ("1.050 SG as °Bx\n", "12.4 °Bx"),
+    ],
+    "an error, and nothing is lost": [
+        ("let n = 3\n",),
+        ("1 gal + 1 g\n", "prompt:1:7: a volume and a mass cannot be added", "    1 | 1 gal + 1 g", "volume  mass", "hint: "),
+        ("n\n", "\n3\n"),
+        (UP + UP + "\n", "prompt:1:7: a volume and a mass cannot be added"),
+    ],
+    "several lines": [
+        ("for i in [1, 2] do\n", f"!{FIRST}"),
+        ("show i\n",),
+        ("end\n", "i = 1\n", "i = 2\n"),
+        ("[1,\n",),
+        ("2]\n", "[1, 2]"),
+    ],
+    "the history has them whole": [
+        ("for i in [1, 2] do\n",),
+        ("show i * 10\n",),
+        ("end\n", "i * 10 = 10\n"),
+        (UP + "\n", "i * 10 = 10\n", "i * 10 = 20\n"),
+    ],
+    "Ctrl-C drops a line": [
+        ("let n = 3\n",),
+        ("let n = 4" + CTRL_C,),
+        ("n\n", "\n3\n"),
+    ],
+    "Ctrl-C drops an unfinished entry": [
+        ("for i in [1, 2] do\n",),
+        ("show i" + CTRL_C,),
+        ("7\n", "\n7\n"),
+    ],
+    "Ctrl-C stops a computation and keeps the session": [
+        ("let n = 3\n",),
+        ("let i = 0; while true do i = i + 1 end\n", CTRL_C, "stopped"),
+        ("n\n", "\n3\n"),
+        ("let i = 0; while true do i = i + 1 end\n", CTRL_C, "stopped"),
+        ("n + 1\n", "\n4\n"),
+    ],
+    "completion": [
+        ("let fermenter_volume = 5 gal\n",),
+        ("ferme" + TAB + "nter_vol" + TAB + "as L\n", "18.93 L"),
+        ("2 + floo" + TAB + "2.7)\n", "\n4\n"),
+        ("forg" + TAB + "\n", "!error"),
+        ("names\n", "!fermenter_volume"),
+    ],
+    "completion of units": [
+        ("1 gal as ifl" + TAB + "\n", "133.2 ifloz"),
+        ("1 gal as gal" + TAB + "\n", "\n1 gal\n"),
+    ],
+    "completion of files": [
+        ("7\n",),
+        ("save \"long_name.rlet\"\n",),
+        ("load \"long_" + TAB + "\n", "\n7 = 7\n"),
+    ],
+    "commands": [
+        ("help\n", "An expression shows its value", "units KIND", "priming_dose"),
+        ("help abv\n", "abv(original, final)", "Source: "),
+        ("units length\n", "m  cm  mm  inch  ft"),
+        ("source abv\n", "formula abv(original"),
+        ("zzz\n", "prompt:1:1: "),
+        ("help zzz\n", "rundlet: nothing is called zzz here", "hint: help shows what there is"),
+    ],
+    "events and cautions": [
+        ('event 2027-02-14, "rack"\n', "2027-02-14  Sunday     rack"),
+        ('caution "mind the foam"\n', "caution: mind the foam"),
+    ],
+    "a paste runs as a block": [
+        (PASTE.format("let a = 2\nlet b = 3\nshow a * b\n") + "\n", "a * b = 6\n"),
+        (PASTE.format("for i in [1, 2] do\n\tshow i\nend\n") + "\n", "i = 1\n", "i = 2\n"),
+        (UP + "\n", "i = 1\n", "i = 2\n"),
+    ],
+    "lines that are wider than the terminal": [
+        ("1 + " * 60 + "1\n", "\n61\n"),
+        ('"' + "°Bx é 日本 " * 12 + '"\n', "°Bx é 日本"),
+    ],
+}
+NEEDS_PASTE = {"a paste runs as a block"}
+
+
+class Failure(Exception):
+    pass
+
+
+class Terminal:
+    def __init__(self, folder, settings, arguments=()):
+        kept = {key: value for key, value in os.environ.items() if not key.startswith(("XDG_", "LC_", "LANG", "INPUTRC"))}
+        environment = dict(kept, HOME=str(folder), INPUTRC="/dev/null", NO_COLOR="1", **settings)
+        self.deadline = time.monotonic() + SECONDS
+        self.text = ""
+        self.pid, self.file = pty.fork()
+        if self.pid == 0:
+            os.chdir(folder)
+            os.execve(PROGRAM, [PROGRAM, *arguments], environment)
+        fcntl.ioctl(self.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, 80, 0, 0))
+        self.status = None
+
+    def read(self):
+        """What comes next, '' at the end."""
+        left = self.deadline - time.monotonic()
+        if left <= 0 or not select.select([self.file], [], [], left)[0]:
+            raise Failure(f"nothing came in time, after:\n{self.text}")
+        try:
+            return os.read(self.file, 65536)
+        except OSError:
+            return b""  # the other end of the terminal was closed
+
+    def wait_for(self, ends):
+        """The text up to and with a line that begins with one of the ends, and nothing after it."""
+        raw = b""
+        while True:
+            chunk = self.read()
+            raw += chunk
+            self.text = ESCAPES.sub("", raw.decode(errors="replace")).replace("\r\n", "\n")
+            last = re.split(r"[\n\r]", self.text)[-1]
+            if last in ends and not select.select([self.file], [], [], 0.02)[0]:
+                return self.text
+            if not chunk:
+                raise Failure(f"the program ended after:\n{self.text}")
+
+    def send(self, keys):
+        os.write(self.file, keys.encode())
+
+    def wait_for_end(self):
+        while self.read():
+            pass
+        _, self.status = os.waitpid(self.pid, 0)
+        return os.waitstatus_to_exitcode(self.status)
+
+    def close(self):
+        if self.status is None:
+            os.kill(self.pid, signal.SIGKILL)
+            os.waitpid(self.pid, 0)
+        os.close(self.file)
+
+
+def check(holds, what):
+    if not holds:
+        raise Failure(what)
+
+
+def look(answer, parts, keys):
+    at = 0
+    for part in parts:
+        if part.startswith("!"):
+            check(part[1:] not in answer.split("\n", 1)[-1], f"after {keys!r} came {part[1:]!r}:\n{answer}")
+            continue
+        at = answer.find(part, at)
+        check(at >= 0, f"after {keys!r} {part!r} did not come, in its place, but:\n{answer}")
+        at += len(part) - part.endswith("\n")  # one line's end may be the next one's start
+
+
+def step(terminal, keys, *parts):
+    terminal.send(keys)
+    if parts and parts[0] == CTRL_C:
+        time.sleep(0.3)  # it is at work by then
+        terminal.send(CTRL_C)
+        parts = parts[1:]
+    look(terminal.wait_for((FIRST, NEXT)), parts, keys)
+
+
+def leave(terminal, keys=CTRL_D):
+    terminal.send(keys)
+    status = terminal.wait_for_end()
+    check(status == 0, f"status {status} after {keys!r}")
+
+
+def start(folder, settings=None, arguments=()):
+    terminal = Terminal(folder, settings or TERMINALS["xterm"], arguments)
+    try:
+        greeting = terminal.wait_for((FIRST,))
+        check(greeting.startswith("rundlet ") and greeting.count("\n") == 1, f"greeting:\n{greeting}")
+    except Failure:
+        terminal.close()
+        raise
+    return terminal
+
+
+def play(folder, steps, settings):
+    terminal = start(folder, settings)
+    try:
+        for keys, *parts in steps:
+            step(terminal, keys, *parts)
+        leave(terminal)
+    finally:
+        terminal.close()
+
+
+# ---- what takes more than a list of steps ----
+
+def history_is_kept(folder):
+    """The history comes back in the next session, whole entries, closed to others, bounded."""
+    path = folder / ".local/state/rundlet/history"
+    play(folder, [("111\n",), ("for i in [5] do\n",), ("show i\n",), ("end\n", "i = 5")], TERMINALS["xterm"])
+    check(stat.S_IMODE(path.stat().st_mode) == 0o600, oct(path.stat().st_mode))
+    check(stat.S_IMODE(path.parent.stat().st_mode) == 0o700, oct(path.parent.stat().st_mode))
+    play(folder, [(UP + "\n", "i = 5"), (UP + UP + "\n", "\n111\n")], TERMINALS["xterm"])
+    path.write_text("".join(f"#1795000000\n{n}\n" for n in range(1500)))
+    path.chmod(0o644)
+    play(folder, [("222\n",), (UP + UP + "\n", "\n1499\n")], TERMINALS["xterm"])
+    check(path.read_text().count("#") == 1000, path.read_text().count("#"))
+    check(path.read_text().endswith("\n1499\n") and "\n222\n" in path.read_text(), "the latest entries are kept")
+    check(stat.S_IMODE(path.stat().st_mode) == 0o600, oct(path.stat().st_mode))
+
+
+def history_has_its_own_folder(folder):
+    """XDG_STATE_HOME says where; where it cannot be, the session goes on without."""
+    settings = dict(TERMINALS["xterm"], XDG_STATE_HOME=str(folder / "state"))
+    play(folder, [("333\n",)], settings)
+    check("\n333\n" in (folder / "state/rundlet/history").read_text(), "no history")
+    (folder / "file").write_text("")
+    for place in ("file", "file/below"):
+        settings["XDG_STATE_HOME"] = str(folder / place)
+        play(folder, [("444\n", "\n444\n"), (UP + "\n", "\n444\n")], settings)
+    check((folder / "file").read_text() == "", "a file was written over")
+
+
+def ways_out(folder):
+    """Ctrl-D, quit and exit leave with status 0; a value called quit does not."""
+    for keys in (CTRL_D, "quit\n", "exit\n"):
+        terminal = start(folder)
+        try:
+            leave(terminal, keys)
+        finally:
+            terminal.close()
+    terminal = start(folder)
+    try:
+        step(terminal, "let quit = 5\n")
+        step(terminal, "quit\n", "\n5\n")
+        terminal.send("for i in [1] do\n")
+        terminal.wait_for((NEXT,))
+        leave(terminal)
+    finally:
+        terminal.close()
+
+
+def told_to_end(folder):
+    """SIGTERM ends it by that signal, with the history written and the terminal as it was."""
+    terminal = start(folder)
+    try:
+        before = termios.tcgetattr(terminal.file)[3]
+        check(not before & termios.ICANON, "readline is not at work")
+        step(terminal, "555\n")
+        os.kill(terminal.pid, signal.SIGTERM)
+        check(terminal.wait_for_end() == -signal.SIGTERM, terminal.status)
+        check("\n555\n" in (folder / ".local/state/rundlet/history").read_text(), "the entry is lost")
+    finally:
+        terminal.close()
+
+
+def window_changes(folder):
+    """A new size of the window, in the midst of a line, does no harm."""
+    terminal = start(folder)
+    try:
+        terminal.send("1 + ")
+        for columns in (30, 120, 80):
+            fcntl.ioctl(terminal.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, columns, 0, 0))
+            time.sleep(0.05)
+        step(terminal, "2\n", "3")
+        leave(terminal)
+    finally:
+        terminal.close()
+
+
+def stopped_and_continued(folder):
+    """Ctrl-Z gives the terminal back as it was, and the line is there afterwards."""
+    terminal = start(folder)
+    try:
+        terminal.send("1 + ")
+        time.sleep(0.1)
+        os.kill(terminal.pid, signal.SIGTSTP)
+        _, status = os.waitpid(terminal.pid, os.WUNTRACED)
+        check(os.WIFSTOPPED(status), status)
+        check(termios.tcgetattr(terminal.file)[3] & termios.ICANON, "the terminal is not as it was")
+        os.kill(terminal.pid, signal.SIGCONT)
+        step(terminal, "2\n", "\n3\n")
+        leave(terminal)
+    finally:
+        terminal.close()
+
+
+def forced_by_an_option(folder):
+    """--prompt on a terminal is the prompt as it is without."""
+    terminal = start(folder, arguments=["--prompt", "--today", "2027-02-14"])
+    try:
+        step(terminal, "today()\n", "2027-02-14")
+        leave(terminal)
+    finally:
+        terminal.close()
+
+
+SCENES = [history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
+          forced_by_an_option]
+
+
+def main():
+    chosen = sys.argv[2] if len(sys.argv) > 2 else ""
+    tests = [(scene.__doc__, scene) for scene in SCENES]
+    for kind, settings in TERMINALS.items():
+        for name, steps in SESSIONS.items():
+            if name not in NEEDS_PASTE or kind in CAN_PASTE:
+                tests.append((f"{kind}: {name}", lambda folder, row=(steps, settings): play(folder, *row)))
+    failed = ran = 0
+    for name, test in tests:
+        if chosen not in name:
+            continue
+        ran += 1
+        with tempfile.TemporaryDirectory() as folder:
+            try:
+                test(pathlib.Path(folder).resolve())
+            except (Failure, OSError) as failure:
+                failed += 1
+                print(f"not ok: {name}\n  {failure}")
+    print(f"{ran} sessions, {failed} failed")
+    return 1 if failed or not ran else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,156 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "native_world.h"
+
+#include <criterion/criterion.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "numbers/calendar.h"
+#include "runtime/native_text.h"
+#include "runtime/quantity_text.h"
+#include "values/display.h"
+
+enum { MOST_ARGUMENTS = 12 };
+
+static void count_assumed(void *context, const char *text) {
+    (void)text;
+    ((World *)context)->assumed++;
+}
+
+static void count_caution(void *context, const char *text) {
+    (void)text;
+    ((World *)context)->cautions++;
+}
+
+void world_open(World *world) {
+    *world = (World){.units = unit_table_new(), .heap = heap_new(0)};
+    world->context.today = (double)calendar_days((CalendarDate){2027, 2, 14});
+    world->context.assume = count_assumed;
+    world->context.caution = count_caution;
+    world->context.callback_context = world;
+    world->crown = unit_declare_money(world->units, "crown");
+    world->ducat = unit_declare_money(world->units, "ducat");
+    unit_declare_multiple(world->units, "penny", 0.01, world->crown, &world->penny, &world->fault);
+}
+
+void world_close(World *world) {
+    native_text_free(world->context.regex);
+    fault_clear(&world->fault);
+    heap_free(world->heap);
+    unit_table_free(world->units);
+}
+
+Arith world_arith(World *world) { return (Arith){world->units, world->heap, &world->fault}; }
+
+/* ---- arguments and results as texts ---- */
+
+static Value argument(World *world, const char *text, size_t length);
+
+static Value list_argument(World *world, const char *text, size_t length) {
+    Value items[64];
+    uint32_t count = 0;
+    const char *at = text + 1, *end = text + length - 1;
+    while (at < end) {
+        const char *comma = at;
+        while (comma < end && strncmp(comma, ", ", 2) != 0)
+            comma++;
+        items[count++] = argument(world, at, (size_t)(comma - at));
+        at = comma + 2;
+    }
+    ListObject *list = list_new(world->heap, count);
+    memcpy(list->items, items, count * sizeof *items);
+    return value_of_list(list);
+}
+
+static Value argument(World *world, const char *text, size_t length) {
+    Value value = value_none();
+    Fault fault = {0};
+    if (length == 1 && text[0] == '-')
+        return value_absent();
+    if (length == 4 && memcmp(text, "none", 4) == 0)
+        return value_none();
+    if (text[0] == '\'')
+        return value_text(world->heap, text + 1, length - 1);
+    if (text[0] == '[')
+        return list_argument(world, text, length);
+    bool read = quantity_text_read(world->units, text, length, &value, &fault);
+    cr_assert(read, "argument %.*s", (int)length, text);
+    return value;
+}
+
+Value world_value(World *world, const char *text) { return argument(world, text, strlen(text)); }
+
+/* What the compiler does with a signature: arguments left out get their defaults, or are absent. */
+static int fill_defaults(World *world, const Native *native, Value *args, int count) {
+    const char *at = native->signature;
+    if (strstr(at, "..."))
+        return count;
+    for (int i = 0; *at; i++) {
+        size_t length = strcspn(at, ",");
+        const char *colon = memchr(at, ':', length);
+        if (i >= count)
+            args[i] = value_absent();
+        if (colon && args[i].tag == TAG_ABSENT)
+            args[i] = argument(world, colon + 2, (size_t)(at + length - colon - 2));
+        count = i + 1 > count ? i + 1 : count;
+        at += length;
+        at += strspn(at, ", ");
+    }
+    return count;
+}
+
+bool world_call(World *world, const char *name, const Value *given, int count, Value *result) {
+    const Native *native = native_find(name);
+    Value args[MOST_ARGUMENTS] = {0};
+    cr_assert_not_null(native, "no native %s", name);
+    memcpy(args, given, (size_t)count * sizeof *given);
+    count = fill_defaults(world, native, args, count);
+    fault_clear(&world->fault);
+    Call call = {.arith = world_arith(world), .native = native, .context = &world->context, .args = args, .count = count};
+    bool done = native->function(&call);
+    cr_assert_eq(done, world->fault.id == MSG_NONE, "%s: a fault is set exactly when it fails", name);
+    *result = call.result;
+    return done;
+}
+
+/* As `show` prints it, or "! " and the message. */
+char *world_outcome(World *world, bool done, Value value) {
+    Text out = {0};
+    if (done) {
+        display_value(&out, world->units, value, (FormatSpec){FORMAT_DEFAULT, 0}, &world->fault);
+        return text_take(&out);
+    }
+    Diag *diag = diag_from_fault(&world->fault, NULL, (Span){0, 0});
+    text_add_string(&out, "! ");
+    text_add_string(&out, diag->message);
+    diag_free(diag);
+    return text_take(&out);
+}
+
+Value world_make(World *world, const char *name, const char *const *args, int count) {
+    Value values[MOST_ARGUMENTS], result = value_none();
+    for (int i = 0; i < count; i++)
+        values[i] = world_value(world, args[i]);
+    bool done = world_call(world, name, values, count, &result);
+    cr_assert(done, "%s fails: %s", name, message_name(world->fault.id));
+    return result;
+}
+
+void world_check_rows(const NativeRow *rows, size_t count) {
+    World world;
+    world_open(&world);
+    for (size_t i = 0; i < count; i++) {
+        Value args[9], result;
+        int given = 0;
+        while (given < 9 && rows[i].args[given]) {
+            args[given] = world_value(&world, rows[i].args[given]);
+            given++;
+        }
+        bool done = world_call(&world, rows[i].name, args, given, &result);
+        char *got = world_outcome(&world, done, result);
+        cr_expect_str_eq(got, rows[i].want, "row %zu, %s(%s, %s): got %s, want %s", i, rows[i].name,
+                         given > 0 ? rows[i].args[0] : "", given > 1 ? rows[i].args[1] : "", got, rows[i].want);
+        mem_free(got);
+    }
+    world_close(&world);
+}
