@@ -342,7 +342,8 @@ static int host_library_formula(void *context, const char *name) {
     int file = library_file_of(name), formula;
     if (file < 0)
         return -1;
-    const Module *module = scope->session->registry->modules[loader_library_module(scope->session, file)];
+    int number = loader_library_module(scope->session, file); /* may move the list of modules: so before its use */
+    const Module *module = scope->session->registry->modules[number];
     return name_map_get(&module->formulas, name, &formula) ? formula : -1;
 }
 

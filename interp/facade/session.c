@@ -10,6 +10,7 @@
 
 #include "base/mem.h"
 #include "facade/session_state.h"
+#include "front/check_kinds.h"
 #include "numbers/calendar.h"
 #include "runtime/native_text.h"
 
@@ -58,6 +59,11 @@ static void note(void *context, const char *text) {
     report_text(session->report, ITEM_NOTE, text);
 }
 
+static void caution(void *context, const char *text) {
+    Session *session = context;
+    report_caution_once(session->report, text);
+}
+
 static void mark_more(void *context) {
     loader_mark(context);
     worlds_mark_moved(context);
@@ -92,6 +98,7 @@ static void open_state(Session *session) {
                                        .folder = session->folder,
                                        .assume = assume,
                                        .note = note,
+                                       .caution = caution,
                                        .callback_context = session};
     VmLimits limits = {.seconds = session->options.limits.seconds, .depth = session->options.limits.depth};
     session->vm = vm_new(session->registry, &session->natives, limits, &session->interrupted);
@@ -441,7 +448,12 @@ SourceShare session_source_share(const Session *session, int number, int source)
 }
 
 SessionStatus session_check(Session *session, Source *source) {
-    program_free(prepare(session, source, (CompileOptions){0}));
+    Program *program = prepare(session, source, (CompileOptions){0});
+    ModuleScope scope = {.session = session, .module = session->script};
+    CompileHost host = loader_compile_host(&scope);
+    if (program)
+        check_kinds(session->registry, session->script, program, &host, &session->errors);
+    program_free(program);
     return finish(session);
 }
 

@@ -39,10 +39,11 @@ static void visit_own(const Visit *v) {
 
 static void visit_library(const Visit *v) {
     for (int file = 0; file < library_file_count; file++) {
-        const Module *module = v->session->registry->modules[loader_library_module(v->session, file)];
+        int number = loader_library_module(v->session, file); /* may move the list of modules: so before its use */
+        const Module *module = v->session->registry->modules[number];
         for (int i = 0; i < v->session->registry->formula_count; i++) {
             const Formula *formula = v->session->registry->formulas[i];
-            if (formula->module == module)
+            if (formula->module == module && formula->doc) /* the others are parts of these */
                 tell(v, formula->name, NAME_LIBRARY, formula->usage, formula->doc);
         }
     }

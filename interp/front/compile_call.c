@@ -180,6 +180,17 @@ static void emit_tolerance(Compiler *c, const Node *node, uint16_t base, const S
                         (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
 }
 
+static void emit_correlated(Compiler *c, const Node *node, uint16_t base, uint16_t opened, const Span *spans) {
+    c->registry->has_sources = true;
+    compiler_emit_spans(c, (Instruction){.op = OP_CORRELATE, .a = base, .b = opened},
+                        (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
+}
+
+/* Formulas that are instructions of their own, since they deal in sources of uncertainty. */
+static bool is_named(const Callee *callee, const char *name) {
+    return callee->native && strcmp(callee->native->name, name) == 0;
+}
+
 static void emit_call(Compiler *c, const Node *node, const Callee *callee, uint16_t base, int count, Span *spans) {
     int first = c->chunk->argument_span_count;
     for (int i = 0; i < count; i++)
@@ -216,11 +227,16 @@ static void compile_bound(Compiler *c, const Node *node, const Callee *callee, u
     Span spans[CALL_ARGUMENTS_MAX];
     if (!bind_arguments(c, node, callee, bound))
         return;
+    uint16_t opened = (uint16_t)(base + callee->param_count);
+    if (is_named(callee, "correlated"))
+        compiler_emit(c, (Instruction){.op = OP_SOURCES_OPEN, .a = opened}, node->span);
     for (int i = 0; i < callee->param_count; i++) {
         compile_argument(c, node, callee, i, bound[i]);
         spans[i] = bound[i] ? bound[i]->value->span : node->span;
     }
-    if (callee->native && strcmp(callee->native->name, "tolerance") == 0)
+    if (is_named(callee, "correlated"))
+        emit_correlated(c, node, base, opened, spans);
+    else if (is_named(callee, "tolerance"))
         emit_tolerance(c, node, base, spans);
     else
         emit_call(c, node, callee, base, callee->param_count, spans);

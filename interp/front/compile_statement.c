@@ -359,7 +359,9 @@ static void compile_table(Compiler *c, const Statement *s) {
         compiler_error(c, MSG_TABLE_EMPTY, s->span, NO_ARGS);
     MEM_GROW(c->chunk->tables, c->chunk->table_count, c->chunk->table_capacity);
     c->chunk->tables[c->chunk->table_count] =
-        (TablePlan){.loop_label = mem_copy_string(s->as.table.name), .column_count = columns};
+        (TablePlan){.loop_label = mem_copy_string(s->as.table.name),
+                    .column_count = columns,
+                    .first_column = c->chunk->column_count};
     int plan = c->chunk->table_count++;
     bool stepped = s->as.table.list == NULL;
     uint16_t base = stepped ? compile_range(c, s->as.table.from, s->as.table.to, s->as.table.by, s->span)

@@ -546,7 +546,10 @@ static MessageId find_misplaced(const Parser *parser, StatementType type) {
     bool table = body == BODY_TABLE || body == BODY_IN_TABLE;
     if (type == STATEMENT_COLUMN)
         return body == BODY_TABLE ? MSG_NONE : MSG_COLUMN_PLACE;
-    if (table && type != STATEMENT_LET && type != STATEMENT_ASSIGN && type != STATEMENT_IF)
+    bool held = type == STATEMENT_LET || type == STATEMENT_ASSIGN || type == STATEMENT_IF ||
+                type == STATEMENT_STOP ||
+                type == STATEMENT_SKIP; /* whether rows can be left out the checker knows */
+    if (table && !held)
         return MSG_TABLE_HOLDS;
     bool top = type == STATEMENT_FORMULA || type == STATEMENT_INPUT || type == STATEMENT_UNIT ||
                type == STATEMENT_USE;

@@ -20,6 +20,7 @@ typedef struct Finder {
     Diag *first_error;   /* of a value where a side failed */
     bool stopped;        /* a limit or an interruption */
     double scale;        /* size of the sides where last evaluated */
+    double jump;         /* where the sides first jumped past each other; NUMERIC_NONE: nowhere */
     int first_source;    /* a ± evaluated again by another trial value is the same source */
 } Finder;
 
@@ -105,7 +106,13 @@ static bool passes_through_zero(Finder *f, double x, double outer_gap) {
 
 static bool close_in(Finder *f, double low, double high, double outer_gap, double *root) {
     double tolerance = fmax(1e-12 * range_of(f), DBL_MIN);
-    return numeric_find_root(gap_at, f, low, high, tolerance, root) && passes_through_zero(f, *root, outer_gap);
+    if (!numeric_find_root(gap_at, f, low, high, tolerance, root))
+        return false;
+    if (passes_through_zero(f, *root, outer_gap))
+        return true;
+    if (isnan(f->jump))
+        f->jump = *root;
+    return false;
 }
 
 /* A root that touches without crossing: the smallest |gap| between two steps (golden section). */
@@ -214,7 +221,13 @@ static bool give_up(Finder *f, MessageId id) {
     describe_end(f, f->to.as.number, &hint);
     restore_global(f);
     fault_clear(&f->vm->fault);
-    fault_set(&f->vm->fault, id, ARGS(f->unknown->name, from, to));
+    if (isnan(f->jump)) {
+        fault_set(&f->vm->fault, id, ARGS(f->unknown->name, from, to));
+    } else {
+        char *jump = shown_x(f, f->jump);
+        fault_set(&f->vm->fault, MSG_FIND_NOT_CONVERGED, ARGS(f->unknown->name, from, to, jump));
+        mem_free(jump);
+    }
     fault_hint(&f->vm->fault, text_string(&hint));
     text_free(&hint);
     mem_free(from);
@@ -289,7 +302,7 @@ static bool find_equal(Finder *f) {
         i++;
     if (f->stopped)
         return false;
-    if (i > FIND_STEPS || is_flat(&scan))
+    if (i > FIND_STEPS || (range_of(f) > 0 && is_flat(&scan)))
         return nothing_found(f, &scan);
     for (int j = i + 1; j <= FIND_STEPS; j++) {
         if (!root_at(f, &scan, j, &other) || fabs(other - root) <= 1e-6 * range_of(f))
@@ -411,6 +424,7 @@ bool vm_find(Vm *vm, const FindPlan *plan, Span span) {
                 .plan = plan,
                 .unknown = &plan->unknowns[0],
                 .part = &plan->conditions[0],
+                .jump = NUMERIC_NONE,
                 .first_source = vm->worlds->next_source};
     if (!read_bounds(&f))
         return false;

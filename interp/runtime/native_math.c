@@ -162,7 +162,8 @@ static bool text_native(Call *call) {
 
 /* ---- dates ---- */
 
-/* The compiler writes an instruction of its own for it (OP_PLUS_MINUS); this row is for help and for its arguments. */
+/* tolerance and correlated: the compiler writes instructions of their own for them (OP_PLUS_MINUS, OP_CORRELATE);
+ * the rows are for help and for binding arguments. */
 static bool tolerance_native(Call *call) {
     call->result = call->args[0];
     return true;
@@ -207,6 +208,13 @@ static const Native rows[] = {
      "x: any quantity but a date; within 1e-9 of a whole number it is that number.\n"
      "Source: common practice",
      ceil_native},
+    {"correlated", "readings, pairs", GENERAL,
+     "Readings that err together: the same record, its ± correlated.\n"
+     "readings: a record, each field a quantity with a ± of its own: {a: 5.0 ± 0.1, b: 3.0 ± 0.2}.\n"
+     "pairs: a list of [name, name, coefficient from -1 to 1]; pairs left out are not correlated.\n"
+     "Where a common cause is known, a shared source says it better: let offset = 0 pts ± 1 pts, then a + offset, b + offset.\n"
+     "Source: JCGM 100:2008, 5.2 and H.2",
+     tolerance_native},
     {"cos", "x", GENERAL, "The cosine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2", cos_native},
     {"exp", "x", GENERAL, "e to the power of x.\nx: a plain number, up to about 709.\nSource: ISO 80000-2", exp_native},
     {"floor", "x", GENERAL,

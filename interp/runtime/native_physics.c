@@ -14,12 +14,16 @@
 
 /* Cautions of these topics, each once a run (own words; the law differs by place). */
 static const char caution_fortifying[] =
-    "fortifying: use only spirit bought tax-paid, as distilling at home is an offence in many places; spirit of "
-    "40 %ABV gives off flammable vapour from about 26 °C; a glass of the drink counts as more than one serving; "
-    "check your local rules";
+    "fortifying: use only spirit bought tax-paid, as distilling at home is an offence in the US (26 USC 5601) and in "
+    "many other places; spirit of 40 %ABV gives off flammable vapour from about 26 °C: keep flames away; a glass of the "
+    "drink counts as more than one serving; check your local rules";
 static const char caution_kegs[] =
     "kegs and CO2: never go above the pressure marked on the keg or its relief valve; secure the cylinder upright; "
-    "ventilate the room, as CO2 gathers low and suffocates; check your local rules";
+    "ventilate the room, as CO2 gathers low and suffocates (29 CFR 1910.1000 allows 5000 ppm over 8 hours of work); "
+    "check your local rules";
+static const char caution_sweetening[] =
+    "sweetening: live yeast ferments added sugar too, and a closed bottle may burst of it: keep the cider cold, or have "
+    "it stabilised and its gravity standing still; bottle_pressure shows what the sugar could do";
 
 static void give_caution(Call *call, const char *text) {
     if (call->context->caution)
@@ -282,8 +286,10 @@ static bool water_needed_native(Call *call) {
 static bool sweeten_dose_native(Call *call) {
     Liquid sucrose = liquid_make_sucrose();
     double addition_kg = 0;
-    return solve_addition(call, liquid_addition_for_gravity, &sucrose, 1, UNIT_SG, &addition_kg) &&
-           native_give(call, 1000 * addition_kg, UNIT_G);
+    if (!solve_addition(call, liquid_addition_for_gravity, &sucrose, 1, UNIT_SG, &addition_kg))
+        return false;
+    give_caution(call, caution_sweetening);
+    return native_give(call, 1000 * addition_kg, UNIT_G);
 }
 
 #define GRAVITY_RANGE "1.000 to 1.448 SG, or °Bx, °P, °Oe, °Be"

@@ -474,6 +474,12 @@ static bool execute(Vm *vm, const Instruction *pc) {
         case OP_PLUS_MINUS:
             CHECKED(vm_plus_minus(vm, pc - 1, R[i.b], R[i.c], (PlusMinus)i.x, &R[i.a]));
             break;
+        case OP_SOURCES_OPEN:
+            R[i.a] = value_number(vm->worlds->next_source);
+            break;
+        case OP_CORRELATE:
+            CHECKED(vm_correlate(vm, (int)R[i.b].as.number, R[i.a], R[i.a + 1], &R[i.a]));
+            break;
 
         case OP_EQUAL:
         case OP_NOT_EQUAL: {
@@ -675,7 +681,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             pc = chunk->code + chunk->finds[i.d].end;
             break;
         case OP_TABLE_BEGIN:
-            vm_table_begin(vm, &chunk->tables[i.d]);
+            vm_table_begin(vm, chunk, &chunk->tables[i.d]);
             break;
         case OP_TABLE_ROW:
             REPORTED(vm_table_row(vm, &chunk->tables[i.d], R[i.a], SPANS()));

@@ -24,6 +24,8 @@ static inline bool vm_only_logs(const Vm *vm) {
 char *vm_shown(const Vm *vm, Value value);
 
 bool vm_find(Vm *vm, const FindPlan *plan, Span span);   /* find.c */
+/* correlated(readings, pairs): correlate.c. `first`: the number of its first source. */
+bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result);
 
 /* ---- vm_statements.c: instructions that hand out results ---- */
 bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t base, CodeSpan spans);
@@ -34,7 +36,7 @@ bool vm_expect_true(Vm *vm, Value value, CodeSpan spans);
 bool vm_expect_compare(Vm *vm, int op, Value left, Value right, CodeSpan spans);
 bool vm_expect_near(Vm *vm, const Value *three, CodeSpan spans);
 bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans);
-void vm_table_begin(Vm *vm, const TablePlan *plan);
+void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan);
 bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan spans);
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans);
 void vm_table_end(Vm *vm);

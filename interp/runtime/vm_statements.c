@@ -306,12 +306,12 @@ static TableResult *table_under_way(const Vm *vm) {
     return vm->tables[vm->table_count - 1];
 }
 
-void vm_table_begin(Vm *vm, const TablePlan *plan) {
+void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan) {
     TableResult *table = table_new(plan->column_count + 1);
     table->columns[0].label = mem_copy_string(plan->loop_label);
     table->columns[0].loop = true;
     for (int i = 1; i <= plan->column_count; i++)
-        table->columns[i].label = NULL;
+        table->columns[i].label = mem_copy_string(chunk->columns[plan->first_column + i - 1].label);
     MEM_GROW(vm->tables, vm->table_count, vm->table_capacity);
     vm->tables[vm->table_count++] = table;
 }

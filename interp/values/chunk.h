@@ -84,7 +84,7 @@ typedef struct ColumnPlan {
     FormatSpec format;
     int index;               /* its place in the table, from 0, the loop's own column not counted */
 } ColumnPlan;
-typedef struct TablePlan { char *loop_label; int column_count; } TablePlan;
+typedef struct TablePlan { char *loop_label; int column_count, first_column; } TablePlan; /* its columns stand side by side */
 typedef struct InputPlan { char *name; char *doc; int32_t global; bool ranged; Span name_span; } InputPlan;
 
 typedef struct Chunk {

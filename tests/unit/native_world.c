@@ -127,12 +127,12 @@ char *world_outcome(World *world, bool done, Value value) {
     return text_take(&out);
 }
 
-Value world_make(World *world, const char *name, const char *const *args, int count) {
+Value world_make(World *world, const char *const *words, int count) {
     Value values[MOST_ARGUMENTS], result = value_none();
-    for (int i = 0; i < count; i++)
-        values[i] = world_value(world, args[i]);
-    bool done = world_call(world, name, values, count, &result);
-    cr_assert(done, "%s fails: %s", name, message_name(world->fault.id));
+    for (int i = 1; i < count; i++)
+        values[i - 1] = world_value(world, words[i]);
+    bool done = world_call(world, words[0], values, count - 1, &result);
+    cr_assert(done, "%s fails: %s", words[0], message_name(world->fault.id));
     return result;
 }
 

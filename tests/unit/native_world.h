@@ -23,10 +23,10 @@ Value world_value(World *world, const char *text);
 /* Calls a native as compiled code does: arguments left out get the defaults of its signature, or are absent. Asserts
  * that the fault is set exactly when it fails. */
 bool world_call(World *world, const char *name, const Value *given, int count, Value *result);
-/* The same for arguments as texts, which must not fail. */
-Value world_make(World *world, const char *name, const char *const *args, int count);
-#define WORLD_MAKE(world, name, ...)                                                                          \
-    world_make(world, name, (const char *const[]){__VA_ARGS__},                                               \
+/* The same for a name and its arguments as texts, which must not fail. */
+Value world_make(World *world, const char *const *words, int count);
+#define WORLD_MAKE(world, ...)                                                                                \
+    world_make(world, (const char *const[]){__VA_ARGS__},                                                     \
                (int)(sizeof((const char *const[]){__VA_ARGS__}) / sizeof(const char *)))
 /* As `show` prints it; or "! " and the message; the caller frees it with mem_free. */
 char *world_outcome(World *world, bool done, Value value);

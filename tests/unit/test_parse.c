@@ -213,6 +213,7 @@ static const Row good_rows[] = {
      "\"dose\" = y to 1 places\nend",
      "(table d (attach 0 mL) (attach 40 mL) (attach 5 mL) {(let y (* d 2)) (if (> y (attach 5 mL)) {(set y "
      "(attach 3 mL))}) (column (text \"dose\") y places 1)})"},
+    {"table x in list; if x == 2 then skip end; stop; end", "(table x list {(if (== x 2) {(skip)}) (stop)})"},
     {"table x in list; column 'a' = x; end", "(table x list {(column (text \"a\") x)})"},
     {"expect a == b; expect error 1 / 0; expect a near b within c",
      "(expect (== a b)) (expect-error (/ 1 0)) (expect (near a b c))"},

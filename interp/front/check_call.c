@@ -1,0 +1,331 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The check of kinds: calls. A formula of this file that is one expression is looked into with the samples of the
+ * call; of others what they declare (`is mass`) is known; natives have a table. */
+#include <string.h>
+
+#include "front/check_state.h"
+#include "values/kind_check.h"
+
+enum { CALLS_MAX = 4 }; /* formulas looked into from one another; more, and a circle, is not known */
+
+/* ---- natives ---- */
+
+typedef enum ResultRule {
+    RULE_UNIT,    /* a quantity in that unit */
+    RULE_TEXT,
+    RULE_LIST,
+    RULE_LIQUID,
+    RULE_FIRST,   /* what the first argument is */
+    RULE_EXTREME, /* what the first value, or the items of the only list, are */
+    RULE_SUM,     /* likewise; of nothing it is the number 0 */
+    RULE_ROOT,
+    RULE_SORT,
+    RULE_APPEND,
+    RULE_RANGE
+} ResultRule;
+
+static const struct {
+    const char *name;
+    ResultRule rule;
+    UnitId unit;
+} natives[] = {
+    {"abs", RULE_FIRST, 0},
+    {"abv", RULE_UNIT, UNIT_ABV},
+    {"alcohol_density", RULE_UNIT, UNIT_KG_PER_M3},
+    {"append", RULE_APPEND, 0},
+    {"carbonation", RULE_UNIT, UNIT_VOLS},
+    {"ceil", RULE_FIRST, 0},
+    {"co2_solubility", RULE_UNIT, UNIT_G_PER_L},
+    {"cos", RULE_UNIT, UNIT_NUMBER},
+    {"dextrose", RULE_LIQUID, 0},
+    {"exp", RULE_UNIT, UNIT_NUMBER},
+    {"ferment", RULE_LIQUID, 0},
+    {"final_gravity", RULE_UNIT, UNIT_SG},
+    {"find_all", RULE_LIST, 0},
+    {"floor", RULE_FIRST, 0},
+    {"honey", RULE_LIQUID, 0},
+    {"hydrometer", RULE_UNIT, UNIT_SG},
+    {"join", RULE_TEXT, 0},
+    {"juice", RULE_LIQUID, 0},
+    {"keg_pressure", RULE_UNIT, UNIT_KPA},
+    {"kind", RULE_TEXT, 0},
+    {"length", RULE_UNIT, UNIT_NUMBER},
+    {"liquid", RULE_LIQUID, 0},
+    {"ln", RULE_UNIT, UNIT_NUMBER},
+    {"log10", RULE_UNIT, UNIT_NUMBER},
+    {"lose", RULE_LIQUID, 0},
+    {"lower", RULE_TEXT, 0},
+    {"max", RULE_EXTREME, 0},
+    {"mean", RULE_EXTREME, 0},
+    {"min", RULE_EXTREME, 0},
+    {"number", RULE_UNIT, UNIT_NUMBER},
+    {"original_gravity", RULE_UNIT, UNIT_SG},
+    {"range", RULE_RANGE, 0},
+    {"read", RULE_LIST, 0},
+    {"refractometer", RULE_UNIT, UNIT_SG},
+    {"replace", RULE_TEXT, 0},
+    {"resize", RULE_LIQUID, 0},
+    {"round", RULE_FIRST, 0},
+    {"sin", RULE_UNIT, UNIT_NUMBER},
+    {"sort", RULE_SORT, 0},
+    {"spirit", RULE_LIQUID, 0},
+    {"spirit_needed", RULE_UNIT, UNIT_L},
+    {"split", RULE_LIST, 0},
+    {"sqrt", RULE_ROOT, 0},
+    {"sugar", RULE_LIQUID, 0},
+    {"sugar_density", RULE_UNIT, UNIT_KG_PER_M3},
+    {"sugar_of", RULE_UNIT, UNIT_G_PER_L},
+    {"sum", RULE_SUM, 0},
+    {"sweeten_dose", RULE_UNIT, UNIT_G},
+    {"take", RULE_LIQUID, 0},
+    {"tan", RULE_UNIT, UNIT_NUMBER},
+    {"text", RULE_TEXT, 0},
+    {"today", RULE_UNIT, UNIT_DATE},
+    {"upper", RULE_TEXT, 0},
+    {"water", RULE_LIQUID, 0},
+    {"water_density", RULE_UNIT, UNIT_KG_PER_M3},
+    {"water_needed", RULE_UNIT, UNIT_L},
+    {"weekday", RULE_TEXT, 0},
+}; /* match gives a record or none, quantity whatever the text holds: not known */
+
+static int find_native(const char *name) {
+    for (int i = 0; i < (int)(sizeof natives / sizeof *natives); i++)
+        if (strcmp(natives[i].name, name) == 0)
+            return i;
+    return -1;
+}
+
+static Guess of_values(const Checker *c, const Guess *args, int count, bool may_be_none) {
+    bool list = count == 1 && args[0].value.tag == TAG_LIST;
+    Guess all = list ? guess_item(c, args[0].value) : args[0];
+    if (list && may_be_none && args[0].value.as.list->count == 0)
+        return guess_unknown();
+    for (int i = 1; i < count && guess_known(all); i++)
+        all = guess_join(c, all, args[i]);
+    bool fits = value_is_quantity(all.value) || all.value.tag == TAG_LIQUID;
+    return fits ? guess_loosened(c, all) : guess_unknown();
+}
+
+static Guess root_of(const Checker *c, Guess x) {
+    UnitId unit = UNIT_NUMBER;
+    double factor;
+    Fault ignored = {0};
+    if (x.value.tag != TAG_AMOUNT)
+        return guess_unknown();
+    bool plain = x.value.unit == UNIT_NUMBER || x.value.unit == UNIT_PERCENT;
+    bool known = plain || unit_square_root(c->registry->units, x.value.unit, &unit, &factor, &ignored);
+    fault_clear(&ignored);
+    return known ? guess_of_unit(c, unit) : guess_unknown();
+}
+
+static Guess appended(const Checker *c, Guess list, Guess item) {
+    if (list.value.tag != TAG_LIST || !guess_known(item))
+        return guess_of_tag(c, TAG_LIST);
+    if (list.value.as.list->count > 0)
+        item = guess_join(c, guess_item(c, list.value), item);
+    else if (!list.exact)
+        item = guess_unknown();
+    return (Guess){.value = guess_list_of(c, item)};
+}
+
+static Guess native_result(const Checker *c, int native, const Guess *args, int count) {
+    Guess first = count > 0 ? args[0] : guess_unknown();
+    switch (natives[native].rule) {
+    case RULE_UNIT:
+        return guess_of_unit(c, natives[native].unit);
+    case RULE_TEXT:
+        return guess_of_tag(c, TAG_TEXT);
+    case RULE_LIST:
+        return guess_of_tag(c, TAG_LIST);
+    case RULE_LIQUID:
+        return guess_of_tag(c, TAG_LIQUID);
+    case RULE_FIRST:
+        return value_is_quantity(first.value) ? guess_computed(c, first.value, false) : guess_unknown();
+    case RULE_EXTREME:
+    case RULE_SUM:
+        return count > 0 ? of_values(c, args, count, natives[native].rule == RULE_SUM) : guess_unknown();
+    case RULE_ROOT:
+        return root_of(c, first);
+    case RULE_SORT:
+        return (Guess){.value = guess_list_of(c, guess_item(c, first.value))};
+    case RULE_APPEND:
+        return appended(c, first, count > 1 ? args[1] : guess_unknown());
+    case RULE_RANGE:
+        return (Guess){.value = guess_list_of(c, value_is_quantity(first.value) ? first : guess_unknown())};
+    }
+    return guess_unknown();
+}
+
+/* ---- which formula is meant: as compile_call.c finds it ---- */
+
+typedef struct Callee {
+    const Formula *formula;        /* NULL for a native */
+    const NativeSignature *native;
+    const FormulaParam *params;
+    int param_count;
+} Callee;
+
+static bool set_formula(const Checker *c, Callee *callee, int index) {
+    const Formula *formula = c->registry->formulas[index];
+    *callee = (Callee){.formula = formula, .params = formula->params, .param_count = formula->param_count};
+    return true;
+}
+
+static bool find_callee(const Checker *c, const Node *node, Callee *callee) {
+    const char *name = node->as.call.name, *qualifier = node->as.call.qualifier;
+    int index, module;
+    if (qualifier)
+        return name_map_get(&c->module->aliases, qualifier, &module) &&
+               name_map_get(&c->registry->modules[module]->formulas, name, &index) && set_formula(c, callee, index);
+    if (name_map_get(&c->module->formulas, name, &index))
+        return set_formula(c, callee, index);
+    const NativeSignature *native = c->host->native(c->host->context, name);
+    if (native) {
+        *callee = (Callee){.native = native, .params = native->params, .param_count = native->param_count};
+        return true;
+    }
+    index = c->host->library_formula(c->host->context, name);
+    return index >= 0 && set_formula(c, callee, index);
+}
+
+const KindCheck *check_parameter_kind(const Formula *formula, int index) {
+    const Chunk *chunk = formula->chunk;
+    for (int i = 0; chunk && i < chunk->count; i++)
+        if (chunk->code[i].op == OP_CHECK_KIND && chunk->code[i].x == 0 && chunk->code[i].a == index)
+            return &chunk->kinds[chunk->code[i].d];
+    return NULL;
+}
+
+const KindCheck *check_result_kind(const Formula *formula) {
+    const Chunk *chunk = formula->chunk;
+    for (int i = 0; chunk && i < chunk->count; i++)
+        if (chunk->code[i].op == OP_CHECK_KIND && chunk->code[i].x == 1)
+            return &chunk->kinds[chunk->code[i].d];
+    return NULL;
+}
+
+bool check_call_gives(const Checker *c, const Node *node) {
+    Callee callee;
+    if (!find_callee(c, node, &callee))
+        return false;
+    return callee.native ? find_native(callee.native->name) >= 0 : check_result_kind(callee.formula) != NULL;
+}
+
+/* ---- arguments ---- */
+
+static int parameter_of(const Callee *callee, const ArgumentExpr *arg, int *next) {
+    if (!arg->label)
+        return (*next)++;
+    for (int i = 0; i < callee->param_count; i++)
+        if (strcmp(callee->params[i].label, arg->label) == 0)
+            return i;
+    return -1;
+}
+
+/* Fills `given` (one a parameter, NULL: left out); false for a call that was reported already. */
+static bool bind(const Node *node, const Callee *callee, const Node **given) {
+    int next = 0;
+    for (int i = 0; i < node->as.call.count; i++) {
+        int at = parameter_of(callee, &node->as.call.args[i], &next);
+        if (at < 0 || at >= callee->param_count || at >= CALL_ARGUMENTS_MAX)
+            return false;
+        given[at] = node->as.call.args[i].value;
+    }
+    return callee->param_count <= CALL_ARGUMENTS_MAX;
+}
+
+static Guess native_call(Checker *c, const Node *node, const Callee *callee) {
+    const Node *given[CALL_ARGUMENTS_MAX] = {NULL};
+    Guess args[CALL_ARGUMENTS_MAX];
+    int native = find_native(callee->native->name), count = callee->param_count;
+    if (callee->native->variadic) {
+        count = node->as.call.count;
+        for (int i = 0; i < count; i++)
+            given[i] = node->as.call.args[i].value;
+    } else if (!bind(node, callee, given)) {
+        return guess_unknown();
+    }
+    for (int i = 0; i < count; i++)
+        args[i] = given[i] ? check_expr(c, given[i]) : guess_unknown();
+    return native >= 0 ? native_result(c, native, args, count) : guess_unknown();
+}
+
+/* ---- formulas ---- */
+
+/* A parameter that gets the wrong kind: told at the parameter, as a run does, with the call that led there; inside the
+ * library, which the reader did not write, at the call. */
+static void report_parameter(Checker *c, const Node *node, const Formula *formula, int index, Fault *fault) {
+    const Chunk *chunk = formula->chunk;
+    if (formula->module->library) {
+        check_report(c, fault, (CodeSpan){.at = node->span});
+        return;
+    }
+    Span at = {0, 0};
+    for (int i = 0; i < chunk->count; i++)
+        if (chunk->code[i].op == OP_CHECK_KIND && chunk->code[i].x == 0 && chunk->code[i].a == index)
+            at = chunk->spans[i].at;
+    Place place = source_locate(c->source, node->span.start);
+    Text trace = {0};
+    text_add_string(&trace, "in formula ");
+    text_add_string(&trace, formula->name);
+    text_add_string(&trace, ", called at ");
+    text_add_string(&trace, c->source->name);
+    text_add_char(&trace, ':');
+    text_add_integer(&trace, place.line);
+    text_add_char(&trace, ':');
+    text_add_integer(&trace, place.column);
+    check_report_in(c, fault, chunk->source, at, text_string(&trace));
+    text_free(&trace);
+}
+
+/* The body of a one-line formula with the samples of a call. */
+static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formula, const Guess *args) {
+    Checker inner = *c; /* its names, not the caller's */
+    inner.in_formula = true;
+    inner.depth = 0;
+    inner.first_local = inner.locals.count;
+    inner.silent++;
+    inner.calls++;
+    for (int i = 0; i < tree->param_count; i++) {
+        const Parameter *param = &tree->params[i];
+        const KindCheck *kind = check_parameter_kind(formula, i);
+        Guess guess = guess_known(args[i]) ? args[i]
+                      : kind               ? guess_of_check(c, kind)
+                                           : guess_unknown();
+        checker_declare(&inner, param->name, guess);
+    }
+    Guess result = check_expr(&inner, tree->expr);
+    checker_forget(&inner, inner.first_local);
+    c->locals = inner.locals; /* it may have grown */
+    c->steps = inner.steps;
+    return guess_known(result) ? guess_computed(c, result.value, false) : result;
+}
+
+static Guess formula_call(Checker *c, const Node *node, const Callee *callee) {
+    const Node *given[CALL_ARGUMENTS_MAX] = {NULL};
+    Guess args[CALL_ARGUMENTS_MAX];
+    const Formula *formula = callee->formula;
+    if (!bind(node, callee, given))
+        return guess_unknown();
+    for (int i = 0; i < callee->param_count; i++)
+        args[i] = given[i] ? check_expr(c, given[i]) : guess_unknown();
+    for (int i = 0; i < callee->param_count; i++) {
+        const KindCheck *kind = guess_known(args[i]) ? check_parameter_kind(formula, i) : NULL;
+        Fault fault = {0};
+        if (kind && !kind_check_is(c->registry->units, kind, args[i].value, false, &fault)) {
+            report_parameter(c, node, formula, i, &fault);
+            return guess_unknown();
+        }
+    }
+    const FormulaTree *tree = checker_formula_tree(c, formula);
+    const KindCheck *result = check_result_kind(formula);
+    Guess inside = tree && tree->expr && c->calls < CALLS_MAX ? look_into(c, tree, formula, args) : guess_unknown();
+    return guess_known(inside) || !result ? inside : guess_of_check(c, result);
+}
+
+Guess check_call(Checker *c, const Node *node) {
+    Callee callee;
+    if (node->as.call.count > CALL_ARGUMENTS_MAX || !find_callee(c, node, &callee))
+        return guess_unknown();
+    return callee.native ? native_call(c, node, &callee) : formula_call(c, node, &callee);
+}

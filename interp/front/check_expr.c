@@ -1,0 +1,541 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The check of kinds: expressions. Each kind of node computes with samples what the machine would compute with values,
+ * by the same functions, and reports at the places that compile_expr.c gives to the machine. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "front/check_state.h"
+#include "values/display.h"
+#include "values/kind_check.h"
+#include "values/liquid_value.h"
+
+enum { STEPS_MAX = 200000, WORDS_MAX = 40 };
+
+/* ---- reporting ---- */
+
+/* The faults that depend on kinds and units alone, never on a number. */
+static const MessageId kind_messages[] = {
+    MSG_ADD_KINDS,          MSG_SUBTRACT_KINDS,    MSG_MULTIPLY_KINDS,     MSG_DIVIDE_KINDS,    MSG_MODULO_KINDS,
+    MSG_OF_KINDS,           MSG_POWER_KINDS,       MSG_NEGATE_KIND,        MSG_ATTACH_KIND,     MSG_CONVERT_VALUE,
+    MSG_READINGS_ADDED,     MSG_COMPARE_KINDS,     MSG_ORDER_KINDS,        MSG_WITHIN_READING,  MSG_WITHIN_KIND,
+    MSG_UNIT_CONVERT_KINDS, MSG_UNIT_READING_PART, MSG_UNIT_STRENGTH_PART, MSG_FORMAT_KIND,     MSG_KEEPS_KIND,
+    MSG_NOT_TRUTH,          MSG_PARAMETER_KIND,    MSG_RESULT_KIND,        MSG_INDEX_KIND,      MSG_INDEX_WHOLE,
+    MSG_NO_FIELD,           MSG_FIELD_KIND,        MSG_WITH_KIND,          MSG_LOOP_LIST,       MSG_LOOP_BOUNDS,
+    MSG_LOOP_STEP_KIND,     MSG_SAY_TEXT,          MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,
+    MSG_PLUS_MINUS_KIND,    MSG_FIND_BOUND,        MSG_LIQUID_AMOUNT,      MSG_LIQUID_PART_KIND, MSG_LIQUID_COST_KIND,
+    MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD,
+};
+
+static bool is_about_kinds(MessageId id) {
+    for (size_t i = 0; i < sizeof kind_messages / sizeof *kind_messages; i++)
+        if (kind_messages[i] == id)
+            return true;
+    return false;
+}
+
+/* Is there something to say, and may it be said? Clears the fault otherwise. */
+static bool may_report(Checker *c, Fault *fault) {
+    bool may = c->silent == 0 && !c->failed && is_about_kinds(fault->id);
+    if (may)
+        c->failed = true;
+    else
+        fault_clear(fault);
+    return may;
+}
+
+void check_report(Checker *c, Fault *fault, CodeSpan spans) {
+    if (!may_report(c, fault))
+        return;
+    char *left = fault->left, *right = fault->right;
+    fault->left = fault->right = NULL;
+    Diag *diag = diag_from_fault(fault, c->source, spans.at);
+    if (left && spans.left.end > spans.left.start)
+        diag_label(diag, spans.left, left);
+    if (right && spans.right.end > spans.right.start)
+        diag_label(diag, spans.right, right);
+    mem_free(left);
+    mem_free(right);
+    diag_list_push(c->errors, diag);
+}
+
+void check_report_in(Checker *c, Fault *fault, Source *source, Span at, const char *trace) {
+    if (!may_report(c, fault))
+        return;
+    Diag *diag = diag_from_fault(fault, source, at);
+    diag_add_trace(diag, mem_copy_string(trace));
+    diag_list_push(c->errors, diag);
+}
+
+void check_format(Checker *c, Guess guess, FormatSpec format, Span at) {
+    bool one = guess_known(guess) && guess.value.tag != TAG_LIST && guess.value.tag != TAG_RECORD;
+    if (!one || format.mode == FORMAT_DEFAULT)
+        return;
+    Text ignored = {0};
+    Fault fault = {0};
+    if (!display_value(&ignored, c->registry->units, guess.value, format, &fault))
+        check_report(c, &fault, (CodeSpan){.at = at});
+    text_free(&ignored);
+}
+
+static Arith rules_of(const Checker *c, Fault *fault) {
+    return (Arith){.units = c->registry->units, .heap = c->registry->heap, .fault = fault};
+}
+
+/* ---- hints that show a number ---- */
+
+/* How an operand is called where its number is not known: by its own source. False when that is no short expression. */
+static bool source_words(const Checker *c, const Node *node, Text *out) {
+    const char *bytes = c->source->text + node->span.start;
+    size_t length = node->span.end - node->span.start;
+    bool simple = node->type == NODE_NAME || node->type == NODE_CALL || node->type == NODE_FIELD ||
+                  node->type == NODE_INDEX;
+    if (length > WORDS_MAX || memchr(bytes, '\n', length))
+        return false;
+    if (!simple)
+        text_add_char(out, '(');
+    text_add(out, bytes, length);
+    if (!simple)
+        text_add_char(out, ')');
+    return true;
+}
+
+/* A sample as hints write it: 7 kg, 7% where a share is typed, 7 where a unit is still to come. */
+static void sample_words(const Checker *c, Value value, Text *out) {
+    Fault ignored = {0};
+    if (value.unit == UNIT_PERCENT) {
+        format_shortest(out, value.as.number);
+        text_add_char(out, '%');
+    } else {
+        display_value(out, c->registry->units, value, (FormatSpec){0}, &ignored);
+    }
+    fault_clear(&ignored);
+}
+
+/* A hint such as "x - 10% of x (here x is 5 gal)" shows the operands. A sample's number is no one's: what the script
+ * calls the operand stands there instead, or there is no hint. */
+static void reword_hint(const Checker *c, Fault *fault, Guess guess, const Node *node) {
+    bool shows = fault->hint && (fault->id == MSG_ADD_KINDS || fault->id == MSG_SUBTRACT_KINDS);
+    if (!shows || guess.exact || guess.value.tag != TAG_AMOUNT)
+        return;
+    Text sample = {0}, words = {0}, hint = {0};
+    sample_words(c, guess.value, &sample);
+    const char *at = strstr(fault->hint, text_string(&sample));
+    if (at && source_words(c, node, &words)) {
+        text_add(&hint, fault->hint, (size_t)(at - fault->hint));
+        text_add_string(&hint, text_string(&words));
+        text_add_string(&hint, at + sample.length);
+        fault_hint(fault, text_string(&hint));
+    } else if (at) {
+        mem_free(fault->hint);
+        fault->hint = NULL;
+    }
+    text_free(&sample);
+    text_free(&words);
+    text_free(&hint);
+}
+
+/* ---- operators ---- */
+
+static bool compute(const Arith *arith, Operator op, Value a, Value b, Value *result) {
+    switch ((int)op) {
+    case OPERATOR_ADD:
+        return arith_add(arith, a, b, result);
+    case OPERATOR_SUBTRACT:
+        return arith_subtract(arith, a, b, result);
+    case OPERATOR_MULTIPLY:
+        return arith_multiply(arith, a, b, result);
+    case OPERATOR_DIVIDE:
+        return arith_divide(arith, a, b, result);
+    case OPERATOR_OF:
+        return arith_of(arith, a, b, result);
+    case OPERATOR_MODULO:
+        return arith_modulo(arith, a, b, result);
+    case OPERATOR_POWER:
+        return arith_power(arith, a, b, result);
+    default:
+        return false;
+    }
+}
+
+static Guess check_arithmetic(Checker *c, const Node *node, Guess left, Guess right) {
+    Operator op = node->as.binary.op;
+    Fault fault = {0};
+    Arith arith = rules_of(c, &fault);
+    Value result;
+    if (!guess_known(left) || !guess_known(right))
+        return guess_unknown();
+    if (compute(&arith, op, left.value, right.value, &result)) {
+        bool by_exponent = op == OPERATOR_POWER && !right.exact && left.value.unit != UNIT_NUMBER;
+        return by_exponent ? guess_unknown() : guess_computed(c, result, left.exact && right.exact);
+    }
+    reword_hint(c, &fault, left, node->as.binary.left);
+    reword_hint(c, &fault, right, node->as.binary.right);
+    check_report(c, &fault,
+                 (CodeSpan){.at = node->as.binary.operator_span,
+                            .left = node->as.binary.left->span,
+                            .right = node->as.binary.right->span});
+    return guess_unknown();
+}
+
+Guess check_comparison(Checker *c, Operator op, Guess left, Guess right, CodeSpan spans) {
+    Fault fault = {0};
+    Arith arith = rules_of(c, &fault);
+    bool is_equality = op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL;
+    /* what lists and records hold is compared item by item, as far as it goes: only the run knows */
+    bool nested = left.value.tag == right.value.tag &&
+                  (left.value.tag == TAG_LIST || left.value.tag == TAG_RECORD);
+    if (guess_known(left) && guess_known(right) && !(is_equality && nested)) {
+        bool equal;
+        int order;
+        bool compared = is_equality ? arith_equal(&arith, left.value, right.value, &equal)
+                                    : arith_compare(&arith, left.value, right.value, &order);
+        if (!compared)
+            check_report(c, &fault, spans);
+    }
+    return guess_of_tag(c, TAG_TRUTH);
+}
+
+static void require_truth(Checker *c, Guess guess, Span at) {
+    Fault fault = {0};
+    if (guess_known(guess) && !kind_check_truth(c->registry->units, guess.value, &fault))
+        check_report(c, &fault, (CodeSpan){.at = at});
+}
+
+static Guess check_binary(Checker *c, const Node *node) {
+    const Node *left = node->as.binary.left, *right = node->as.binary.right;
+    Operator op = node->as.binary.op;
+    if (op == OPERATOR_AND || op == OPERATOR_OR) {
+        int count = checker_shadow_asked(c, left);
+        require_truth(c, check_expr(c, left), left->span);
+        require_truth(c, check_expr(c, right), right->span);
+        checker_forget(c, count);
+        return guess_of_tag(c, TAG_TRUTH);
+    }
+    Guess a = check_expr(c, left), b = check_expr(c, right);
+    if (op >= OPERATOR_EQUAL && op <= OPERATOR_GREATER_EQUAL) {
+        CodeSpan spans = {.at = node->as.binary.operator_span, .left = left->span, .right = right->span};
+        return check_comparison(c, op, a, b, spans);
+    }
+    return check_arithmetic(c, node, a, b);
+}
+
+static Guess check_unary(Checker *c, const Node *node) {
+    Guess operand = check_expr(c, node->as.unary.operand);
+    if (node->as.unary.op == OPERATOR_NOT) {
+        require_truth(c, operand, node->as.unary.operand->span);
+        return guess_of_tag(c, TAG_TRUTH);
+    }
+    Fault fault = {0};
+    Arith arith = rules_of(c, &fault);
+    Value result;
+    if (guess_known(operand) && arith_negate(&arith, operand.value, &result))
+        return guess_computed(c, result, operand.exact);
+    check_report(c, &fault, (CodeSpan){.at = node->span});
+    return guess_unknown();
+}
+
+void check_condition(Checker *c, const Node *node) {
+    Guess answer = check_expr(c, node);
+    bool has_parts = (node->type == NODE_UNARY && node->as.unary.op == OPERATOR_NOT) || node->type == NODE_BINARY;
+    bool is_question = has_parts && (node->type == NODE_UNARY || node->as.binary.op < OPERATOR_ADD);
+    if (!is_question)
+        require_truth(c, answer, node->span);
+}
+
+bool check_near(Checker *c, const Node *node, Span at) {
+    Guess value = check_expr(c, node->as.near.value), target = check_expr(c, node->as.near.target);
+    Guess within = check_expr(c, node->as.near.within);
+    Fault fault = {0};
+    Arith arith = rules_of(c, &fault);
+    bool holds;
+    if (!guess_known(value) || !guess_known(target) || !guess_known(within) ||
+        arith_near(&arith, value.value, target.value, within.value, &holds))
+        return true;
+    check_report(c, &fault,
+                 (CodeSpan){.at = at, .left = node->as.near.value->span, .right = node->as.near.target->span});
+    return false;
+}
+
+/* ---- units ---- */
+
+static Guess check_attach(Checker *c, const Node *node, const Node *operand, const UnitExpr *expr, bool convert) {
+    Guess guess = check_expr(c, operand);
+    Fault fault = {0};
+    Arith arith = rules_of(c, &fault);
+    UnitId unit;
+    Value result;
+    if (!compile_unit(c->registry, c->module, expr, &unit, &fault)) {
+        fault_clear(&fault);
+        return guess_unknown();
+    }
+    if (!guess_known(guess))
+        return guess_of_unit(c, unit);
+    bool done = convert ? arith_convert(&arith, guess.value, unit, &result)
+                        : arith_attach(&arith, guess.value, unit, &result);
+    if (done)
+        return guess_computed(c, result, guess.exact);
+    bool about_kinds = is_about_kinds(fault.id);
+    check_report(c, &fault, (CodeSpan){.at = node->span, .left = operand->span, .right = expr->span});
+    return about_kinds ? guess_unknown() : guess_of_unit(c, unit);
+}
+
+static Guess check_plus_minus(Checker *c, const Node *node) {
+    Guess value = check_expr(c, node->as.plus_minus.value), spread = check_expr(c, node->as.plus_minus.uncertainty);
+    const UnitExpr *shared = node->as.plus_minus.unit;
+    Fault fault = {0};
+    Arith arith = rules_of(c, &fault);
+    UnitId unit;
+    if (shared) {
+        if (!compile_unit(c->registry, c->module, shared, &unit, &fault)) {
+            fault_clear(&fault);
+            return guess_unknown();
+        }
+        if (guess_known(value) && !arith_attach(&arith, value.value, unit, &value.value)) {
+            check_report(c, &fault, (CodeSpan){.at = node->span});
+            return guess_unknown();
+        }
+    }
+    if (!guess_known(value) || !guess_known(spread) ||
+        kind_check_spread(c->registry->units, value.value, spread.value, shared != NULL, &fault))
+        return guess_known(value) ? guess_computed(c, value.value, value.exact) : guess_unknown();
+    check_report(c, &fault,
+                 (CodeSpan){.at = node->as.plus_minus.operator_span,
+                            .left = node->as.plus_minus.value->span,
+                            .right = node->as.plus_minus.uncertainty->span});
+    return guess_unknown();
+}
+
+/* ---- texts, lists, records ---- */
+
+static Guess check_text_parts(Checker *c, const Node *node) {
+    const TextPart *parts = node->as.text.parts;
+    int count = node->as.text.count;
+    Heap *heap = c->registry->heap;
+    if (count == 0 || (count == 1 && parts[0].literal)) {
+        const char *bytes = count ? parts[0].literal : "";
+        return guess_exact(value_of_text(text_intern(heap, bytes, count ? parts[0].length : 0)));
+    }
+    for (int i = 0; i < count; i++)
+        if (!parts[i].literal)
+            check_format(c, check_expr(c, parts[i].expr), parts[i].format, parts[i].expr->span);
+    return guess_of_tag(c, TAG_TEXT);
+}
+
+static Guess check_list(Checker *c, const Node *node) {
+    ListObject *list = list_new(c->registry->heap, (uint32_t)node->as.list.count);
+    for (int i = 0; i < node->as.list.count; i++)
+        list->items[i] = check_expr(c, node->as.list.items[i]).value;
+    return guess_exact(value_of_list(list));
+}
+
+static Guess check_comprehension(Checker *c, const Node *node) {
+    const Node *source = node->as.comprehension.list, *condition = node->as.comprehension.condition;
+    Guess list = check_expr(c, source);
+    Fault fault = {0};
+    if (guess_known(list) && list.value.tag != TAG_LIST) {
+        kind_fault(c->registry->units, MSG_LOOP_LIST, list.value, NULL, &fault);
+        check_report(c, &fault, (CodeSpan){.at = source->span});
+        return guess_unknown();
+    }
+    int count = c->locals.count;
+    c->depth++;
+    checker_declare(c, node->as.comprehension.variable, guess_item(c, list.value));
+    if (condition) {
+        checker_shadow_asked(c, condition);
+        check_condition(c, condition);
+    }
+    Guess item = check_expr(c, node->as.comprehension.body);
+    c->depth--;
+    checker_forget(c, count);
+    bool has_items = !condition && list.value.tag == TAG_LIST && list.value.as.list->count > 0;
+    return (Guess){.value = guess_list_of(c, has_items ? item : guess_unknown())};
+}
+
+static RecordObject *check_fields(Checker *c, const FieldExpr *fields, int count) {
+    RecordObject *record = record_new(c->registry->heap, (uint32_t)count);
+    for (int i = 0; i < count; i++) {
+        record->fields[i].name = text_intern(c->registry->heap, fields[i].name, strlen(fields[i].name));
+        record->fields[i].value = check_expr(c, fields[i].value).value;
+    }
+    return record;
+}
+
+static Guess record_with(const Checker *c, const RecordObject *old, const RecordObject *changes) {
+    RecordObject *both = record_new(c->registry->heap, old->count + changes->count);
+    uint32_t count = old->count;
+    memcpy(both->fields, old->fields, old->count * sizeof *old->fields);
+    for (uint32_t i = 0; i < changes->count; i++) {
+        uint32_t at = 0;
+        while (at < old->count && both->fields[at].name != changes->fields[i].name)
+            at++;
+        both->fields[at < old->count ? at : count++] = changes->fields[i];
+    }
+    both->count = count;
+    return guess_exact(value_of_record(both));
+}
+
+/* Each change by itself, on a litre of water: one whose number does not fit it says nothing about the others. */
+static void check_liquid_with(Checker *c, const Node *node, Value liquid, const RecordObject *changes) {
+    for (uint32_t i = 0; i < changes->count; i++) {
+        Fault fault = {0};
+        Arith arith = rules_of(c, &fault);
+        Value ignored;
+        RecordObject *one = record_new(c->registry->heap, 1);
+        one->fields[0] = changes->fields[i];
+        if (one->fields[0].value.tag != TAG_ABSENT && !liquid_value_with(&arith, liquid.as.liquid, one, &ignored))
+            check_report(c, &fault, (CodeSpan){.at = node->span, .left = node->as.with.operand->span});
+    }
+}
+
+static Guess check_with(Checker *c, const Node *node) {
+    Guess old = check_expr(c, node->as.with.operand);
+    RecordObject *changes = check_fields(c, node->as.with.fields, node->as.with.count);
+    Fault fault = {0};
+    if (!guess_known(old))
+        return guess_unknown();
+    if (old.value.tag == TAG_RECORD)
+        return old.exact ? record_with(c, old.value.as.record, changes) : old;
+    if (old.value.tag == TAG_LIQUID) {
+        check_liquid_with(c, node, old.value, changes);
+        return old;
+    }
+    kind_fault(c->registry->units, MSG_WITH_KIND, old.value, NULL, &fault);
+    check_report(c, &fault, (CodeSpan){.at = node->span, .left = node->as.with.operand->span});
+    return guess_unknown();
+}
+
+/* ---- fields and items ---- */
+
+static void missing_field(const RecordObject *record, const TextObject *name, Fault *fault) {
+    Text fields = {0};
+    for (uint32_t i = 0; i < record->count && i < 12; i++) {
+        if (i)
+            text_add_string(&fields, i + 1 == record->count ? " and " : ", ");
+        text_add_string(&fields, record->fields[i].name->bytes);
+    }
+    if (record->count > 12)
+        text_add_string(&fields, " and more");
+    fault_set(fault, MSG_NO_FIELD, ARGS(name->bytes, record->count ? text_string(&fields) : "none at all"));
+    text_free(&fields);
+}
+
+/* A record whose fields are not all known (inexact) has any. A field's number is not followed: records are built in
+ * one place and read in another. */
+static Guess field_of(Checker *c, Guess object, const TextObject *name, CodeSpan spans) {
+    Fault fault = {0};
+    Arith arith = rules_of(c, &fault);
+    Value result = value_absent();
+    if (!guess_known(object))
+        return guess_unknown();
+    if (object.value.tag == TAG_RECORD) {
+        const Value *found = record_find(object.value.as.record, name);
+        if (found)
+            result = *found;
+        else if (object.exact)
+            missing_field(object.value.as.record, name, &fault);
+    } else if (object.value.tag == TAG_LIQUID) {
+        if (strcmp(name->bytes, "cost") == 0)
+            return guess_unknown();
+        liquid_value_field(&arith, object.value.as.liquid, name->bytes, &result);
+    } else {
+        kind_fault(c->registry->units, MSG_FIELD_KIND, object.value, name->bytes, &fault);
+    }
+    check_report(c, &fault, spans);
+    return result.tag == TAG_ABSENT || result.tag == TAG_NONE ? guess_unknown() : guess_computed(c, result, false);
+}
+
+static Guess check_field(Checker *c, const Node *node) {
+    Guess object = check_expr(c, node->as.field.object);
+    const TextObject *name =
+        text_intern(c->registry->heap, node->as.field.name, strlen(node->as.field.name));
+    return field_of(c, object, name,
+                    (CodeSpan){.at = node->as.field.name_span, .left = node->as.field.object->span});
+}
+
+static Guess check_index(Checker *c, const Node *node) {
+    Guess object = check_expr(c, node->as.index.object), index = check_expr(c, node->as.index.index);
+    CodeSpan spans = {.at = node->as.index.index->span, .left = node->as.index.object->span};
+    const UnitTable *units = c->registry->units;
+    Fault fault = {0};
+    if (!guess_known(object) || !guess_known(index))
+        return guess_unknown();
+    if (object.value.tag == TAG_LIST && value_is_plain(index.value))
+        return guess_item(c, object.value);
+    if (index.value.tag == TAG_TEXT && (object.value.tag == TAG_RECORD || object.value.tag == TAG_LIQUID))
+        return index.exact ? field_of(c, object, index.value.as.text, spans) : guess_unknown();
+    if (object.value.tag == TAG_LIST)
+        kind_fault(units, MSG_INDEX_WHOLE, index.value, NULL, &fault);
+    else
+        kind_fault(units, MSG_INDEX_KIND, object.value, NULL, &fault);
+    check_report(c, &fault, spans);
+    return guess_unknown();
+}
+
+/* ---- all of them ---- */
+
+static Guess check_choice(Checker *c, const Node *node) {
+    int count = checker_shadow_asked(c, node->as.choice.condition);
+    check_condition(c, node->as.choice.condition);
+    Guess then = check_expr(c, node->as.choice.then), otherwise = check_expr(c, node->as.choice.otherwise);
+    checker_forget(c, count);
+    return guess_join(c, then, otherwise);
+}
+
+static Guess literal(const Node *node) {
+    switch ((int)node->type) {
+    case NODE_NUMBER:
+        return guess_exact(value_number(node->as.number));
+    case NODE_DATE:
+        return guess_exact(value_reading(node->as.number, UNIT_DATE));
+    case NODE_TRUTH:
+        return guess_exact(value_truth(node->as.truth));
+    default:
+        return guess_exact(value_none());
+    }
+}
+
+Guess check_expr(Checker *c, const Node *node) {
+    if (c->calls > 0 && ++c->steps > STEPS_MAX)
+        return guess_unknown();
+    switch (node->type) {
+    case NODE_NUMBER:
+    case NODE_DATE:
+    case NODE_TRUTH:
+    case NODE_NONE:
+        return literal(node);
+    case NODE_TEXT:
+        return check_text_parts(c, node);
+    case NODE_NAME:
+        return checker_find(c, node->as.name.name);
+    case NODE_ATTACH:
+        return check_attach(c, node, node->as.attach.operand, node->as.attach.unit, false);
+    case NODE_AS:
+        return check_attach(c, node, node->as.as.operand, node->as.as.unit, true);
+    case NODE_PLUS_MINUS:
+        return check_plus_minus(c, node);
+    case NODE_LIST:
+        return check_list(c, node);
+    case NODE_COMPREHENSION:
+        return check_comprehension(c, node);
+    case NODE_RECORD:
+        return guess_exact(value_of_record(check_fields(c, node->as.record.fields, node->as.record.count)));
+    case NODE_CALL:
+        return check_call(c, node);
+    case NODE_INDEX:
+        return check_index(c, node);
+    case NODE_FIELD:
+        return check_field(c, node);
+    case NODE_UNARY:
+        return check_unary(c, node);
+    case NODE_BINARY:
+        return check_binary(c, node);
+    case NODE_NEAR:
+        check_near(c, node, node->span);
+        return guess_of_tag(c, TAG_TRUTH);
+    case NODE_WITH:
+        return check_with(c, node);
+    case NODE_IF:
+        return check_choice(c, node);
+    }
+    return guess_unknown();
+}

@@ -1,0 +1,523 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The check of kinds: names, statements, and a whole script.
+ *
+ * Two walks. The first goes through the top level only, reports nothing and learns what each name holds, so that a
+ * formula may read a value that is declared below it. The second reports. A name keeps the kind it was declared with
+ * (`x = …` may not change it), so bodies need no second look: loops are walked once. */
+#include "front/check_kinds.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+#include "front/check_state.h"
+#include "values/kind_check.h"
+
+/* ---- names ---- */
+
+static int find_in(const NameList *list, int from, const char *name) {
+    for (int i = list->count - 1; i >= from; i--)
+        if (strcmp(list->items[i].name, name) == 0)
+            return i;
+    return -1;
+}
+
+static void add_name(NameList *list, const char *name, Guess guess) {
+    MEM_GROW(list->items, list->count, list->capacity);
+    list->items[list->count++] = (KnownName){.name = name, .guess = guess};
+}
+
+Guess checker_find(const Checker *c, const char *name) {
+    int at = find_in(&c->locals, c->first_local, name);
+    if (at >= 0)
+        return c->locals.items[at].guess;
+    const NameList *outer = c->in_formula ? &c->declared : &c->globals;
+    at = find_in(outer, 0, name);
+    return at >= 0 ? outer->items[at].guess : guess_unknown();
+}
+
+static void declare_global(Checker *c, const char *name, Guess guess) {
+    int at = find_in(&c->globals, 0, name);
+    if (at >= 0)
+        c->globals.items[at].guess = guess;
+    else
+        add_name(&c->globals, name, guess);
+    if (!c->collecting)
+        return;
+    at = find_in(&c->declared, 0, name);
+    if (at >= 0)
+        c->declared.items[at].guess = guess_join(c, c->declared.items[at].guess, guess);
+    else
+        add_name(&c->declared, name, guess);
+}
+
+void checker_declare(Checker *c, const char *name, Guess guess) {
+    int sound;
+    if (name_map_get(&c->assigned, name, &sound))
+        guess = sound ? guess_loosened(c, guess) : guess_unknown();
+    if (c->depth == 0 && !c->in_formula)
+        declare_global(c, name, guess);
+    else
+        add_name(&c->locals, name, guess);
+}
+
+void checker_push(Checker *c, const char *name, Guess guess) {
+    add_name(&c->locals, name, guess);
+}
+
+void checker_forget(Checker *c, int count) {
+    c->locals.count = count;
+}
+
+static void shadow_name(Checker *c, const Node *node) {
+    if (node->type == NODE_NAME)
+        checker_push(c, node->as.name.name, guess_unknown());
+}
+
+static void shadow_asked(Checker *c, const Node *node) {
+    if (node->type == NODE_UNARY) {
+        shadow_asked(c, node->as.unary.operand);
+    } else if (node->type == NODE_CALL && strcmp(node->as.call.name, "kind") == 0 && node->as.call.count == 1) {
+        shadow_name(c, node->as.call.args[0].value);
+    } else if (node->type == NODE_BINARY) {
+        const Node *left = node->as.binary.left, *right = node->as.binary.right;
+        if (right->type == NODE_NONE)
+            shadow_name(c, left);
+        if (left->type == NODE_NONE)
+            shadow_name(c, right);
+        shadow_asked(c, left);
+        shadow_asked(c, right);
+    }
+}
+
+int checker_shadow_asked(Checker *c, const Node *condition) {
+    int count = c->locals.count;
+    shadow_asked(c, condition);
+    return count;
+}
+
+/* ---- which names are changed ---- */
+
+/* Is this expression, given to `name`, certainly not `none`? By its form alone. */
+static bool never_none(const Checker *c, const Node *node, const char *name) {
+    switch (node->type) {
+    case NODE_NONE:
+    case NODE_INDEX:
+    case NODE_FIELD:
+        return false;
+    case NODE_NAME:
+        return strcmp(node->as.name.name, name) == 0;
+    case NODE_CALL:
+        return check_call_gives(c, node);
+    case NODE_IF:
+        return never_none(c, node->as.choice.then, name) && never_none(c, node->as.choice.otherwise, name);
+    case NODE_NUMBER:
+    case NODE_TRUTH:
+    case NODE_DATE:
+    case NODE_TEXT:
+    case NODE_ATTACH:
+    case NODE_PLUS_MINUS:
+    case NODE_LIST:
+    case NODE_COMPREHENSION:
+    case NODE_RECORD:
+    case NODE_UNARY:
+    case NODE_BINARY:
+    case NODE_NEAR:
+    case NODE_AS:
+    case NODE_WITH:
+        break;
+    }
+    return true;
+}
+
+static void note_assigned_in(Checker *c, const Block *block);
+
+static void note_assigned(Checker *c, const Statement *s) {
+    int sound = 1;
+    switch ((int)s->type) {
+    case STATEMENT_ASSIGN:
+        name_map_get(&c->assigned, s->as.let.name, &sound);
+        sound = sound && never_none(c, s->as.let.value, s->as.let.name);
+        name_map_set(&c->assigned, s->as.let.name, sound);
+        break;
+    case STATEMENT_FORMULA:
+        note_assigned_in(c, &s->as.formula.block);
+        break;
+    case STATEMENT_IF:
+        for (int i = 0; i < s->as.choice.count; i++)
+            note_assigned_in(c, &s->as.choice.blocks[i]);
+        note_assigned_in(c, &s->as.choice.otherwise);
+        break;
+    case STATEMENT_FOR_IN:
+        note_assigned_in(c, &s->as.for_in.body);
+        break;
+    case STATEMENT_FOR_STEP:
+        note_assigned_in(c, &s->as.for_step.body);
+        break;
+    case STATEMENT_WHILE:
+        note_assigned_in(c, &s->as.while_.body);
+        break;
+    case STATEMENT_TABLE:
+        note_assigned_in(c, &s->as.table.body);
+        break;
+    default:
+        break;
+    }
+}
+
+static void note_assigned_in(Checker *c, const Block *block) {
+    for (int i = 0; i < block->count; i++)
+        note_assigned(c, block->items[i]);
+}
+
+/* ---- statements ---- */
+
+static void check_statement(Checker *c, const Statement *s);
+
+/* A body and the names in it; `name` (may be NULL) is the loop's own. */
+static void check_body(Checker *c, const Block *block, const char *name, Guess guess) {
+    int count = c->locals.count;
+    c->depth++;
+    if (name)
+        checker_declare(c, name, guess);
+    for (int i = 0; i < block->count; i++)
+        check_statement(c, block->items[i]);
+    c->depth--;
+    checker_forget(c, count);
+}
+
+static void check_assign(Checker *c, const Statement *s) {
+    Guess old = checker_find(c, s->as.let.name), changed = check_expr(c, s->as.let.value);
+    Fault fault = {0};
+    if (guess_known(old) && guess_known(changed) &&
+        !kind_check_kept(c->registry->units, old.value, changed.value, s->as.let.name, &fault))
+        check_report(c, &fault, (CodeSpan){.at = s->span});
+}
+
+static bool same_kind(const Checker *c, Value a, Value b) {
+    if (value_is_quantity(a) && value_is_quantity(b))
+        return unit_same_kind(c->registry->units, a.unit, b.unit);
+    return a.tag == b.tag;
+}
+
+static void check_input(Checker *c, const Statement *s) {
+    Guess initial = check_expr(c, s->as.input.value);
+    if (s->as.input.from) {
+        Guess from = check_expr(c, s->as.input.from), to = check_expr(c, s->as.input.to);
+        Fault fault = {0};
+        bool known = guess_known(initial) && guess_known(from) && guess_known(to);
+        if (known && !(same_kind(c, initial.value, from.value) && same_kind(c, initial.value, to.value))) {
+            fault_set(&fault, MSG_INPUT_DEFAULT_KIND, ARGS(s->as.input.name));
+            check_report(c, &fault, (CodeSpan){.at = s->as.input.name_span});
+        }
+    }
+    checker_declare(c, s->as.input.name, initial);
+}
+
+static void check_show(Checker *c, const Statement *s) {
+    for (int i = 0; i < s->as.show.count; i++) {
+        const ShowItem *item = &s->as.show.items[i];
+        Guess shown = check_expr(c, item->expr);
+        if (item->label)
+            check_expr(c, item->label);
+        check_format(c, shown, item->format, item->expr->span);
+    }
+}
+
+static void check_text(Checker *c, Guess guess, Span at) {
+    Fault fault = {0};
+    if (!guess_known(guess) || guess.value.tag == TAG_TEXT)
+        return;
+    kind_fault(c->registry->units, MSG_SAY_TEXT, guess.value, NULL, &fault);
+    check_report(c, &fault, (CodeSpan){.at = at});
+}
+
+static void check_event(Checker *c, const Statement *s) {
+    Guess date = check_expr(c, s->as.event.date), text = check_expr(c, s->as.event.text);
+    bool is_date = date.value.tag == TAG_READING && date.value.unit == UNIT_DATE;
+    Fault fault = {0};
+    if (guess_known(date) && !is_date) {
+        kind_fault(c->registry->units, MSG_EVENT_DATE, date.value, NULL, &fault);
+        check_report(c, &fault, (CodeSpan){.at = s->as.event.date->span});
+    }
+    check_text(c, text, s->as.event.text->span);
+}
+
+static void check_if(Checker *c, const Statement *s) {
+    int count = c->locals.count;
+    for (int i = 0; i < s->as.choice.count; i++) {
+        checker_shadow_asked(c, s->as.choice.conditions[i]);
+        c->failed = false;
+        check_condition(c, s->as.choice.conditions[i]);
+        check_body(c, &s->as.choice.blocks[i], NULL, guess_unknown());
+    }
+    if (s->as.choice.has_otherwise)
+        check_body(c, &s->as.choice.otherwise, NULL, guess_unknown());
+    checker_forget(c, count);
+}
+
+/* Bounds and step of a counted loop; what its variable is. */
+static Guess check_range(Checker *c, const Node *from, const Node *to, const Node *by) {
+    Guess first = check_expr(c, from), last = check_expr(c, to);
+    Guess step = by ? check_expr(c, by) : guess_unknown();
+    Span span = span_join(from->span, to->span);
+    Fault fault = {0};
+    bool known = guess_known(first) && guess_known(last) && (!by || guess_known(step));
+    if (known && !kind_check_range(c->registry->units, first.value, last.value, step.value, &fault)) {
+        check_report(c, &fault, (CodeSpan){.at = by ? span_join(span, by->span) : span});
+        return guess_unknown();
+    }
+    return value_is_quantity(first.value) ? guess_computed(c, first.value, false) : guess_unknown();
+}
+
+static Guess check_list_source(Checker *c, const Node *node) {
+    Guess list = check_expr(c, node);
+    Fault fault = {0};
+    if (guess_known(list) && list.value.tag != TAG_LIST) {
+        kind_fault(c->registry->units, MSG_LOOP_LIST, list.value, NULL, &fault);
+        check_report(c, &fault, (CodeSpan){.at = node->span});
+        return guess_unknown();
+    }
+    return guess_item(c, list.value);
+}
+
+static void check_table(Checker *c, const Statement *s) {
+    Guess variable = s->as.table.list ? check_list_source(c, s->as.table.list)
+                                      : check_range(c, s->as.table.from, s->as.table.to, s->as.table.by);
+    check_body(c, &s->as.table.body, s->as.table.name, variable);
+}
+
+static void check_while(Checker *c, const Statement *s) {
+    int count = checker_shadow_asked(c, s->as.while_.condition);
+    check_condition(c, s->as.while_.condition);
+    check_body(c, &s->as.while_.body, NULL, guess_unknown());
+    checker_forget(c, count);
+}
+
+/* ---- find ---- */
+
+static Guess check_unknown(Checker *c, const Unknown *unknown) {
+    Guess from = check_expr(c, unknown->from), to = check_expr(c, unknown->to);
+    if (!guess_known(from) || !guess_known(to))
+        return value_is_quantity(from.value) ? guess_computed(c, from.value, false) : guess_unknown();
+    bool fits = value_is_quantity(from.value) && value_is_quantity(to.value) &&
+                unit_same_kind(c->registry->units, from.value.unit, to.value.unit);
+    if (fits)
+        return guess_computed(c, from.value, false);
+    Fault fault = {0};
+    kind_fault_pair(c->registry->units, MSG_FIND_BOUND, from.value, to.value, &fault);
+    check_report(c, &fault, (CodeSpan){.at = span_join(unknown->from->span, unknown->to->span)});
+    return guess_unknown();
+}
+
+static void check_find_condition(Checker *c, const Node *condition) {
+    const Node *left = condition->as.binary.left, *right = condition->as.binary.right;
+    Guess a = check_expr(c, left), b = check_expr(c, right);
+    Arith arith = {.units = c->registry->units, .heap = c->registry->heap};
+    Fault fault = {0};
+    double gap;
+    arith.fault = &fault;
+    if (guess_known(a) && guess_known(b) && !arith_gap(&arith, a.value, b.value, &gap))
+        check_report(c, &fault, (CodeSpan){.at = condition->span, .left = left->span, .right = right->span});
+}
+
+static void check_find(Checker *c, const Statement *s) {
+    int count = c->locals.count, unknowns = s->as.find.unknown_count;
+    for (int i = 0; i < unknowns; i++) /* bounds see the names from outside */
+        checker_push(c, "", check_unknown(c, &s->as.find.unknowns[i]));
+    for (int i = 0; i < unknowns; i++)
+        checker_push(c, s->as.find.unknowns[i].name, c->locals.items[count + i].guess);
+    for (int i = 0; i < s->as.find.condition_count; i++)
+        check_find_condition(c, s->as.find.conditions[i]);
+    if (s->as.find.goal)
+        check_expr(c, s->as.find.goal);
+    checker_forget(c, count + unknowns);
+    KnownName *found = mem_array((size_t)unknowns + 1, sizeof *found);
+    memcpy(found, c->locals.items + count, (size_t)unknowns * sizeof *found);
+    checker_forget(c, count);
+    for (int i = 0; i < unknowns; i++)
+        checker_declare(c, s->as.find.unknowns[i].name, found[i].guess);
+    mem_free(found);
+}
+
+/* ---- checks ---- */
+
+static bool is_comparison(const Node *node) {
+    return node->type == NODE_BINARY && node->as.binary.op >= OPERATOR_EQUAL &&
+           node->as.binary.op <= OPERATOR_GREATER_EQUAL;
+}
+
+static void check_expect(Checker *c, const Statement *s) {
+    const Node *node = s->as.simple.expr;
+    if (node->type == NODE_NEAR) {
+        check_near(c, node, s->span);
+    } else if (is_comparison(node)) {
+        Guess left = check_expr(c, node->as.binary.left), right = check_expr(c, node->as.binary.right);
+        CodeSpan spans = {.at = s->span, .left = node->as.binary.left->span, .right = node->as.binary.right->span};
+        check_comparison(c, node->as.binary.op, left, right, spans);
+    } else {
+        Guess answer = check_expr(c, node);
+        Fault fault = {0};
+        if (guess_known(answer) && !kind_check_truth(c->registry->units, answer.value, &fault))
+            check_report(c, &fault, (CodeSpan){.at = node->span});
+    }
+}
+
+/* ---- formulas ---- */
+
+const FormulaTree *checker_formula_tree(const Checker *c, const Formula *formula) {
+    const Block *block = &c->program->block;
+    for (int i = 0; formula->module == c->module && i < block->count; i++) {
+        const Statement *s = block->items[i];
+        if (s->type == STATEMENT_FORMULA && s->span.start == formula->span.start)
+            return &s->as.formula;
+    }
+    return NULL;
+}
+
+static void check_give(Checker *c, const Node *node) {
+    Guess given = check_expr(c, node);
+    Fault fault = {0};
+    if (c->result && guess_known(given) && !kind_check_is(c->registry->units, c->result, given.value, true, &fault))
+        check_report(c, &fault, (CodeSpan){.at = node->span});
+}
+
+static void check_parameters(Checker *c, const FormulaTree *tree, const Formula *formula) {
+    for (int i = 0; i < tree->param_count; i++) {
+        const Parameter *param = &tree->params[i];
+        const KindCheck *kind = check_parameter_kind(formula, i);
+        Guess initial = param->initial ? check_expr(c, param->initial) : guess_unknown();
+        Fault fault = {0};
+        if (kind && guess_known(initial) &&
+            !kind_check_is(c->registry->units, kind, initial.value, false, &fault))
+            check_report(c, &fault, (CodeSpan){.at = param->span});
+        checker_declare(c, param->name, kind ? guess_of_check(c, kind) : guess_unknown());
+    }
+}
+
+static void check_formula(Checker *c, const Statement *s) {
+    const FormulaTree *tree = &s->as.formula;
+    int index;
+    if (!name_map_get(&c->module->formulas, tree->name, &index))
+        return;
+    const Formula *formula = c->registry->formulas[index];
+    if (checker_formula_tree(c, formula) != tree)
+        return;
+    c->in_formula = true;
+    check_parameters(c, tree, formula);
+    c->result = check_result_kind(formula);
+    if (tree->expr)
+        check_give(c, tree->expr);
+    else
+        check_body(c, &tree->block, NULL, guess_unknown());
+    c->result = NULL;
+    c->in_formula = false;
+    checker_forget(c, 0);
+}
+
+/* ---- all of them ---- */
+
+/* A cell that fails is a dash, and the run goes on: no error. */
+static void check_column(Checker *c, const Statement *s) {
+    c->silent++;
+    check_expr(c, s->as.column.expr);
+    c->silent--;
+}
+
+static void check_loop(Checker *c, const Statement *s) {
+    if (s->type == STATEMENT_FOR_IN)
+        check_body(c, &s->as.for_in.body, s->as.for_in.name, check_list_source(c, s->as.for_in.list));
+    else
+        check_body(c, &s->as.for_step.body, s->as.for_step.name,
+                   check_range(c, s->as.for_step.from, s->as.for_step.to, s->as.for_step.by));
+}
+
+static void check_statement(Checker *c, const Statement *s) {
+    c->failed = false;
+    switch (s->type) {
+    case STATEMENT_LET:
+        checker_declare(c, s->as.let.name, check_expr(c, s->as.let.value));
+        break;
+    case STATEMENT_ASSIGN:
+        check_assign(c, s);
+        break;
+    case STATEMENT_INPUT:
+        check_input(c, s);
+        break;
+    case STATEMENT_SHOW:
+        check_show(c, s);
+        break;
+    case STATEMENT_HEADING:
+    case STATEMENT_NOTE:
+    case STATEMENT_CAUTION:
+        check_text(c, check_expr(c, s->as.simple.expr), s->as.simple.expr->span);
+        break;
+    case STATEMENT_PRINT:
+    case STATEMENT_EXPRESSION:
+        check_expr(c, s->as.simple.expr);
+        break;
+    case STATEMENT_EVENT:
+        check_event(c, s);
+        break;
+    case STATEMENT_FORMULA:
+        if (!c->collecting)
+            check_formula(c, s);
+        break;
+    case STATEMENT_GIVE:
+        check_give(c, s->as.simple.expr);
+        break;
+    case STATEMENT_IF:
+        check_if(c, s);
+        break;
+    case STATEMENT_FOR_IN:
+    case STATEMENT_FOR_STEP:
+        check_loop(c, s);
+        break;
+    case STATEMENT_WHILE:
+        check_while(c, s);
+        break;
+    case STATEMENT_FIND:
+        check_find(c, s);
+        break;
+    case STATEMENT_TABLE:
+        check_table(c, s);
+        break;
+    case STATEMENT_COLUMN:
+        check_column(c, s);
+        break;
+    case STATEMENT_EXPECT:
+        check_expect(c, s);
+        break;
+    case STATEMENT_STOP:
+    case STATEMENT_SKIP:
+    case STATEMENT_EXPECT_ERROR: /* its error is wanted */
+    case STATEMENT_UNIT:
+    case STATEMENT_USE:
+        break;
+    }
+}
+
+static void walk(Checker *c, bool collecting) {
+    c->collecting = collecting;
+    c->silent = collecting;
+    c->globals.count = 0;
+    c->steps = 0;
+    for (int i = 0; i < c->program->block.count; i++)
+        check_statement(c, c->program->block.items[i]);
+}
+
+void check_kinds(Registry *registry, Module *module, const Program *program, const CompileHost *host,
+                 DiagList *errors) {
+    Checker c = {.registry = registry,
+                 .module = module,
+                 .program = program,
+                 .host = host,
+                 .errors = errors,
+                 .source = module->source};
+    note_assigned_in(&c, &program->block);
+    walk(&c, true);
+    walk(&c, false);
+    mem_free(c.locals.items);
+    mem_free(c.globals.items);
+    mem_free(c.declared.items);
+    name_map_free(&c.assigned);
+}
