@@ -75,11 +75,20 @@ bool fault_set(Fault *fault, MessageId id, const char *const *args) {
     return false;
 }
 
+/* Kinds are labels too; they are read as words: temperature_difference without its _. */
+static char *copy_label(const char *text) {
+    char *copy = mem_copy_string(text);
+    for (char *p = copy; p && *p; p++)
+        if (*p == '_')
+            *p = ' ';
+    return copy;
+}
+
 void fault_label(Fault *fault, const char *left, const char *right) {
     mem_free(fault->left);
     mem_free(fault->right);
-    fault->left = mem_copy_string(left);
-    fault->right = mem_copy_string(right);
+    fault->left = copy_label(left);
+    fault->right = copy_label(right);
 }
 
 void fault_hint(Fault *fault, const char *hint) {

@@ -29,7 +29,8 @@ static Snapshot take_snapshot(const Session *session) {
 }
 
 static void go_back(Session *session, const Snapshot *snapshot) {
-    memcpy(session->registry->global_values, snapshot->globals, (size_t)snapshot->global_count * sizeof(Value));
+    if (snapshot->global_count)
+        memcpy(session->registry->global_values, snapshot->globals, (size_t)snapshot->global_count * sizeof(Value));
     for (int i = 0; i < snapshot->module_count; i++)
         session->registry->modules[i]->has_run = snapshot->has_run[i];
 }
@@ -57,7 +58,8 @@ static void enter_moved(Session *session, const Snapshot *snapshot, int index) {
     go_back(session, snapshot);
     if (index < session->moved_count) {
         const MovedGlobals *moved = &session->moved[index];
-        memcpy(session->registry->global_values, moved->values, (size_t)moved->count * sizeof(Value));
+        if (moved->count)
+            memcpy(session->registry->global_values, moved->values, (size_t)moved->count * sizeof(Value));
     }
 }
 
@@ -70,7 +72,8 @@ static void keep_moved(Session *session, int index) {
     MovedGlobals *moved = &session->moved[index];
     moved->count = registry->global_count;
     moved->values = mem_resize_array(moved->values, (size_t)registry->global_count + 1, sizeof(Value));
-    memcpy(moved->values, registry->global_values, (size_t)registry->global_count * sizeof(Value));
+    if (registry->global_count)
+        memcpy(moved->values, registry->global_values, (size_t)registry->global_count * sizeof(Value));
 }
 
 /* ---- hidden runs ---- */

@@ -252,32 +252,6 @@ static Guess native_call(Checker *c, const Node *node, const Callee *callee) {
 
 /* ---- formulas ---- */
 
-/* A parameter that gets the wrong kind: told at the parameter, as a run does, with the call that led there; inside the
- * library, which the reader did not write, at the call. */
-static void report_parameter(Checker *c, const Node *node, const Formula *formula, int index, Fault *fault) {
-    const Chunk *chunk = formula->chunk;
-    if (formula->module->library) {
-        check_report(c, fault, (CodeSpan){.at = node->span});
-        return;
-    }
-    Span at = {0, 0};
-    for (int i = 0; i < chunk->count; i++)
-        if (chunk->code[i].op == OP_CHECK_KIND && chunk->code[i].x == 0 && chunk->code[i].a == index)
-            at = chunk->spans[i].at;
-    Place place = source_locate(c->source, node->span.start);
-    Text trace = {0};
-    text_add_string(&trace, "in formula ");
-    text_add_string(&trace, formula->name);
-    text_add_string(&trace, ", called at ");
-    text_add_string(&trace, c->source->name);
-    text_add_char(&trace, ':');
-    text_add_integer(&trace, place.line);
-    text_add_char(&trace, ':');
-    text_add_integer(&trace, place.column);
-    check_report_in(c, fault, chunk->source, at, text_string(&trace));
-    text_free(&trace);
-}
-
 /* The body of a one-line formula with the samples of a call. */
 static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formula, const Guess *args) {
     Checker inner = *c; /* its names, not the caller's */
@@ -313,7 +287,7 @@ static Guess formula_call(Checker *c, const Node *node, const Callee *callee) {
         const KindCheck *kind = guess_known(args[i]) ? check_parameter_kind(formula, i) : NULL;
         Fault fault = {0};
         if (kind && !kind_check_is(c->registry->units, kind, args[i].value, false, &fault)) {
-            report_parameter(c, node, formula, i, &fault);
+            check_report(c, &fault, (CodeSpan){.at = given[i]->span}); /* told at the argument, as a run does */
             return guess_unknown();
         }
     }

@@ -22,7 +22,7 @@ static const MessageId kind_messages[] = {
     MSG_NOT_TRUTH,          MSG_PARAMETER_KIND,    MSG_RESULT_KIND,        MSG_INDEX_KIND,      MSG_INDEX_WHOLE,
     MSG_NO_FIELD,           MSG_FIELD_KIND,        MSG_WITH_KIND,          MSG_LOOP_LIST,       MSG_LOOP_BOUNDS,
     MSG_LOOP_STEP_KIND,     MSG_SAY_TEXT,          MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,
-    MSG_PLUS_MINUS_KIND,    MSG_FIND_BOUND,        MSG_LIQUID_AMOUNT,      MSG_LIQUID_PART_KIND, MSG_LIQUID_COST_KIND,
+    MSG_PLUS_MINUS_KIND,    MSG_PLUS_MINUS_READING, MSG_FIND_BOUND,        MSG_LIQUID_AMOUNT,      MSG_LIQUID_PART_KIND, MSG_LIQUID_COST_KIND,
     MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD,
 };
 
@@ -111,6 +111,11 @@ static void sample_words(const Checker *c, Value value, Text *out) {
     fault_clear(&ignored);
 }
 
+static void drop_hint(Fault *fault) {
+    mem_free(fault->hint);
+    fault->hint = NULL;
+}
+
 /* A hint such as "x - 10% of x (here x is 5 gal)" shows the operands. A sample's number is no one's: what the script
  * calls the operand stands there instead, or there is no hint. */
 static void reword_hint(const Checker *c, Fault *fault, Guess guess, const Node *node) {
@@ -126,8 +131,7 @@ static void reword_hint(const Checker *c, Fault *fault, Guess guess, const Node 
         text_add_string(&hint, at + sample.length);
         fault_hint(fault, text_string(&hint));
     } else if (at) {
-        mem_free(fault->hint);
-        fault->hint = NULL;
+        drop_hint(fault);
     }
     text_free(&sample);
     text_free(&words);
@@ -296,8 +300,10 @@ static Guess check_plus_minus(Checker *c, const Node *node) {
         }
     }
     if (!guess_known(value) || !guess_known(spread) ||
-        kind_check_spread(c->registry->units, value.value, spread.value, shared != NULL, &fault))
+        kind_check_spread(c->registry->units, value.value, spread.value, shared ? PLUS_MINUS_SAME_UNIT : PLUS_MINUS_DIFFERENCE, &fault))
         return guess_known(value) ? guess_computed(c, value.value, value.exact) : guess_unknown();
+    if (!(value.exact && spread.exact))
+        drop_hint(&fault); /* it would show an amount that is no one's */
     check_report(c, &fault,
                  (CodeSpan){.at = node->as.plus_minus.operator_span,
                             .left = node->as.plus_minus.value->span,
@@ -406,19 +412,6 @@ static Guess check_with(Checker *c, const Node *node) {
 
 /* ---- fields and items ---- */
 
-static void missing_field(const RecordObject *record, const TextObject *name, Fault *fault) {
-    Text fields = {0};
-    for (uint32_t i = 0; i < record->count && i < 12; i++) {
-        if (i)
-            text_add_string(&fields, i + 1 == record->count ? " and " : ", ");
-        text_add_string(&fields, record->fields[i].name->bytes);
-    }
-    if (record->count > 12)
-        text_add_string(&fields, " and more");
-    fault_set(fault, MSG_NO_FIELD, ARGS(name->bytes, record->count ? text_string(&fields) : "none at all"));
-    text_free(&fields);
-}
-
 /* A record whose fields are not all known (inexact) has any. A field's number is not followed: records are built in
  * one place and read in another. */
 static Guess field_of(Checker *c, Guess object, const TextObject *name, CodeSpan spans) {
@@ -428,11 +421,8 @@ static Guess field_of(Checker *c, Guess object, const TextObject *name, CodeSpan
     if (!guess_known(object))
         return guess_unknown();
     if (object.value.tag == TAG_RECORD) {
-        const Value *found = record_find(object.value.as.record, name);
-        if (found)
-            result = *found;
-        else if (object.exact)
-            missing_field(object.value.as.record, name, &fault);
+        if (!kind_check_field(object.value.as.record, name, &result, &fault) && !object.exact)
+            fault_clear(&fault);
     } else if (object.value.tag == TAG_LIQUID) {
         if (strcmp(name->bytes, "cost") == 0)
             return guess_unknown();

@@ -21,8 +21,10 @@ void compiler_fault(Compiler *c, Fault *fault, Span span) {
 
 uint16_t compiler_new_reg(Compiler *c) {
     if (c->next_reg >= CHUNK_REGISTERS_MAX) {
-        if (c->next_reg == CHUNK_REGISTERS_MAX)
-            compiler_error(c, MSG_TOO_LARGE, (Span){0, 0}, NO_ARGS);
+        if (c->next_reg == CHUNK_REGISTERS_MAX) {
+            const Chunk *chunk = c->chunk;
+            compiler_error(c, MSG_TOO_LARGE, chunk->count ? chunk->spans[chunk->count - 1].at : (Span){0, 0}, NO_ARGS);
+        }
         c->next_reg = CHUNK_REGISTERS_MAX;
         return (uint16_t)c->next_reg++;
     }
@@ -134,7 +136,7 @@ int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *subje
     text_add(&written, c->source->text + kind->span.start, kind->span.end - kind->span.start);
     if (kind->word) {
         if (!kind_find(kind->word, &check.kind))
-            compiler_error(c, MSG_UNKNOWN_KIND, kind->span, ARGS(kind->word));
+            compiler_error(c, MSG_KIND_UNKNOWN, kind->span, ARGS(kind->word));
     } else {
         check.is_unit = true;
         if (!compile_unit(c->registry, c->module, kind->unit, &check.unit, &fault))
@@ -211,7 +213,13 @@ static void compile_parameters(Compiler *c, const FormulaTree *tree) {
             compiler_patch(c, given);
         }
         if (param->kind) {
-            int check = compiler_add_kind_check(c, param->kind, param->label);
+            Text subject = {0};
+            text_add_string(&subject, "the ");
+            text_add_string(&subject, param->label);
+            text_add_string(&subject, " of ");
+            text_add_string(&subject, tree->name);
+            int check = compiler_add_kind_check(c, param->kind, text_string(&subject));
+            text_free(&subject);
             compiler_emit(c, (Instruction){.op = OP_CHECK_KIND, .a = (uint16_t)i, .d = check}, param->span);
         }
         compiler_check_value_name(c, param->name, param->span);

@@ -63,7 +63,7 @@ static bool find_callee(Compiler *c, const Node *node, Callee *callee) {
     if (node->as.call.qualifier) {
         int module;
         if (!name_map_get(&c->module->aliases, node->as.call.qualifier, &module)) {
-            compiler_error(c, MSG_UNKNOWN_ALIAS, node->span, ARGS(node->as.call.qualifier));
+            compiler_error(c, MSG_FIELD_CALLED, node->span, ARGS(node->as.call.qualifier, name));
             return false;
         }
         if (!name_map_get(&c->registry->modules[module]->formulas, name, &index)) {

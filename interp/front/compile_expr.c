@@ -16,7 +16,7 @@ bool compile_unit(const Registry *registry, const Module *module, const UnitExpr
         const UnitTerm *term = &expr->terms[i];
         factors[i].exponent = term->exponent;
         if (!module_find_unit(registry, module, term->qualifier, term->name, &factors[i].unit))
-            return fault_set(fault, MSG_UNKNOWN_UNIT_LATER, ARGS(term->name));
+            return fault_set(fault, MSG_UNIT_UNKNOWN, ARGS(term->name));
     }
     return unit_compose(registry->units, factors, expr->count, unit, fault);
 }
@@ -110,6 +110,8 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
     near_global(c, name, &best, &distance);
     if (module_find_unit(c->registry, c->module, NULL, name, &unit)) {
         compiler_error(c, MSG_UNIT_AS_VALUE, span, ARGS(name));
+    } else if (name_map_get(&c->module->aliases, name, &formula)) {
+        compiler_error(c, MSG_ALIAS_AS_VALUE, span, ARGS(name));
     } else if (!best && (name_map_get(&c->module->formulas, name, &formula) || c->host->native(c->host->context, name) ||
                          c->host->library_formula(c->host->context, name) >= 0)) {
         compiler_error(c, MSG_FORMULA_AS_VALUE, span, ARGS(name));

@@ -76,8 +76,6 @@ void compile_find(Compiler *c, const Statement *s) {
         int slot;
         if (!local && name_map_get(&c->module->globals, plan.unknowns[i].name, &slot)) {
             plan.unknowns[i].global = slot;
-            if (c->registry->globals[slot].kind == GLOBAL_INPUT)
-                compiler_error(c, MSG_INPUT_TWICE, plan.unknowns[i].span, ARGS(plan.unknowns[i].name));
         }
     }
     MEM_GROW(c->chunk->finds, c->chunk->find_count, c->chunk->find_capacity);

@@ -127,7 +127,7 @@ static void compile_assign(Compiler *c, const Statement *s) {
 
 static void compile_input(Compiler *c, const Statement *s) {
     if (!at_top(c)) {
-        compiler_error(c, MSG_ONLY_AT_TOP, s->span, ARGS("input"));
+        compiler_error(c, MSG_TOP_ONLY, s->span, ARGS("input"));
         return;
     }
     int saved = c->next_reg;
@@ -355,7 +355,7 @@ static int count_columns(const Block *block) {
 static void compile_table(Compiler *c, const Statement *s) {
     int saved = c->next_reg, outer_columns = c->table_columns;
     int columns = count_columns(&s->as.table.body);
-    if (columns == 0)
+    if (columns == 0 && c->errors->count == 0) /* else its column is what could not be read */
         compiler_error(c, MSG_TABLE_EMPTY, s->span, NO_ARGS);
     MEM_GROW(c->chunk->tables, c->chunk->table_count, c->chunk->table_capacity);
     c->chunk->tables[c->chunk->table_count] =
@@ -393,7 +393,7 @@ static void compile_table(Compiler *c, const Statement *s) {
 /* A cell is a part of its own: when it fails, the table shows a dash and goes on. */
 static void compile_column(Compiler *c, const Statement *s) {
     if (c->table_columns < 0) {
-        compiler_error(c, MSG_COLUMN_OUTSIDE, s->span, NO_ARGS);
+        compiler_error(c, MSG_COLUMN_PLACE, s->span, NO_ARGS);
         return;
     }
     int saved = c->next_reg;
@@ -428,25 +428,78 @@ static bool is_compared(const Node *node) {
            op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL;
 }
 
-static void compile_expect(Compiler *c, const Statement *s) {
-    int saved = c->next_reg;
-    const Node *node = s->as.simple.expr;
+/* One part of a check: its values stay in registers from `base` on, so that a part that fails is reported with them. */
+typedef struct CheckPart {
+    Instruction report; /* OP_EXPECT… on those registers */
+    Span left, right;
+} CheckPart;
+
+static CheckPart compile_check_values(Compiler *c, const Node *node) {
     if (node->type == NODE_NEAR) {
         uint16_t base = compiler_new_reg(c);
         compile_expr(c, node->as.near.value, base);
         compile_expr(c, node->as.near.target, compiler_new_reg(c));
         compile_expr(c, node->as.near.within, compiler_new_reg(c));
-        compiler_emit_spans(c, (Instruction){.op = OP_EXPECT_NEAR, .a = base},
-                            (CodeSpan){.at = s->span, .left = node->as.near.value->span, .right = node->as.near.target->span});
-    } else if (is_compared(node)) {
-        uint16_t left = compile_operand(c, node->as.binary.left), right = compile_operand(c, node->as.binary.right);
-        compiler_emit_spans(c,
-                            (Instruction){.op = OP_EXPECT_COMPARE, .x = (uint8_t)node->as.binary.op, .b = left, .c = right},
-                            (CodeSpan){.at = s->span, .left = node->as.binary.left->span, .right = node->as.binary.right->span});
-    } else {
-        uint16_t reg = compile_operand(c, node);
-        compiler_emit_spans(c, (Instruction){.op = OP_EXPECT, .a = reg}, (CodeSpan){.at = s->span, .left = node->span});
+        return (CheckPart){{.op = OP_EXPECT_NEAR, .a = base}, node->as.near.value->span, node->as.near.target->span};
     }
+    if (is_compared(node)) {
+        uint16_t left = compile_operand(c, node->as.binary.left), right = compile_operand(c, node->as.binary.right);
+        return (CheckPart){{.op = OP_EXPECT_COMPARE, .x = (uint8_t)node->as.binary.op, .b = left, .c = right},
+                           node->as.binary.left->span,
+                           node->as.binary.right->span};
+    }
+    return (CheckPart){{.op = OP_EXPECT, .a = compile_operand(c, node)}, node->span, {0, 0}};
+}
+
+static void report_check_part(Compiler *c, const Statement *s, const CheckPart *part) {
+    compiler_emit_spans(c, part->report, (CodeSpan){.at = s->span, .left = part->left, .right = part->right});
+}
+
+/* Jumps on when the part holds. */
+static int compile_check_test(Compiler *c, const Node *node, const CheckPart *part) {
+    uint16_t holds = compiler_new_reg(c);
+    CodeSpan spans = {.at = node->span, .left = part->left, .right = part->right};
+    if (part->report.op == OP_EXPECT_NEAR) {
+        compiler_emit_spans(c, (Instruction){.op = OP_NEAR, .a = holds, .b = part->report.a}, spans);
+    } else if (part->report.op == OP_EXPECT_COMPARE) {
+        Operator op = (Operator)part->report.x;
+        bool negated = op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL;
+        Opcode code = op == OPERATOR_EQUAL                                ? OP_EQUAL
+                      : op == OPERATOR_NOT_EQUAL                          ? OP_NOT_EQUAL
+                      : op == OPERATOR_LESS || op == OPERATOR_GREATER_EQUAL ? OP_LESS
+                                                                            : OP_LESS_EQUAL;
+        compiler_emit_spans(c, (Instruction){.op = (uint8_t)code, .a = holds, .b = part->report.b, .c = part->report.c},
+                            spans);
+        if (negated)
+            compiler_emit(c, (Instruction){.op = OP_NOT, .a = holds, .b = holds}, node->span);
+    } else {
+        holds = part->report.a;
+    }
+    return compiler_emit_jump(c, OP_JUMP_IF_TRUE, holds, node->span);
+}
+
+/* `expect a and b`: every part but the last jumps on when it holds; the first that fails is the one reported. */
+static void compile_check(Compiler *c, const Statement *s, const Node *node, bool last, JumpList *ends) {
+    if (node->type == NODE_BINARY && node->as.binary.op == OPERATOR_AND) {
+        compile_check(c, s, node->as.binary.left, false, ends);
+        compile_check(c, s, node->as.binary.right, last, ends);
+        return;
+    }
+    CheckPart part = compile_check_values(c, node);
+    int on = last ? -1 : compile_check_test(c, node, &part);
+    report_check_part(c, s, &part);
+    if (last)
+        return;
+    MEM_GROW(ends->items, ends->count, ends->capacity);
+    ends->items[ends->count++] = compiler_emit_jump(c, OP_JUMP, 0, node->span);
+    compiler_patch(c, on);
+}
+
+static void compile_expect(Compiler *c, const Statement *s) {
+    int saved = c->next_reg;
+    JumpList ends = {0};
+    compile_check(c, s, s->as.simple.expr, true, &ends);
+    compile_patch_all(c, &ends);
     c->next_reg = saved;
 }
 
@@ -467,7 +520,7 @@ static void compile_expect_error(Compiler *c, const Statement *s) {
 
 static void compile_use(Compiler *c, const Statement *s) {
     if (!at_top(c)) {
-        compiler_error(c, MSG_ONLY_AT_TOP, s->span, ARGS("use"));
+        compiler_error(c, MSG_TOP_ONLY, s->span, ARGS("use"));
         return;
     }
     int module = c->host->used_module(c->host->context, s);
@@ -477,7 +530,7 @@ static void compile_use(Compiler *c, const Statement *s) {
 
 static void require_top(Compiler *c, const Statement *s, const char *word) {
     if (!at_top(c))
-        compiler_error(c, MSG_ONLY_AT_TOP, s->span, ARGS(word));
+        compiler_error(c, MSG_TOP_ONLY, s->span, ARGS(word));
 }
 
 void compile_statement(Compiler *c, const Statement *s) {

@@ -18,7 +18,7 @@ struct Prompt {
     bool leave;
     /* Told of each entry when it was run, whether it worked or not. NULL: nobody listens. */
     void (*entered)(Prompt *prompt, const char *entry);
-    const char *history; /* its file; NULL: none */
+    char *history; /* the file of earlier entries; NULL: none */
 };
 
 /* ---- prompt.c ---- */
@@ -40,6 +40,13 @@ bool prompt_command_takes_file(const char *name);
 /* The entries that worked as a script: an expression alone is shown by `show`, and `it` gets a `let` where it
  * is used. */
 void prompt_write_script(Text *out, const Prompt *prompt);
+
+/* ---- prompt_history.c ---- */
+
+/* Earlier entries, and those to come. Nothing is said of what fails: then history lasts as long as the
+ * session. */
+void prompt_load_history(Prompt *prompt);
+void prompt_close_history(Prompt *prompt);
 
 /* ---- prompt_terminal.c ---- */
 

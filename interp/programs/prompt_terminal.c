@@ -5,7 +5,6 @@
  * signal arrives while readline is at work. Readline and signal handlers are given no context, hence the
  * static variables here; there is one terminal. */
 #include <errno.h>
-#include <fcntl.h>
 #include <langinfo.h>
 #include <locale.h>
 #include <signal.h>
@@ -13,10 +12,8 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/select.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
-#include <readline/history.h>
 #include <readline/readline.h>
 
 #include "base/mem.h"
@@ -78,73 +75,6 @@ static void stop_program(void) {
     rl_prep_terminal(1);
     rl_resize_terminal();
     rl_forced_update_display();
-}
-
-/* ---- history ---- */
-
-enum { HISTORY_ENTRIES = 1000 };
-
-/* Makes the folders of a path, each for its user alone. */
-static void make_folders(char *path) {
-    for (char *p = path + 1; *p; p++) {
-        if (*p != '/')
-            continue;
-        *p = '\0';
-        (void)mkdir(path, 0700);
-        *p = '/';
-    }
-}
-
-/* The file, made and closed to others; NULL when there can be none: then history lasts as long as the
- * session. */
-static char *open_history(void) {
-    const char *state = getenv("XDG_STATE_HOME"), *home = getenv("HOME");
-    Text path = {0};
-    if (state && *state == '/')
-        text_add_string(&path, state);
-    else if (home && *home == '/') {
-        text_add_string(&path, home);
-        text_add_string(&path, "/.local/state");
-    } else
-        return NULL;
-    text_add_string(&path, "/rundlet/history");
-    make_folders(path.bytes);
-    int file = open(path.bytes, O_WRONLY | O_CREAT | O_APPEND | O_NONBLOCK | O_CLOEXEC, 0600);
-    struct stat status;
-    bool usable =
-        file >= 0 && fstat(file, &status) == 0 && S_ISREG(status.st_mode) && fchmod(file, 0600) == 0;
-    if (file >= 0)
-        close(file);
-    if (usable)
-        return text_take(&path);
-    text_free(&path);
-    return NULL;
-}
-
-static void load_history(const char *path) {
-    history_comment_char = '#'; /* with time stamps, entries of several lines come back whole */
-    history_write_timestamps = 1;
-    history_multiline_entries = 1;
-    using_history();
-    stifle_history(HISTORY_ENTRIES);
-    if (!path)
-        return;
-    history_truncate_file(path, HISTORY_ENTRIES);
-    read_history(path);
-}
-
-static void remember(Prompt *prompt, const char *entry) {
-    size_t length = strlen(entry);
-    while (length && (entry[length - 1] == '\n' || entry[length - 1] == ' '))
-        length--;
-    HIST_ENTRY *last = history_length ? history_get(history_base + history_length - 1) : NULL;
-    char *text = mem_copy(entry, length);
-    if (length && !(last && strcmp(last->line, text) == 0)) {
-        add_history(text);
-        if (prompt->history)
-            append_history(1, prompt->history);
-    }
-    mem_free(text);
 }
 
 /* ---- completion ---- */
@@ -332,12 +262,9 @@ static void start_readline(void) {
 }
 
 void prompt_from_terminal(Prompt *prompt) {
-    char *path = open_history();
     active = prompt;
-    prompt->history = path;
-    prompt->entered = remember;
     start_readline();
-    load_history(path);
+    prompt_load_history(prompt);
     greet(prompt);
     while (!prompt->leave && !prompt->console->failure && !ending) {
         LineResult result = read_line(prompt->entry.length ? next_prompt : first_prompt);
@@ -350,8 +277,6 @@ void prompt_from_terminal(Prompt *prompt) {
         mem_free(line_read);
         line_read = NULL;
     }
-    if (path)
-        history_truncate_file(path, HISTORY_ENTRIES);
-    mem_free(path);
+    prompt_close_history(prompt);
     active = NULL;
 }

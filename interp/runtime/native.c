@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The registry of natives, and how they read their arguments.
  *
- * Names are looked up when a script is compiled, never while it runs: a binary search in each of a handful of sorted
- * tables is enough. */
+ * Names are looked up when a script is compiled, never while it runs: a binary search in each of a handful of
+ * sorted tables is enough. */
 #include "runtime/native.h"
 
 #include <math.h>
@@ -11,8 +11,8 @@
 #include "runtime/native_tables.h"
 #include "values/display.h"
 
-static const NativeTable *const tables[] = {&native_math_table, &native_list_table,   &native_text_table,
-                                            &native_data_table, &native_liquid_table, &native_physics_table,
+static const NativeTable *const tables[] = {&native_math_table,  &native_list_table,   &native_text_table,
+                                            &native_data_table,  &native_liquid_table, &native_physics_table,
                                             &native_record_table};
 enum { TABLE_COUNT = sizeof tables / sizeof *tables };
 
@@ -85,6 +85,7 @@ bool native_fail(Call *call, int index, MessageId id, const char *const *args) {
 }
 
 bool native_place(Call *call, int index) {
+    fault_label(call->arith.fault, NULL, NULL); /* there is no operator whose sides they could name */
     call->arith.fault->argument = index + 1;
     return false;
 }
@@ -141,7 +142,9 @@ bool native_in(Call *call, int index, UnitId unit, double *number) {
            native_place(call, index);
 }
 
-bool native_number(Call *call, int index, double *number) { return native_in(call, index, UNIT_NUMBER, number); }
+bool native_number(Call *call, int index, double *number) {
+    return native_in(call, index, UNIT_NUMBER, number);
+}
 
 bool native_within(Call *call, int index, UnitId unit, double low, double high, double *number) {
     double slack = 1e-9 * fmax(fabs(low), fabs(high));

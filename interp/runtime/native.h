@@ -6,20 +6,22 @@
 #include "values/arith.h"
 
 typedef struct NativeContext {
-    double today;               /* days since 1970-01-01 */
-    bool today_used;            /* set by today(): it then counts as an input */
-    const char *folder;         /* what read() may read lies below it; resolved, absolute */
-    void *regex;                /* cache of compiled patterns, owned by native_text.c */
+    double today;       /* days since 1970-01-01 */
+    bool today_used;    /* set by today(): it then counts as an input */
+    const char *folder; /* what read() may read lies below it; resolved, absolute */
+    void *regex;        /* cache of compiled patterns, owned by native_text.c */
     void (*assume)(void *context, const char *text); /* lists an assumption in the report, once */
     void (*note)(void *context, const char *text);
-    void (*caution)(void *context, const char *text); /* once a run, after the next item shown (language.md §10) */
+    /* once a run, after the next item shown (language.md §10) */
+    void (*caution)(void *context, const char *text);
     void *callback_context;
 } NativeContext;
 
 /* One call. All parameters are filled: arguments left out stand as their defaults, or as TAG_ABSENT where the
- * signature gives none but marks them optional with `?` ("cost?"). A variadic native sees `count` arguments. */
+ * signature gives none but marks them optional with `?` ("cost?"). A variadic native sees `count` arguments.
+ */
 typedef struct Call {
-    Arith arith;                /* units, heap, fault */
+    Arith arith;                 /* units, heap, fault */
     const struct Native *native; /* the one called: its name and parameters for messages */
     NativeContext *context;
     const Value *args;
@@ -32,23 +34,26 @@ typedef bool (*NativeFunction)(Call *call);
 
 typedef struct Native {
     const char *name;
-    const char *signature;      /* "x, step: 1" as a formula's parameters; `name?` optional; "values..." variadic */
-    const char *topic;          /* "General", "Liquids", … for help */
-    const char *doc;            /* as a `##` comment: what it does, each argument, range, Source: line */
+    /* "x, step: 1" as a formula's parameters; `name?` optional; "values..." variadic */
+    const char *signature;
+    const char *topic; /* "General", "Liquids", … for help */
+    const char *doc;   /* as a `##` comment: what it does, each argument, range, Source: line */
     NativeFunction function;
 } Native;
 
-const Native *native_find(const char *name);  /* NULL if none */
-const Native *native_at(int index);           /* NULL past the end: for listing */
+const Native *native_find(const char *name); /* NULL if none */
+const Native *native_at(int index);          /* NULL past the end: for listing */
 int native_index(const Native *native);
 
 /* ---- helpers for natives: each sets a fault naming what was wanted, and what came ---- */
-bool native_number(Call *call, int index, double *number);                  /* a plain number (% counts) */
+bool native_number(Call *call, int index, double *number); /* a plain number (% counts) */
 bool native_whole(Call *call, int index, long least, long most, long *number);
-bool native_in(Call *call, int index, UnitId unit, double *number);         /* any quantity of that unit's kind, converted */
+/* Any quantity of that unit's kind, converted. */
+bool native_in(Call *call, int index, UnitId unit, double *number);
 bool native_text(Call *call, int index, const TextObject **text);
 bool native_list(Call *call, int index, const ListObject **list);
-bool native_liquid(Call *call, int index, LiquidObject **liquid); /* not const: it keeps its volume once asked */
+/* Not const: a liquid keeps its volume once it was asked for. */
+bool native_liquid(Call *call, int index, LiquidObject **liquid);
 bool native_absent(const Call *call, int index);
 /* As native_in, and within [low, high] of that unit; a hair (1e-9 of high) beyond is moved to the end. */
 bool native_within(Call *call, int index, UnitId unit, double low, double high, double *number);
@@ -60,6 +65,7 @@ bool native_place(Call *call, int index);
 const char *native_parameter(const Native *native, int index, Text *out);
 /* The result when it is a finite number, else the fault of an overflow. */
 bool native_give(Call *call, double number, UnitId unit);
-bool native_fail(Call *call, int index, MessageId id, const char *const *args); /* index from 0, or -1 for the call */
+/* Sets a fault at an argument (index from 0, or -1 for the call); returns false. */
+bool native_fail(Call *call, int index, MessageId id, const char *const *args);
 
 #endif

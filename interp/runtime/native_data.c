@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* read(file): a table of comma-separated values (RFC 4180) as a list of records.
  *
- * The whole file is parsed into cells first; then every column settles what it is (a unit in its heading, dates,
- * plain numbers, or texts), and only then are values made: a column never changes its kind half-way.
+ * The whole file is parsed into cells first; then every column settles what it is (a unit in its heading,
+ * dates, plain numbers, or texts), and only then are values made: a column never changes its kind half-way.
  * A script may read below its own folder only; where a path leads is asked of the system, links resolved. */
 #include <errno.h>
 #include <fcntl.h>
@@ -109,16 +109,16 @@ typedef struct Column {
 typedef struct Table {
     Call *call;
     const char *file;
-    Text bytes;           /* of all cells */
-    Cell *cells;          /* row after row, the heading's first */
+    Text bytes;  /* of all cells */
+    Cell *cells; /* row after row, the heading's first */
     size_t cell_count, cell_capacity;
-    int *lines;           /* row of the file, by row of the table */
+    int *lines; /* row of the file, by row of the table */
     int row_count, row_capacity;
     Column *columns;
-    int width;            /* columns of the heading; 0 before it */
-    int fields;           /* of the row being read */
-    int line;             /* row of the file being read, from 1 */
-    bool after_return;    /* the last row ended with CR: an LF after it is the same end */
+    int width;         /* columns of the heading; 0 before it */
+    int fields;        /* of the row being read */
+    int line;          /* row of the file being read, from 1 */
+    bool after_return; /* the last row ended with CR: an LF after it is the same end */
     bool failed;
 } Table;
 
@@ -160,7 +160,8 @@ static void on_field(void *field, size_t length, void *context) {
         return;
     }
     if (table->cell_count == table->cell_capacity && /* a file of commas is many cells in few bytes */
-        !heap_allows(table->call->arith.heap, 2 * table->cell_capacity * sizeof(Cell), table->call->arith.fault)) {
+        !heap_allows(table->call->arith.heap, 2 * table->cell_capacity * sizeof(Cell),
+                     table->call->arith.fault)) {
         table->failed = true;
         return;
     }
@@ -184,8 +185,8 @@ static void end_row(Table *table) {
     table->lines[table->row_count++] = table->line;
 }
 
-/* Every line end comes here, those of blank lines too, so that rows are counted as an editor shows them (a quoted
- * cell of several lines is one row). */
+/* Every line end comes here, those of blank lines too, so that rows are counted as an editor shows them (a
+ * quoted cell of several lines is one row). */
 static void on_row(int end, void *context) {
     Table *table = context;
     bool second_half = end == '\n' && table->after_return && table->fields == 0;
@@ -244,7 +245,8 @@ static Cell trimmed(const Table *table, Cell cell) {
         cell.start++;
         cell.length--;
     }
-    while (cell.length && (bytes[cell.start + cell.length - 1] == ' ' || bytes[cell.start + cell.length - 1] == '\t'))
+    while (cell.length &&
+           (bytes[cell.start + cell.length - 1] == ' ' || bytes[cell.start + cell.length - 1] == '\t'))
         cell.length--;
     return cell;
 }
@@ -281,7 +283,8 @@ static bool name_column(Table *table, int at) {
         return true;
     Fault why = {0};
     column->type = COLUMN_UNIT;
-    if (quantity_text_unit(table->call->arith.units, cell_bytes(table, unit), unit.length, &column->unit, &why))
+    if (quantity_text_unit(table->call->arith.units, cell_bytes(table, unit), unit.length, &column->unit,
+                           &why))
         return true;
     char *shown = mem_copy(cell_bytes(table, unit), unit.length);
     fail_at(table, table->lines[0], at, MSG_READ_UNIT, shown, "");
@@ -308,7 +311,10 @@ static void settle_column(Table *table, int at) {
         numbers = numbers && quantity_text_number(cell_bytes(table, cell), cell.length, &ignored);
         dates = dates && !numbers && quantity_text_date(cell_bytes(table, cell), cell.length, &ignored);
     }
-    table->columns[at].type = !any ? COLUMN_EMPTY : numbers ? COLUMN_NUMBER : dates ? COLUMN_DATE : COLUMN_TEXT;
+    table->columns[at].type = !any      ? COLUMN_EMPTY
+                              : numbers ? COLUMN_NUMBER
+                              : dates   ? COLUMN_DATE
+                                        : COLUMN_TEXT;
 }
 
 static bool cell_value(Table *table, int row, int at, Value *value) {
@@ -352,7 +358,8 @@ static bool make_records(Table *table) {
     Heap *heap = table->call->arith.heap;
     size_t width = (size_t)table->width, rows = (size_t)table->row_count - 1;
     size_t record_bytes = sizeof(RecordObject) + width * sizeof(struct Field);
-    if (!heap_allows(heap, rows * (sizeof(Value) + record_bytes) + table->bytes.length, table->call->arith.fault))
+    if (!heap_allows(heap, rows * (sizeof(Value) + record_bytes) + table->bytes.length,
+                     table->call->arith.fault))
         return false;
     ListObject *list = list_new(heap, (uint32_t)rows);
     for (int row = 1; row < table->row_count; row++) {
@@ -396,9 +403,11 @@ static bool read_native(Call *call) {
 
 static const Native rows[] = {
     {"read", "file", "General",
-     "A file of comma-separated values as a list of records, one a row, named by the headings of its first row.\n"
+     "A file of comma-separated values as a list of records, one a row, named by the headings of its first "
+     "row.\n"
      "file: its name, in the script's folder or below; up to 64 MB, UTF-8.\n"
-     "A heading such as gravity [SG] gives its column that unit; a column of dates (2027-02-14) holds dates, one of "
+     "A heading such as gravity [SG] gives its column that unit; a column of dates (2027-02-14) holds dates, "
+     "one of "
      "plain numbers numbers, any other texts; an empty cell is none.\n"
      "Source: RFC 4180",
      read_native},

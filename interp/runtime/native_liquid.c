@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Natives that make and change liquids (language.md §6). Amounts, riders and costs are read here, the physics is in
- * physics/liquid.c, and what they share with the operators in values/liquid_value.c. */
+/* Natives that make and change liquids (language.md §6). Amounts, riders and costs are read here, the physics
+ * is in physics/liquid.c, and what they share with the operators in values/liquid_value.c. */
 #include <math.h>
 #include <string.h>
 
@@ -32,7 +32,8 @@ static bool fail_juice_range(Call *call, int index) {
     add_gravity(&low, 1, 3);
     add_gravity(&high, floor(SUGAR_GRAVITY_MAX_SG * 1000) / 1000, 3); /* a bound that is itself allowed */
     add_argument(&came, call, index);
-    native_fail(call, index, MSG_LIQUID_JUICE_RANGE, ARGS(text_string(&low), text_string(&high), text_string(&came)));
+    native_fail(call, index, MSG_LIQUID_JUICE_RANGE,
+                ARGS(text_string(&low), text_string(&high), text_string(&came)));
     text_free(&low);
     text_free(&high);
     text_free(&came);
@@ -90,11 +91,13 @@ bool native_liquid_juice(Call *call, int index, double share, Liquid *juice) {
 
 bool native_liquid_measured(Call *call, int gravity_at, int strength_at, Liquid *liquid) {
     double gravity_sg = 0, strength_abv = 0, lowest_sg = 0;
-    if (!native_in(call, gravity_at, UNIT_SG, &gravity_sg) || !native_in(call, strength_at, UNIT_ABV, &strength_abv))
+    if (!native_in(call, gravity_at, UNIT_SG, &gravity_sg) ||
+        !native_in(call, strength_at, UNIT_ABV, &strength_abv))
         return false;
     LiquidResult outcome = liquid_make_measured(gravity_sg, strength_abv, liquid);
     if (outcome != LIQUID_LIGHTER_THAN_STRENGTH)
-        return place_outcome(call, outcome == LIQUID_STRENGTH_OUT_OF_RANGE ? strength_at : gravity_at, outcome);
+        return place_outcome(call, outcome == LIQUID_STRENGTH_OUT_OF_RANGE ? strength_at : gravity_at,
+                             outcome);
     Text lowest = {0};
     liquid_lowest_gravity_sg(strength_abv, &lowest_sg);
     add_gravity(&lowest, ceil(lowest_sg * 1e4) / 1e4, 4);
@@ -169,8 +172,8 @@ static bool juice_native(Call *call) {
     if (!native_within(call, JUICE_UNFERMENTABLE, UNIT_PERCENT, 0, 100, &share))
         return false;
     return native_liquid_juice(call, JUICE_GRAVITY, share / 100, &juice) &&
-           set_rider(call, JUICE_ACID, "acid", &juice) && set_rider(call, JUICE_NITROGEN, "nitrogen", &juice) &&
-           make(call, &juice, &places);
+           set_rider(call, JUICE_ACID, "acid", &juice) &&
+           set_rider(call, JUICE_NITROGEN, "nitrogen", &juice) && make(call, &juice, &places);
 }
 
 static bool water_native(Call *call) {
@@ -211,16 +214,24 @@ static bool honey_native(Call *call) {
 }
 
 enum {
-    MEASURED_VOLUME, MEASURED_GRAVITY, MEASURED_STRENGTH, MEASURED_SUGAR, MEASURED_ACID, MEASURED_NITROGEN, MEASURED_SULPHITE,
-    MEASURED_COST, MEASURED_MASS
+    MEASURED_VOLUME,
+    MEASURED_GRAVITY,
+    MEASURED_STRENGTH,
+    MEASURED_SUGAR,
+    MEASURED_ACID,
+    MEASURED_NITROGEN,
+    MEASURED_SULPHITE,
+    MEASURED_COST,
+    MEASURED_MASS
 };
 
 static bool liquid_native(Call *call) {
     static const Places places = {MEASURED_VOLUME, MEASURED_MASS, MEASURED_COST, UNIT_NUMBER};
     Liquid liquid;
     if (!native_liquid_measured(call, MEASURED_GRAVITY, MEASURED_STRENGTH, &liquid) ||
-         !set_rider(call, MEASURED_SUGAR, "sugar", &liquid) ||
-        !set_rider(call, MEASURED_ACID, "acid", &liquid) || !set_rider(call, MEASURED_NITROGEN, "nitrogen", &liquid) ||
+        !set_rider(call, MEASURED_SUGAR, "sugar", &liquid) ||
+        !set_rider(call, MEASURED_ACID, "acid", &liquid) ||
+        !set_rider(call, MEASURED_NITROGEN, "nitrogen", &liquid) ||
         !set_rider(call, MEASURED_SULPHITE, "sulphite", &liquid) || !make(call, &liquid, &places))
         return false;
     if (native_absent(call, MEASURED_SUGAR) && liquid.sugar_kg > 0 && call->context->assume)
@@ -259,7 +270,8 @@ static int which_target(Call *call) {
     return index;
 }
 
-static LiquidResult ferment(const Liquid *liquid, int index, double target, Liquid *after, FermentLimit *limit) {
+static LiquidResult ferment(const Liquid *liquid, int index, double target, Liquid *after,
+                            FermentLimit *limit) {
     switch (index) {
     case FERMENT_TO:
         return liquid_ferment_to_gravity(liquid, target, after, limit);
@@ -315,19 +327,19 @@ static bool lose_native(Call *call) {
            (liquid_value_lose(&call->arith, liquid, call->args[1], &call->result) || native_place(call, 1));
 }
 
-#define LIQUIDS "Liquids"
+#define LIQUIDS    "Liquids"
 #define VOLUME_DOC "volume: how much, at 20 °C; 1 L when left out.\n"
-#define COST_DOC "cost: of the amount made; left out it adds nothing.\n"
-#define MASS_DOC "mass: how much, instead of a volume.\n"
+#define COST_DOC   "cost: of the amount made; left out it adds nothing.\n"
+#define MASS_DOC   "mass: how much, instead of a volume.\n"
 
 static const Native rows[] = {
     {"dextrose", "mass: 1 kg, cost?", LIQUIDS,
      "Dextrose monohydrate: 10/11 of it sugar, the rest water.\n"
-     "mass: how much.\n" COST_DOC
-     "Source: molar masses of C6H12O6 and C6H12O6·H2O",
+     "mass: how much.\n" COST_DOC "Source: molar masses of C6H12O6 and C6H12O6·H2O",
      dextrose_native},
     {"ferment", "l, to?, tolerance?, attenuation?", LIQUIDS,
-     "The liquid after fermentation: of its sugar 2.0665 g give 1 g of alcohol, 0.9565 g of CO2 and 0.11 g of yeast. "
+     "The liquid after fermentation: of its sugar 2.0665 g give 1 g of alcohol, 0.9565 g of CO2 and 0.11 g "
+     "of yeast. "
      "With neither of the three all its sugar ferments.\n"
      "l: a liquid.\n"
      "to: the final (apparent) gravity.\n"
@@ -350,7 +362,8 @@ static const Native rows[] = {
      "Source: ICUMSA SPS-4 (density); USDA SR 09016 (apple juice: 9.62 g of sugars in 11.76 g of solids)",
      juice_native},
     {"liquid",
-     "volume?, gravity, strength: 0 %ABV, sugar?, acid: 0 g/L, nitrogen: 0 mg/L, sulphite: 0 mg/L, cost?, mass?",
+     "volume?, gravity, strength: 0 %ABV, sugar?, acid: 0 g/L, nitrogen: 0 mg/L, sulphite: 0 mg/L, cost?, "
+     "mass?",
      LIQUIDS,
      "A liquid as it was measured.\n"
      "volume: how much, at 20 °C.\n"
@@ -371,13 +384,11 @@ static const Native rows[] = {
      resize_native},
     {"spirit", "strength, volume?, cost?, mass?", LIQUIDS,
      "Water and alcohol, such as a spirit bought tax-paid.\n"
-     "strength: 0 to 100 %ABV, or %ABW, proof, ukproof.\n" VOLUME_DOC COST_DOC MASS_DOC
-     "Source: OIML R 22",
+     "strength: 0 to 100 %ABV, or %ABW, proof, ukproof.\n" VOLUME_DOC COST_DOC MASS_DOC "Source: OIML R 22",
      spirit_native},
     {"sugar", "mass: 1 kg, cost?", LIQUIDS,
      "Dry sucrose, to be poured into a liquid.\n"
-     "mass: how much.\n" COST_DOC
-     "Source: ICUMSA SPS-4",
+     "mass: how much.\n" COST_DOC "Source: ICUMSA SPS-4",
      sugar_native},
     {"take", "l, amount", LIQUIDS,
      "A part of a liquid.\n"
@@ -385,9 +396,7 @@ static const Native rows[] = {
      "Source: common practice",
      take_native},
     {"water", "volume?, mass?, cost?", LIQUIDS,
-     "Water.\n" VOLUME_DOC MASS_DOC COST_DOC
-     "Source: OIML R 22, 998.2012 kg/m³ at 20 °C",
-     water_native},
+     "Water.\n" VOLUME_DOC MASS_DOC COST_DOC "Source: OIML R 22, 998.2012 kg/m³ at 20 °C", water_native},
 };
 
 const NativeTable native_liquid_table = NATIVE_TABLE(rows);

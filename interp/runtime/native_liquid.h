@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What natives on liquids share: reading a gravity as a juice, and wording what cannot be. Private to native_*.c.
- * Indexes of arguments count from 0; each sets the fault and returns false when it fails. */
+/* What natives on liquids share: reading a gravity as a juice, and wording what cannot be. Private to
+ * native_*.c. Indexes of arguments count from 0; each sets the fault and returns false when it fails. */
 #ifndef RUNDLET_NATIVE_LIQUID_H
 #define RUNDLET_NATIVE_LIQUID_H
 

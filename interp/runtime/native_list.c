@@ -40,7 +40,8 @@ static bool place_item(Call *call, const Items *items, uint32_t at) {
 }
 
 static bool some_items(Call *call, const Items *items) {
-    return items->count > 0 || native_fail(call, items->listed ? 0 : -1, MSG_NATIVE_EMPTY, ARGS(call->native->name));
+    return items->count > 0 ||
+           native_fail(call, items->listed ? 0 : -1, MSG_NATIVE_EMPTY, ARGS(call->native->name));
 }
 
 /* One value in the unit of the first. */
@@ -82,11 +83,17 @@ static bool extreme(Call *call, double sign) {
     return native_give(call, best, items.values[0].unit);
 }
 
-static bool min_native(Call *call) { return extreme(call, 1); }
-static bool max_native(Call *call) { return extreme(call, -1); }
+static bool min_native(Call *call) {
+    return extreme(call, 1);
+}
+static bool max_native(Call *call) {
+    return extreme(call, -1);
+}
 
 /* A sum that keeps what rounding loses (Neumaier, ZAMM 54 (1974) 39-51): ten times 0.1 is 1. */
-typedef struct Accumulator { double sum, rest; } Accumulator;
+typedef struct Accumulator {
+    double sum, rest;
+} Accumulator;
 
 static void accumulate(Accumulator *total, double number) {
     double sum = total->sum + number;
@@ -323,8 +330,8 @@ static bool fill_steps(Call *call, Steps *steps) {
     }
 }
 
-/* `by`, or 1 in the unit of a. Left out it has the tag of a, too: that is added without a look at differences, so that
- * 10 °Bx goes on to 11 °Bx. */
+/* `by`, or 1 in the unit of a. Left out it has the tag of a, too: that is added without a look at
+ * differences, so that 10 °Bx goes on to 11 °Bx. */
 static bool read_by(Call *call, Steps *steps) {
     if (native_absent(call, 2)) {
         steps->by = steps->a;

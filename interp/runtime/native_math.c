@@ -16,7 +16,9 @@ static double whole_below(double x) {
     return fabs(x - nearest) <= NEAR ? nearest : floor(x);
 }
 
-static double whole_above(double x) { return -whole_below(-x); }
+static double whole_above(double x) {
+    return -whole_below(-x);
+}
 
 /* Halves away from zero. */
 static double whole_nearest(double x) {
@@ -26,7 +28,8 @@ static double whole_nearest(double x) {
     return copysign(whole, x);
 }
 
-/* x to the nearest multiple. Steps such as 0.01 are no binary numbers, their inverses are: 268/100 is 2.68. */
+/* x to the nearest multiple. Steps such as 0.01 are no binary numbers, their inverses are: 268/100 is 2.68.
+ */
 static double nearest_multiple(double x, double step) {
     double inverse = nearbyint(1 / step);
     double count = whole_nearest(x / step);
@@ -35,7 +38,8 @@ static double nearest_multiple(double x, double step) {
     return count * step;
 }
 
-/* The step of `round` as a number in the unit of x: a difference for a reading, a plain number means that unit. */
+/* The step of `round` as a number in the unit of x: a difference for a reading, a plain number means that
+ * unit. */
 static bool read_step(Call *call, double *step) {
     UnitTable *units = call->arith.units;
     Value x = call->args[0], by = call->args[1];
@@ -127,12 +131,24 @@ static bool of_positive(Call *call, double (*function)(double)) {
     return x > 0 ? native_give(call, function(x), UNIT_NUMBER) : fail_undefined(call, "above 0");
 }
 
-static bool exp_native(Call *call) { return of_plain(call, exp); }
-static bool sin_native(Call *call) { return of_plain(call, sin); }
-static bool cos_native(Call *call) { return of_plain(call, cos); }
-static bool tan_native(Call *call) { return of_plain(call, tan); }
-static bool ln_native(Call *call) { return of_positive(call, log); }
-static bool log10_native(Call *call) { return of_positive(call, log10); }
+static bool exp_native(Call *call) {
+    return of_plain(call, exp);
+}
+static bool sin_native(Call *call) {
+    return of_plain(call, sin);
+}
+static bool cos_native(Call *call) {
+    return of_plain(call, cos);
+}
+static bool tan_native(Call *call) {
+    return of_plain(call, tan);
+}
+static bool ln_native(Call *call) {
+    return of_positive(call, log);
+}
+static bool log10_native(Call *call) {
+    return of_positive(call, log10);
+}
 
 /* ---- what a value is ---- */
 
@@ -162,8 +178,8 @@ static bool text_native(Call *call) {
 
 /* ---- dates ---- */
 
-/* tolerance and correlated: the compiler writes instructions of their own for them (OP_PLUS_MINUS, OP_CORRELATE);
- * the rows are for help and for binding arguments. */
+/* tolerance and correlated: the compiler writes instructions of their own for them (OP_PLUS_MINUS,
+ * OP_CORRELATE); the rows are for help and for binding arguments. */
 static bool tolerance_native(Call *call) {
     call->result = call->args[0];
     return true;
@@ -212,22 +228,27 @@ static const Native rows[] = {
      "Readings that err together: the same record, its ± correlated.\n"
      "readings: a record, each field a quantity with a ± of its own: {a: 5.0 ± 0.1, b: 3.0 ± 0.2}.\n"
      "pairs: a list of [name, name, coefficient from -1 to 1]; pairs left out are not correlated.\n"
-     "Where a common cause is known, a shared source says it better: let offset = 0 pts ± 1 pts, then a + offset, b + offset.\n"
+     "Where a common cause is known, a shared source says it better: let offset = 0 pts ± 1 pts, then a + "
+     "offset, b + offset.\n"
      "Source: JCGM 100:2008, 5.2 and H.2",
      tolerance_native},
-    {"cos", "x", GENERAL, "The cosine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2", cos_native},
-    {"exp", "x", GENERAL, "e to the power of x.\nx: a plain number, up to about 709.\nSource: ISO 80000-2", exp_native},
+    {"cos", "x", GENERAL, "The cosine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
+     cos_native},
+    {"exp", "x", GENERAL, "e to the power of x.\nx: a plain number, up to about 709.\nSource: ISO 80000-2",
+     exp_native},
     {"floor", "x", GENERAL,
      "The next whole number downwards, in the unit x stands in: floor(5.3 gal) is 5 gal.\n"
      "x: any quantity but a date; within 1e-9 of a whole number it is that number.\n"
      "Source: common practice",
      floor_native},
     {"kind", "x", GENERAL,
-     "What x is, as a text: \"volume\", \"gravity\", \"list\", …; a compound without a word gives its units.\n"
+     "What x is, as a text: \"volume\", \"gravity\", \"list\", …; a compound without a word gives its "
+     "units.\n"
      "x: any value.\n"
      "Source: common practice",
      kind_native},
-    {"ln", "x", GENERAL, "The natural logarithm.\nx: a plain number above 0.\nSource: ISO 80000-2", ln_native},
+    {"ln", "x", GENERAL, "The natural logarithm.\nx: a plain number above 0.\nSource: ISO 80000-2",
+     ln_native},
     {"log10", "x", GENERAL, "The logarithm to base 10.\nx: a plain number above 0.\nSource: ISO 80000-2",
      log10_native},
     {"number", "x", GENERAL,
@@ -243,17 +264,20 @@ static const Native rows[] = {
     {"round", "x, step: 1", GENERAL,
      "The nearest multiple of a step, halves away from zero, in the unit x stands in.\n"
      "x: any quantity but a date.\n"
-     "step: of the same kind, above zero (for a reading a difference: 1 pts, 0.5 C°); a plain number means so much "
+     "step: of the same kind, above zero (for a reading a difference: 1 pts, 0.5 C°); a plain number means "
+     "so much "
      "of the unit of x.\n"
      "Source: common practice",
      round_native},
-    {"sin", "x", GENERAL, "The sine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2", sin_native},
+    {"sin", "x", GENERAL, "The sine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
+     sin_native},
     {"sqrt", "x", GENERAL,
      "The square root; that of an area is a length.\n"
      "x: a plain number or an amount, at least 0, whose unit has a square root.\n"
      "Source: ISO 80000-2",
      sqrt_native},
-    {"tan", "x", GENERAL, "The tangent.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2", tan_native},
+    {"tan", "x", GENERAL, "The tangent.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
+     tan_native},
     {"text", "x", GENERAL,
      "x as show prints it.\n"
      "x: any value.\n"

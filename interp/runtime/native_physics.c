@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The formulas of the library whose whole sense lies in the physics: properties, readings, strength, blending by a
- * solve, carbonation. All else of language.md §10 is Rundlet code under stdlib. */
+/* The formulas of the library whose whole sense lies in the physics: properties, readings, strength, blending
+ * by a solve, carbonation. All else of language.md §10 is Rundlet code under stdlib. */
 #include <math.h>
 
 #include "physics/alcohol.h"
@@ -13,16 +13,19 @@
 #include "values/liquid_value.h"
 
 /* Cautions of these topics, each once a run (own words; the law differs by place). */
-static const char caution_fortifying[] =
-    "fortifying: use only spirit bought tax-paid, as distilling at home is an offence in the US (26 USC 5601) and in "
-    "many other places; spirit of 40 %ABV gives off flammable vapour from about 26 °C: keep flames away; a glass of the "
-    "drink counts as more than one serving; check your local rules";
-static const char caution_kegs[] =
-    "kegs and CO2: never go above the pressure marked on the keg or its relief valve; secure the cylinder upright; "
-    "ventilate the room, as CO2 gathers low and suffocates (29 CFR 1910.1000 allows 5000 ppm over 8 hours of work); "
-    "check your local rules";
+static const char caution_fortifying[] = "fortifying: use only spirit bought tax-paid, as distilling at home "
+                                         "is an offence in the US (26 USC 5601) and in "
+                                         "many other places; spirit of 40 %ABV gives off flammable vapour "
+                                         "from about 26 °C: keep flames away; a glass of the "
+                                         "drink counts as more than one serving; check your local rules";
+static const char caution_kegs[] = "kegs and CO2: never go above the pressure marked on the keg or its "
+                                   "relief valve; secure the cylinder upright; "
+                                   "ventilate the room, as CO2 gathers low and suffocates (29 CFR 1910.1000 "
+                                   "allows 5000 ppm over 8 hours of work); "
+                                   "check your local rules";
 static const char caution_sweetening[] =
-    "sweetening: live yeast ferments added sugar too, and a closed bottle may burst of it: keep the cider cold, or have "
+    "sweetening: live yeast ferments added sugar too, and a closed bottle may burst from it: keep the cider "
+    "cold, or have "
     "it stabilised and its gravity standing still; bottle_pressure shows what the sugar could do";
 
 static void give_caution(Call *call, const char *text) {
@@ -66,7 +69,8 @@ static bool sugar_density_native(Call *call) {
 
 static bool sugar_of_native(Call *call) {
     double fraction = 0;
-    return read_fraction(call, 0, &fraction) && native_give(call, sugar_g_l_from_fraction(fraction), UNIT_G_PER_L);
+    return read_fraction(call, 0, &fraction) &&
+           native_give(call, sugar_g_l_from_fraction(fraction), UNIT_G_PER_L);
 }
 
 /* ---- carbon dioxide ---- */
@@ -156,8 +160,10 @@ static bool hydrometer_native(Call *call) {
     double reading_sg = 0, temp_c = 0, calibrated_c = 0, gravity_sg = 0;
     return native_in(call, 0, UNIT_SG, &reading_sg) &&
            native_within(call, 1, UNIT_CELSIUS, INSTRUMENT_TEMP_MIN_C, INSTRUMENT_TEMP_MAX_C, &temp_c) &&
-           native_within(call, 2, UNIT_CELSIUS, INSTRUMENT_TEMP_MIN_C, INSTRUMENT_TEMP_MAX_C, &calibrated_c) &&
-           check_instrument(call, 0, 0, instrument_hydrometer_sg(reading_sg, temp_c, calibrated_c, &gravity_sg)) &&
+           native_within(call, 2, UNIT_CELSIUS, INSTRUMENT_TEMP_MIN_C, INSTRUMENT_TEMP_MAX_C,
+                         &calibrated_c) &&
+           check_instrument(call, 0, 0,
+                            instrument_hydrometer_sg(reading_sg, temp_c, calibrated_c, &gravity_sg)) &&
            native_give(call, gravity_sg, UNIT_SG);
 }
 
@@ -166,7 +172,8 @@ static bool refractometer_native(Call *call) {
     Liquid juice;
     return native_in(call, 0, UNIT_BRIX, &reading_brix_pct) && native_liquid_juice(call, 1, 0, &juice) &&
            native_in(call, 1, UNIT_SG, &original_sg) &&
-           check_instrument(call, 0, 1, instrument_refractometer_sg(reading_brix_pct, original_sg, &gravity_sg)) &&
+           check_instrument(call, 0, 1,
+                            instrument_refractometer_sg(reading_brix_pct, original_sg, &gravity_sg)) &&
            native_give(call, gravity_sg, UNIT_SG);
 }
 
@@ -190,7 +197,8 @@ static bool fail_too_strong(Call *call, const Liquid *juice) {
     liquid_ferment(juice, &dry);
     format_places(&gravity, liquid_gravity_sg(juice), 4);
     text_add_string(&gravity, " SG");
-    format_places(&most, floor(liquid_strength_abv(&dry) * 10) / 10, 1); /* downwards: one that can be reached */
+    format_places(&most, floor(liquid_strength_abv(&dry) * 10) / 10,
+                  1); /* downwards: one that can be reached */
     text_add_string(&most, " %ABV");
     native_fail(call, 1, MSG_LIQUID_TOO_STRONG, ARGS(text_string(&gravity), text_string(&most)));
     text_free(&gravity);
@@ -226,9 +234,11 @@ static bool original_gravity_native(Call *call) {
 
 /* ---- blending by a solve ---- */
 
-typedef LiquidResult (*AdditionSolve)(const Liquid *liquid, const Liquid *addition, double target, double *kg);
+typedef LiquidResult (*AdditionSolve)(const Liquid *liquid, const Liquid *addition, double target,
+                                      double *kg);
 
-static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liquid *liquid, const Liquid *addition) {
+static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liquid *liquid,
+                              const Liquid *addition) {
     bool strength = unit == UNIT_ABV;
     double has = strength ? liquid_strength_abv(liquid) : liquid_gravity_sg(liquid);
     double other = strength ? liquid_strength_abv(addition) : liquid_gravity_sg(addition);
@@ -247,8 +257,8 @@ static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liqu
 }
 
 /* kg of the addition that brings argument 0 to the target in argument `target_at`. */
-static bool solve_addition(Call *call, AdditionSolve solve, const Liquid *addition, int target_at, UnitId unit,
-                           double *addition_kg) {
+static bool solve_addition(Call *call, AdditionSolve solve, const Liquid *addition, int target_at,
+                           UnitId unit, double *addition_kg) {
     LiquidObject *liquid;
     double target = 0;
     if (!native_liquid(call, 0, &liquid) || !native_in(call, target_at, unit, &target))
@@ -292,11 +302,10 @@ static bool sweeten_dose_native(Call *call) {
     return native_give(call, 1000 * addition_kg, UNIT_G);
 }
 
-#define GRAVITY_RANGE "1.000 to 1.448 SG, or °Bx, °P, °Oe, °Be"
-#define CARBONATED_DOC                                                                                        \
-    "strength: 0 to 20 %ABV.\nsugar: 0 to 300 g/L (our own end to a linear factor).\n"
-#define CO2_SOURCE                                                                                            \
-    "Source: Weiss, Marine Chemistry 2 (1974) 203-215; alcohol and sugar after Commission Regulation (EEC) "  \
+#define GRAVITY_RANGE  "1.000 to 1.448 SG, or °Bx, °P, °Oe, °Be"
+#define CARBONATED_DOC "strength: 0 to 20 %ABV.\nsugar: 0 to 300 g/L (our own end to a linear factor).\n"
+#define CO2_SOURCE                                                                                           \
+    "Source: Weiss, Marine Chemistry 2 (1974) 203-215; alcohol and sugar after Commission Regulation (EEC) " \
     "2676/90 chapter 37"
 
 static const Native rows[] = {
@@ -318,12 +327,13 @@ static const Native rows[] = {
      carbonation_native},
     {"co2_pressure", "at, dissolved, strength: 0 %ABV, sugar: 0 g/L", "Properties",
      "Partial pressure of CO2, absolute, over a liquid that holds an amount of it.\n"
-     "at: temperature, 0 to 40 °C.\ndissolved: in vols or g/L, up to what 3000 kPa hold.\n" CARBONATED_DOC CO2_SOURCE,
+     "at: temperature, 0 to 40 °C.\ndissolved: in vols or g/L, up to what 3000 kPa hold.\n" CARBONATED_DOC
+         CO2_SOURCE,
      co2_pressure_native},
     {"co2_solubility", "at, pressure: 1 atm, strength: 0 %ABV, sugar: 0 g/L", "Properties",
      "CO2 that dissolves at a partial pressure, g/L.\n"
-     "at: temperature, 0 to 40 °C.\npressure: partial pressure of CO2, absolute, 0 to 3000 kPa.\n" CARBONATED_DOC
-     CO2_SOURCE,
+     "at: temperature, 0 to 40 °C.\npressure: partial pressure of CO2, absolute, 0 to 3000 "
+     "kPa.\n" CARBONATED_DOC CO2_SOURCE,
      co2_solubility_native},
     {"final_gravity", "original, strength", "Strength",
      "Final gravity that goes with a strength, by the mass balance.\n"
@@ -331,14 +341,16 @@ static const Native rows[] = {
      "Source: Balling 1865; OIV-MA-AS2-03B",
      final_gravity_native},
     {"hydrometer", "reading, at, calibrated: 20 °C", "Readings",
-     "Gravity at 20 °C from a hydrometer reading at another temperature: expansion of the sugar solution and of the "
+     "Gravity at 20 °C from a hydrometer reading at another temperature: expansion of the sugar solution and "
+     "of the "
      "glass.\n"
      "reading: what the instrument shows.\nat: temperature of the sample, 0 to 60 °C.\n"
      "calibrated: the temperature marked on the instrument, 0 to 60 °C.\n"
      "Source: ICUMSA SPS-4; ISO 1768 for glass (25e-6 per °C)",
      hydrometer_native},
     {"keg_pressure", "at, carbonation, strength: 6 %ABV, sugar: 0 g/L, ambient: 1 atm", "Carbonation",
-     "Gauge pressure that holds an amount of CO2 in solution, in equilibrium; negative where it would need less than "
+     "Gauge pressure that holds an amount of CO2 in solution, in equilibrium; negative where it would need "
+     "less than "
      "air.\n"
      "at: temperature of the liquid, 0 to 40 °C.\ncarbonation: in vols or g/L.\n" CARBONATED_DOC
      "ambient: air pressure where the gauge is read; up to 3000 kPa in all.\n" CO2_SOURCE,
@@ -349,7 +361,8 @@ static const Native rows[] = {
      "Source: Balling 1865; OIV-MA-AS2-03B",
      original_gravity_native},
     {"refractometer", "reading, original", "Readings",
-     "Present gravity of a fermenting juice from a refractometer reading, which alcohol raises, and the original "
+     "Present gravity of a fermenting juice from a refractometer reading, which alcohol raises, and the "
+     "original "
      "gravity.\n"
      "reading: in °Bx at 20 °C, up to that of the original.\noriginal: " GRAVITY_RANGE ".\n"
      "Alcohol up to 16 % by mass.\n"

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Natives on records: `scale`, which has to see every field whatever its name, as no formula of a script can. */
+/* Natives on records: `scale`, which has to see every field whatever its name, as no formula of a script can.
+ */
 #include "runtime/native_tables.h"
 #include "values/liquid_value.h"
 
@@ -78,8 +79,10 @@ static bool scale_native(Call *call) {
 
 static const Native rows[] = {
     {"scale", "recipe, from, to", "Blending",
-     "A recipe for another batch: every volume, mass, count, money and liquid of a record times to/from, also those in "
-     "lists and records inside it; all else (strengths, rates, temperatures, times, plain numbers, texts) stays.\n"
+     "A recipe for another batch: every volume, mass, count, money and liquid of a record times to/from, "
+     "also those in "
+     "lists and records inside it; all else (strengths, rates, temperatures, times, plain numbers, texts) "
+     "stays.\n"
      "recipe: a record.\n"
      "from: the size it was written for, an amount above 0.\n"
      "to: the size wanted, of the same kind, 0 or more.\n"

@@ -10,7 +10,8 @@ typedef struct NativeTable {
     int count;
 } NativeTable;
 
-#define NATIVE_TABLE(rows_) {rows_, (int)(sizeof(rows_) / sizeof *(rows_))}
+#define NATIVE_TABLE(rows_)                                                                                  \
+    { rows_, (int)(sizeof(rows_) / sizeof *(rows_)) }
 
 extern const NativeTable native_math_table;
 extern const NativeTable native_list_table;

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Natives on text, with PCRE2 patterns.
  *
- * Patterns are strangers' code: PCRE2's own limits bound the work of one starting place, and since it counts anew at
- * each starting place of the subject, a long subject gets a smaller limit, so that a whole call stays within about
- * WORK_MOST steps. No just-in-time code: the limits of depth and heap do not hold there. */
+ * Patterns are strangers' code: PCRE2's own limits bound the work of one starting place, and since it counts
+ * anew at each starting place of the subject, a long subject gets a smaller limit, so that a whole call stays
+ * within about WORK_MOST steps. No just-in-time code: the limits of depth and heap do not hold there. */
 #include "runtime/native_text.h"
 
 #include <string.h>
@@ -17,11 +17,11 @@
 #include "runtime/quantity_text.h"
 
 enum {
-    PATTERN_MOST = 4 * 1024,     /* bytes */
-    SUBJECT_MOST = 1024 * 1024,  /* bytes */
-    MATCH_LIMIT = 100000,        /* steps from one starting place */
+    PATTERN_MOST = 4 * 1024,    /* bytes */
+    SUBJECT_MOST = 1024 * 1024, /* bytes */
+    MATCH_LIMIT = 100000,       /* steps from one starting place */
     MATCH_LIMIT_LEAST = 1000,
-    WORK_MOST = 100000000,       /* steps of a call, about a second */
+    WORK_MOST = 100000000, /* steps of a call, about a second */
     DEPTH_LIMIT = 1000,
     HEAP_LIMIT_KIB = 4096,
     CACHE_SIZE = 32
@@ -104,9 +104,9 @@ static Pattern *compile_pattern(Call *call, int index, Cache *cache, const TextO
         native_fail(call, index, MSG_NATIVE_PATTERN_COSTLY, NO_ARGS);
         return NULL;
     }
-    pcre2_code *code = pcre2_compile((PCRE2_SPTR)text->bytes, text->length,
-                                     PCRE2_UTF | PCRE2_UCP | PCRE2_NEVER_BACKSLASH_C, &error, &offset,
-                                     cache->compile);
+    pcre2_code *code =
+        pcre2_compile((PCRE2_SPTR)text->bytes, text->length, PCRE2_UTF | PCRE2_UCP | PCRE2_NEVER_BACKSLASH_C,
+                      &error, &offset, cache->compile);
     if (!code) {
         fail_pattern(call, index, error, offset < text->length ? offset : text->length);
         return NULL;
@@ -143,12 +143,14 @@ typedef struct Search {
     Pattern *pattern;
     const TextObject *text;
     pcre2_match_context *match;
-    size_t from;       /* where the next match may begin */
+    size_t from; /* where the next match may begin */
     uint32_t options;
     size_t start, end; /* of the match found */
 } Search;
 
-static bool fail_costly(Call *call) { return native_fail(call, 1, MSG_NATIVE_PATTERN_COSTLY, NO_ARGS); }
+static bool fail_costly(Call *call) {
+    return native_fail(call, 1, MSG_NATIVE_PATTERN_COSTLY, NO_ARGS);
+}
 
 static void limit_work(pcre2_match_context *match, size_t length) {
     uint32_t limit = MATCH_LIMIT;
@@ -342,7 +344,8 @@ static bool replace_native(Call *call) {
     const TextObject *with;
     if (!search_begin(call, &search) || !native_text(call, 2, &with))
         return false;
-    uint32_t options = PCRE2_SUBSTITUTE_GLOBAL | PCRE2_SUBSTITUTE_OVERFLOW_LENGTH | PCRE2_SUBSTITUTE_UNSET_EMPTY;
+    uint32_t options =
+        PCRE2_SUBSTITUTE_GLOBAL | PCRE2_SUBSTITUTE_OVERFLOW_LENGTH | PCRE2_SUBSTITUTE_UNSET_EMPTY;
     size_t size = (size_t)search.text->length * 2 + with->length + 64;
     int count = PCRE2_ERROR_NOMEMORY;
     PCRE2_UCHAR *out = NULL;
@@ -384,18 +387,22 @@ static bool map_characters(Call *call, utf8proc_int32_t (*map)(utf8proc_int32_t)
     return true;
 }
 
-static bool upper_native(Call *call) { return map_characters(call, utf8proc_toupper); }
-static bool lower_native(Call *call) { return map_characters(call, utf8proc_tolower); }
+static bool upper_native(Call *call) {
+    return map_characters(call, utf8proc_toupper);
+}
+static bool lower_native(Call *call) {
+    return map_characters(call, utf8proc_tolower);
+}
 
 static bool quantity_native(Call *call) {
     const TextObject *text;
-    return native_text(call, 0, &text) &&
-           (quantity_text_read(call->arith.units, text->bytes, text->length, &call->result, call->arith.fault) ||
-            native_place(call, 0));
+    return native_text(call, 0, &text) && (quantity_text_read(call->arith.units, text->bytes, text->length,
+                                                              &call->result, call->arith.fault) ||
+                                           native_place(call, 0));
 }
 
 #define GENERAL "General"
-#define PATTERN_DOC                                                                                           \
+#define PATTERN_DOC                                                                                          \
     "pattern: a PCRE2 pattern, best as a raw text '…'; up to 4 KiB, for a text of up to 1 MiB.\n"
 #define PATTERN_SOURCE "Source: PCRE2 10, pcre2pattern(3)"
 
@@ -404,14 +411,17 @@ static const Native rows[] = {
      "All matches, as a list of records such as match gives.\n"
      "text: where to look.\n" PATTERN_DOC PATTERN_SOURCE,
      find_all_native},
-    {"lower", "text", GENERAL, "The text in small letters, of any alphabet.\ntext: a text.\nSource: Unicode", lower_native},
+    {"lower", "text", GENERAL, "The text in small letters, of any alphabet.\ntext: a text.\nSource: Unicode",
+     lower_native},
     {"match", "text, pattern", GENERAL,
-     "The first match as a record, or none: \"0\" is all of it, \"1\", \"2\", … its groups, and named groups stand "
+     "The first match as a record, or none: \"0\" is all of it, \"1\", \"2\", … its groups, and named groups "
+     "stand "
      "under their names too; a group that took no part is none.\n"
      "text: where to look.\n" PATTERN_DOC PATTERN_SOURCE,
      match_native},
     {"quantity", "text", GENERAL,
-     "The number, quantity or date that a text holds: \"12\", \"5 gal\", \"1.050 SG\", \"0.96 g/L\", \"2027-02-14\".\n"
+     "The number, quantity or date that a text holds: \"12\", \"5 gal\", \"1.050 SG\", \"0.96 g/L\", "
+     "\"2027-02-14\".\n"
      "text: a number with a point, then a built-in unit.\n"
      "Source: common practice",
      quantity_native},
@@ -425,8 +435,8 @@ static const Native rows[] = {
      "The pieces between the matches, as a list of texts; an empty pattern parts the characters.\n"
      "text: what to part.\n" PATTERN_DOC PATTERN_SOURCE,
      split_native},
-    {"upper", "text", GENERAL, "The text in capital letters, of any alphabet.\ntext: a text.\nSource: Unicode",
-     upper_native},
+    {"upper", "text", GENERAL,
+     "The text in capital letters, of any alphabet.\ntext: a text.\nSource: Unicode", upper_native},
 };
 
 const NativeTable native_text_table = NATIVE_TABLE(rows);

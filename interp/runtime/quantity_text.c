@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A small reader of quantities that stand in a text, apart from the scripts' own grammar: what comes from files and
- * pasted notes, where no expression is meant. */
+/* A small reader of quantities that stand in a text, apart from the scripts' own grammar: what comes from
+ * files and pasted notes, where no expression is meant. */
 #include "runtime/quantity_text.h"
 
 #include <string.h>
@@ -29,7 +29,8 @@ static bool accept(Reader *reader, const char *sign) {
 
 /* Blanks of ASCII, and the no-break ones that pasted figures carry. */
 static void skip_blanks(Reader *reader) {
-    while (accept(reader, " ") || accept(reader, "\t") || accept(reader, "\u00A0") || accept(reader, "\u202F"))
+    while (accept(reader, " ") || accept(reader, "\t") || accept(reader, "\u00A0") ||
+           accept(reader, "\u202F"))
         ;
 }
 
@@ -41,7 +42,9 @@ static Reader trimmed(const char *bytes, size_t length) {
     return reader;
 }
 
-static bool at_digit(const char *at, const char *end) { return at < end && *at >= '0' && *at <= '9'; }
+static bool at_digit(const char *at, const char *end) {
+    return at < end && *at >= '0' && *at <= '9';
+}
 
 /* ---- numbers and dates ---- */
 
@@ -93,8 +96,8 @@ bool quantity_text_date(const char *bytes, size_t length, double *days) {
     CalendarDate date;
     if (reader.end - at != 10 || at[4] != '-' || at[7] != '-')
         return false;
-    if (!digits_of(at, 4, &date.year) || !digits_of(at + 5, 2, &date.month) || !digits_of(at + 8, 2, &date.day) ||
-        !calendar_is_valid(date))
+    if (!digits_of(at, 4, &date.year) || !digits_of(at + 5, 2, &date.month) ||
+        !digits_of(at + 8, 2, &date.day) || !calendar_is_valid(date))
         return false;
     *days = (double)calendar_days(date);
     return true;
@@ -121,7 +124,8 @@ static bool fail_unknown(const UnitTable *units, const char *name, Fault *fault)
 /* Up to the next operator or blank. */
 static bool read_name(const UnitTable *units, Reader *reader, UnitId *unit, Fault *fault) {
     Text name = {0};
-    static const char *const ends[] = {" ", "\t", "*", "/", "^", "\u00B7", "\u00B2", "\u00B3", "\u00A0", "\u202F"};
+    static const char *const ends[] = {" ",      "\t",     "*",      "/",      "^",
+                                       "\u00B7", "\u00B2", "\u00B3", "\u00A0", "\u202F"};
     while (reader->at < reader->end) {
         bool ended = false;
         for (size_t i = 0; i < sizeof ends / sizeof *ends; i++)
@@ -130,7 +134,8 @@ static bool read_name(const UnitTable *units, Reader *reader, UnitId *unit, Faul
             break;
         text_add_char(&name, *reader->at++);
     }
-    bool known = unit_find(units, text_string(&name), true, unit) && *unit != UNIT_DATE && *unit != UNIT_NUMBER;
+    bool known =
+        unit_find(units, text_string(&name), true, unit) && *unit != UNIT_DATE && *unit != UNIT_NUMBER;
     bool found = known || fail_unknown(units, text_string(&name), fault);
     text_free(&name);
     return found;
@@ -159,7 +164,8 @@ static bool read_unit(UnitTable *units, Reader *reader, UnitId *unit, Fault *fau
         skip_blanks(reader);
         if (count == UNIT_TERMS)
             return fault_set(fault, MSG_NATIVE_UNIT_LONG, NO_ARGS);
-        if (!read_name(units, reader, &factors[count].unit, fault) || !read_exponent(reader, &exponent, fault))
+        if (!read_name(units, reader, &factors[count].unit, fault) ||
+            !read_exponent(reader, &exponent, fault))
             return false;
         factors[count++].exponent = sign * exponent;
         skip_blanks(reader);

@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Quantities and units out of plain text: "1.050 SG", "g/L", for quantity(text) and the columns of read(file).
- * Built-in units only; blanks at both ends are ignored. */
+/* Quantities and units out of plain text: "1.050 SG", "g/L", for quantity(text) and the columns of
+ * read(file). Built-in units only; blanks at both ends are ignored. */
 #ifndef RUNDLET_QUANTITY_TEXT_H
 #define RUNDLET_QUANTITY_TEXT_H
 
 #include "values/value.h"
 
-/* A unit as a script writes it: names, `*` or `·`, `/`, `^n`. The fault names the part that is no unit, with the
- * nearest. */
+/* A unit as a script writes it: names, `*` or `·`, `/`, `^n`. The fault names the part that is no unit, with
+ * the nearest. */
 bool quantity_text_unit(UnitTable *units, const char *bytes, size_t length, UnitId *unit, Fault *fault);
 /* A plain decimal number, with a sign or without. False if it is none. */
 bool quantity_text_number(const char *bytes, size_t length, double *number);

@@ -10,6 +10,7 @@
 #include "base/mem.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 
 enum { FIRST_STACK = 256, FIRST_FRAMES = 16, POLLS = 1000, NESTING_MAX = 300, TRACE_MAX = 4 };
 
@@ -234,6 +235,20 @@ static bool too_deep(Vm *vm) {
     return false;
 }
 
+/* An argument of the wrong kind is shown where it was given; a wrong default where it stands. */
+static bool fail_argument(Vm *vm, int parameter, CodeSpan spans) {
+    const Frame *caller = vm->frame_count > 1 ? &vm->frames[vm->frame_count - 2] : NULL;
+    const Instruction *call = caller && caller->pc ? caller->pc - 1 : NULL;
+    if (!call || call->op != OP_CALL)
+        return vm_fail(vm, spans);
+    CodeSpan places = caller->chunk->spans[call - caller->chunk->code];
+    Span given = caller->chunk->argument_spans[places.left.start + (uint32_t)parameter];
+    if (given.start == places.at.start && given.end == places.at.end)
+        return vm_fail(vm, spans);
+    vm->frame_count--;
+    return vm_fail(vm, (CodeSpan){.at = given});
+}
+
 static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int count) {
     const Native *native = native_at(index);
     Call call = {.arith = *arith,
@@ -259,27 +274,11 @@ static void refresh_view(const Arith *arith, Value left, Value constant, Value r
 }
 
 static bool bad_truth(Vm *vm, Value value) {
-    Text what = {0};
-    value_describe(vm->registry->units, value, &what);
-    fault_set(&vm->fault, MSG_NOT_TRUTH, ARGS(text_string(&what)));
-    text_free(&what);
-    return false;
+    return kind_check_truth(vm->registry->units, value, &vm->fault);
 }
 
 static bool keeps_kind(Vm *vm, Value old, Value new_value, const char *name) {
-    const UnitTable *units = vm->registry->units;
-    bool same = value_is_quantity(old) && value_is_quantity(new_value)
-                    ? unit_same_kind(units, old.unit, new_value.unit)
-                    : value_kind(units, old) == value_kind(units, new_value);
-    if (same || old.tag == TAG_NONE || new_value.tag == TAG_NONE)
-        return true;
-    Text was = {0}, is = {0};
-    value_describe(units, old, &was);
-    value_describe(units, new_value, &is);
-    fault_set(&vm->fault, MSG_KEEPS_KIND, ARGS(name, text_string(&was), text_string(&is)));
-    text_free(&was);
-    text_free(&is);
-    return false;
+    return kind_check_kept(vm->registry->units, old, new_value, name, &vm->fault);
 }
 
 static bool assign_local(Vm *vm, Value *target, Value value, CodeSpan spans) {
@@ -589,7 +588,8 @@ static bool execute(Vm *vm, const Instruction *pc) {
                 pc += i.d;
             break;
         case OP_CHECK_KIND:
-            CHECKED(vm_check_kind(vm, &chunk->kinds[i.d], R[i.a], i.x != 0));
+            if (!vm_check_kind(vm, &chunk->kinds[i.d], R[i.a], i.x != 0))
+                return i.x != 0 ? vm_fail(vm, SPANS()) : fail_argument(vm, i.a, SPANS());
             break;
 
         case OP_LIST: {

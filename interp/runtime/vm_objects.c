@@ -6,16 +6,8 @@
 #include "base/mem.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 #include "values/liquid_value.h"
-
-/* Sets a fault whose first words describe a value. */
-static bool fault_about(Vm *vm, MessageId id, Value value, const char *second) {
-    Text what = {0};
-    value_describe(vm->registry->units, value, &what);
-    fault_set(&vm->fault, id, second ? ARGS(text_string(&what), second) : ARGS(text_string(&what)));
-    text_free(&what);
-    return false;
-}
 
 /* ---- items and fields ---- */
 
@@ -36,6 +28,8 @@ static bool list_item(Vm *vm, const ListObject *list, double index, Value *resul
     format_shortest(&number, index);
     text_add_integer(&count, list->count);
     fault_set(&vm->fault, MSG_INDEX_RANGE, ARGS(text_string(&number), text_string(&count)));
+    if (list->count == 0)
+        fault_hint(&vm->fault, "the list is empty: test it first, if length(list) > 0 …");
     text_free(&number);
     text_free(&count);
     return false;
@@ -55,35 +49,16 @@ bool vm_index(Vm *vm, Value object, Value index, Value *result) {
         text_free(&what);
         return false;
     }
-    return fault_about(vm, MSG_INDEX_KIND, object, NULL);
-}
-
-static bool missing_field(Vm *vm, const RecordObject *record, const TextObject *name) {
-    Text fields = {0};
-    for (uint32_t i = 0; i < record->count && i < 12; i++) {
-        if (i)
-            text_add_string(&fields, i + 1 == record->count ? " and " : ", ");
-        text_add_string(&fields, record->fields[i].name->bytes);
-    }
-    if (record->count > 12)
-        text_add_string(&fields, " and more");
-    fault_set(&vm->fault, MSG_NO_FIELD, ARGS(name->bytes, record->count ? text_string(&fields) : "none at all"));
-    text_free(&fields);
-    return false;
+    return kind_fault(vm->registry->units, MSG_INDEX_KIND, object, NULL, &vm->fault);
 }
 
 bool vm_field(Vm *vm, Value object, const TextObject *name, Value *result) {
     Arith arith = vm_arith(vm);
-    if (object.tag == TAG_RECORD) {
-        const Value *found = record_find(object.as.record, name);
-        if (!found)
-            return missing_field(vm, object.as.record, name);
-        *result = *found;
-        return true;
-    }
+    if (object.tag == TAG_RECORD)
+        return kind_check_field(object.as.record, name, result, &vm->fault);
     if (object.tag == TAG_LIQUID)
         return liquid_value_field(&arith, object.as.liquid, name->bytes, result);
-    return fault_about(vm, MSG_FIELD_KIND, object, name->bytes);
+    return kind_fault(vm->registry->units, MSG_FIELD_KIND, object, name->bytes, &vm->fault);
 }
 
 Value vm_record(Vm *vm, const ListObject *names, const Value *values) {
@@ -119,7 +94,7 @@ bool vm_with(Vm *vm, Value object, Value changes, Value *result) {
     }
     if (object.tag == TAG_LIQUID)
         return liquid_value_with(&arith, object.as.liquid, changes.as.record, result);
-    return fault_about(vm, MSG_WITH_KIND, object, NULL);
+    return kind_fault(vm->registry->units, MSG_WITH_KIND, object, NULL, &vm->fault);
 }
 
 /* ---- lists under construction ---- */
@@ -179,53 +154,11 @@ Value vm_concat(Vm *vm, const Value *texts, int count) {
 
 /* ---- kinds ---- */
 
-static bool has_kind(const UnitTable *units, const KindCheck *check, Value value) {
-    if (check->is_unit)
-        return value_is_quantity(value) && unit_same_kind(units, value.unit, check->unit);
-    return value_kind(units, value) == check->kind;
-}
-
-static void add_article(Text *out, const char *word) {
-    static const char *const bare[] = {"money", "truth", NULL};
-    for (int i = 0; bare[i]; i++)
-        if (strcmp(word, bare[i]) == 0) {
-            text_add_string(out, i == 0 ? "money" : "a truth (true or false)");
-            return;
-        }
-    text_add_string(out, strchr("aeiou", word[0]) ? "an " : "a ");
-    for (const char *p = word; *p; p++)
-        text_add_char(out, *p == '_' ? ' ' : *p);
-}
-
 bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result) {
-    if (has_kind(vm->registry->units, check, value))
-        return true;
-    Text wanted = {0}, came = {0};
-    if (check->is_unit) {
-        text_add_string(&wanted, "in ");
-        text_add_string(&wanted, check->word);
-    } else {
-        add_article(&wanted, check->word);
-    }
-    value_describe(vm->registry->units, value, &came);
-    fault_set(&vm->fault, result ? MSG_RESULT_KIND : MSG_PARAMETER_KIND,
-              ARGS(check->subject, text_string(&wanted), text_string(&came)));
-    text_free(&wanted);
-    text_free(&came);
-    return false;
+    return kind_check_is(vm->registry->units, check, value, result, &vm->fault);
 }
 
 /* ---- counted loops: range[0] from, [1] to, [2] by, [3] turn, [4] turns, [5] the variable ---- */
-
-static bool bad_bounds(Vm *vm, MessageId id, Value a, Value b) {
-    Text left = {0}, right = {0};
-    value_describe(vm->registry->units, a, &left);
-    value_describe(vm->registry->units, b, &right);
-    fault_set(&vm->fault, id, ARGS(text_string(&left), text_string(&right)));
-    text_free(&left);
-    text_free(&right);
-    return false;
-}
 
 /* Without `by` a loop goes by 1 on the scale of its first bound, also where that scale is no straight line (°Bx, °Be);
  * such a step is kept as a plain number. */
@@ -261,17 +194,10 @@ static bool measure_range(Vm *vm, Value *range, double *distance, double *step) 
 }
 
 bool vm_for_step(Vm *vm, Value *range, bool *has_turn) {
-    const UnitTable *units = vm->registry->units;
-    bool comparable = value_is_quantity(range[0]) && value_is_quantity(range[1]) &&
-                      unit_same_kind(units, range[0].unit, range[1].unit);
-    if (!comparable)
-        return bad_bounds(vm, MSG_LOOP_BOUNDS, range[0], range[1]);
-    bool by_one = range[2].tag == TAG_ABSENT;
-    if (by_one)
+    if (!kind_check_range(vm->registry->units, range[0], range[1], range[2], &vm->fault))
+        return false;
+    if (range[2].tag == TAG_ABSENT)
         range[2] = range[0].tag == TAG_AMOUNT ? value_amount(1, range[0].unit) : value_number(1);
-    UnitId wanted = range[0].tag == TAG_AMOUNT ? range[0].unit : unit_get(units, range[0].unit)->difference;
-    if (!by_one && (range[2].tag != TAG_AMOUNT || !unit_same_kind(units, range[2].unit, wanted)))
-        return bad_bounds(vm, MSG_LOOP_STEP_KIND, range[0], range[2]);
     double distance, step;
     if (!measure_range(vm, range, &distance, &step))
         return false;
@@ -324,23 +250,9 @@ static bool on_own_unit(Vm *vm, Value value, Value spread, double *number) {
     return true;
 }
 
-static bool spread_fits(const Vm *vm, Value value, Value spread, PlusMinus how) {
-    const UnitTable *units = vm->registry->units;
-    UnitId wanted = value.tag == TAG_READING ? unit_get(units, value.unit)->difference : value.unit;
-    if (how == PLUS_MINUS_SAME_UNIT)
-        return value_is_plain(spread);
-    if (spread.tag != TAG_AMOUNT || !unit_same_kind(units, spread.unit, wanted))
-        return false;
-    return spread.unit != UNIT_PERCENT || value.unit == UNIT_PERCENT;
-}
-
 bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, PlusMinus how, Value *result) {
-    if (!value_is_quantity(value) || value.unit == UNIT_DATE)
-        return fault_about(vm, MSG_PLUS_MINUS_VALUE, value, NULL);
-    if (how != PLUS_MINUS_SAME_UNIT && spread.tag == TAG_READING)
-        return bad_bounds(vm, MSG_PLUS_MINUS_READING, value, spread);
-    if (!spread_fits(vm, value, spread, how))
-        return bad_bounds(vm, MSG_PLUS_MINUS_KIND, value, spread);
+    if (!kind_check_spread(vm->registry->units, value, spread, how, &vm->fault))
+        return false;
     if (spread.as.number < 0)
         return fault_set(&vm->fault, MSG_PLUS_MINUS_NEGATIVE, NO_ARGS);
     double uncertainty = spread.as.number;

@@ -227,7 +227,12 @@ bool vm_expect_true(Vm *vm, Value value, CodeSpan spans) {
         spans.at = spans.left;
         return vm_fail(vm, spans);
     }
-    report_check(vm, value.as.truth, value.as.truth ? NULL : failed_check(vm, MSG_EXPECT_TRUE, spans, NO_ARGS), spans);
+    Diag *diag = NULL;
+    if (!value.as.truth) {
+        diag = failed_check(vm, MSG_EXPECT_TRUE, spans, NO_ARGS);
+        diag_label(diag, spans.left, "false");
+    }
+    report_check(vm, value.as.truth, diag, spans);
     return true;
 }
 
@@ -246,6 +251,21 @@ static bool compare(const Arith *arith, Operator op, Value left, Value right, bo
     return true;
 }
 
+/* Both values of a check that failed; in full precision where they would look alike. */
+static void show_pair(const Vm *vm, Value a, Value b, char **left, char **right) {
+    *left = vm_shown(vm, a);
+    *right = vm_shown(vm, b);
+    if (strcmp(*left, *right) != 0)
+        return;
+    Text full_left = {0}, full_right = {0};
+    display_literal(&full_left, vm->registry->units, a);
+    display_literal(&full_right, vm->registry->units, b);
+    mem_free(*left);
+    mem_free(*right);
+    *left = text_take(&full_left);
+    *right = text_take(&full_right);
+}
+
 bool vm_expect_compare(Vm *vm, int op, Value left, Value right, CodeSpan spans) {
     Arith arith = vm_arith(vm);
     bool holds;
@@ -253,7 +273,8 @@ bool vm_expect_compare(Vm *vm, int op, Value left, Value right, CodeSpan spans) 
         return vm_fail(vm, spans);
     Diag *diag = NULL;
     if (!holds) {
-        char *shown_left = vm_shown(vm, left), *shown_right = vm_shown(vm, right);
+        char *shown_left, *shown_right;
+        show_pair(vm, left, right, &shown_left, &shown_right);
         diag = failed_check(vm, MSG_EXPECT_COMPARED, spans, ARGS(shown_left, shown_right));
         diag_label(diag, spans.left, shown_left);
         diag_label(diag, spans.right, shown_right);
@@ -271,7 +292,8 @@ bool vm_expect_near(Vm *vm, const Value *three, CodeSpan spans) {
         return vm_fail(vm, spans);
     Diag *diag = NULL;
     if (!holds) {
-        char *value = vm_shown(vm, three[0]), *target = vm_shown(vm, three[1]), *within = vm_shown(vm, three[2]);
+        char *value, *target, *within = vm_shown(vm, three[2]);
+        show_pair(vm, three[0], three[1], &value, &target);
         diag = failed_check(vm, MSG_EXPECT_NEAR, spans, ARGS(value, target, within));
         diag_label(diag, spans.left, value);
         diag_label(diag, spans.right, target);

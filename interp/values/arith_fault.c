@@ -64,6 +64,20 @@ static void hint_missing_unit(const Arith *arith, Value a, Value b) {
     text_free(&text);
 }
 
+/* What to write where a value that is no quantity stands in arithmetic. */
+static void hint_no_number(const Arith *arith, Value a, Value b) {
+    if (a.tag == TAG_NONE || b.tag == TAG_NONE)
+        hint(arith, "none is no number: test it first, if x == none then … else …", "", "");
+    else if (a.tag == TAG_TEXT || b.tag == TAG_TEXT)
+        hint(arith, "quantity(text) reads a text such as \"5 gal\"; \"{a} {b}\" puts values into a text", "", "");
+    else if (a.tag == TAG_LIST || b.tag == TAG_LIST)
+        hint(arith, "a list is worked through item by item: [2 * x for x in list]", "", "");
+    else if (a.tag == TAG_RECORD || b.tag == TAG_RECORD)
+        hint(arith, "a record is worked with by its fields: r.name; r with {name: …} is a changed copy", "", "");
+    else if (a.tag == TAG_TRUTH || b.tag == TAG_TRUTH)
+        hint(arith, "make a number of it: if c then 1 else 0", "", "");
+}
+
 bool arith_fault_sum(const Arith *arith, Value a, Value b, bool subtract) {
     Kind left = value_kind(arith->units, a), right = value_kind(arith->units, b);
     Text text = {0};
@@ -86,6 +100,8 @@ bool arith_fault_sum(const Arith *arith, Value a, Value b, bool subtract) {
         hint(arith, "pour liquids together: a volume or a mass of one is written 1 gal of water()", "", "");
     else if (left == KIND_MONEY && right == KIND_MONEY)
         hint(arith, "two moneys never convert: multiply by a rate of your own", "", "");
+    else
+        hint_no_number(arith, a, b);
     text_free(&text);
     return false;
 }
@@ -182,6 +198,8 @@ bool arith_fault_product(const Arith *arith, Value a, Value b, bool divide) {
         hint_reading_scaled(arith, value_kind(arith->units, a.tag == TAG_READING ? a : b));
     else if (a.tag == TAG_LIQUID || b.tag == TAG_LIQUID)
         hint(arith, "a liquid scales by a plain number; so much of it is written 2 gal of it", "", "");
+    else
+        hint_no_number(arith, a, b);
     return false;
 }
 
@@ -205,6 +223,10 @@ bool arith_fault_negate(const Arith *arith, Value a) {
         hint(arith, "a reading below zero is written %1 %2; the distance below another is y - x", text_string(&text),
              unit_get(arith->units, a.unit)->name);
         text_free(&text);
+    } else if (a.tag == TAG_READING) {
+        hint(arith, "a date is a place in the calendar; the days until it are d - today()", "", "");
+    } else {
+        hint_no_number(arith, a, a);
     }
     text_free(&what);
     return false;
@@ -217,6 +239,8 @@ bool arith_fault_attach(const Arith *arith, Value a, UnitId unit) {
     fault_set(arith->fault, MSG_ATTACH_KIND, ARGS(name, text_string(&what)));
     if (value_is_quantity(a))
         hint(arith, "it has a unit already: convert it with x as %1", name, "");
+    else
+        hint_no_number(arith, a, a);
     text_free(&what);
     return false;
 }

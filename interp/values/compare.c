@@ -16,14 +16,26 @@ static bool on_common_scale(const Arith *arith, Value a, Value b, double *number
     return a.unit == b.unit || unit_convert(arith->units, b.as.number, b.unit, a.unit, number_b, arith->fault);
 }
 
+static void hint_comparison(const Arith *arith, Value a, Value b) {
+    if (a.tag == TAG_TEXT || b.tag == TAG_TEXT)
+        fault_hint(arith->fault, "quantity(text) reads a text such as \"5 gal\"; text(x) makes a text of a value");
+    else if (!value_is_quantity(a) || !value_is_quantity(b))
+        return;
+    else if (value_is_plain(a) != value_is_plain(b))
+        fault_hint(arith->fault, "give the plain number the unit of the other side");
+    else if (a.tag != b.tag)
+        fault_hint(arith->fault, "a reading compares with a reading, a difference with a difference: x - y > 10 C°");
+    else if (a.tag == TAG_AMOUNT)
+        fault_hint(arith->fault, "bring both to one kind: a liquid has .volume and .mass, a volume times a density is a mass");
+}
+
 /* Brings two quantities to one scale, or says that their kinds differ. */
 static bool comparable(const Arith *arith, Value *a, Value *b, double *number_a, double *number_b) {
     *a = arith_plain_percent(*a);
     *b = arith_plain_percent(*b);
     if (!value_is_quantity(*a) || !value_is_quantity(*b) || !unit_same_kind(arith->units, a->unit, b->unit)) {
         arith_fault_pair(arith, MSG_COMPARE_KINDS, *a, *b);
-        if (value_is_plain(*a) != value_is_plain(*b) && value_is_quantity(*a) && value_is_quantity(*b))
-            fault_hint(arith->fault, "give the plain number the unit of the other side");
+        hint_comparison(arith, *a, *b);
         return false;
     }
     return on_common_scale(arith, *a, *b, number_a, number_b);
@@ -42,15 +54,19 @@ bool arith_compare(const Arith *arith, Value a, Value b, int *order) {
     return true;
 }
 
-static bool equal_lists(const Arith *arith, const ListObject *a, const ListObject *b, bool *result) {
+enum { COMPARED_DEPTH = 1000 }; /* lists in lists: comparing recurses, and a script may nest them without end */
+
+static bool equal_at(const Arith *arith, Value a, Value b, int depth, bool *result);
+
+static bool equal_lists(const Arith *arith, const ListObject *a, const ListObject *b, int depth, bool *result) {
     *result = a->count == b->count;
     for (uint32_t i = 0; *result && i < a->count; i++)
-        if (!arith_equal(arith, a->items[i], b->items[i], result))
+        if (!equal_at(arith, a->items[i], b->items[i], depth, result))
             return false;
     return true;
 }
 
-static bool equal_records(const Arith *arith, const RecordObject *a, const RecordObject *b, bool *result) {
+static bool equal_records(const Arith *arith, const RecordObject *a, const RecordObject *b, int depth, bool *result) {
     *result = a->count == b->count;
     for (uint32_t i = 0; *result && i < a->count; i++) {
         const Value *other = record_find(b, a->fields[i].name);
@@ -58,13 +74,15 @@ static bool equal_records(const Arith *arith, const RecordObject *a, const Recor
             *result = false;
             return true;
         }
-        if (!arith_equal(arith, a->fields[i].value, *other, result))
+        if (!equal_at(arith, a->fields[i].value, *other, depth, result))
             return false;
     }
     return true;
 }
 
-bool arith_equal(const Arith *arith, Value a, Value b, bool *result) {
+static bool equal_at(const Arith *arith, Value a, Value b, int depth, bool *result) {
+    if (depth > COMPARED_DEPTH)
+        return fault_set(arith->fault, MSG_COMPARE_DEPTH, NO_ARGS);
     if (value_is_quantity(a) && value_is_quantity(b)) {
         double left, right;
         if (!comparable(arith, &a, &b, &left, &right))
@@ -80,18 +98,24 @@ bool arith_equal(const Arith *arith, Value a, Value b, bool *result) {
         arith_fault_pair(arith, MSG_COMPARE_KINDS, a, b);
         if (a.tag == TAG_LIQUID && b.tag == TAG_LIQUID)
             fault_hint(arith->fault, "compare a property: l.gravity == m.gravity");
+        else
+            hint_comparison(arith, a, b);
         return false;
     }
     if (a.tag == TAG_LIST)
-        return equal_lists(arith, a.as.list, b.as.list, result);
+        return equal_lists(arith, a.as.list, b.as.list, depth + 1, result);
     if (a.tag == TAG_RECORD)
-        return equal_records(arith, a.as.record, b.as.record, result);
+        return equal_records(arith, a.as.record, b.as.record, depth + 1, result);
     if (a.tag == TAG_TRUTH)
         *result = a.as.truth == b.as.truth;
     else
         *result = a.as.text->length == b.as.text->length &&
                   memcmp(a.as.text->bytes, b.as.text->bytes, a.as.text->length) == 0;
     return true;
+}
+
+bool arith_equal(const Arith *arith, Value a, Value b, bool *result) {
+    return equal_at(arith, a, b, 0, result);
 }
 
 bool arith_gap(const Arith *arith, Value a, Value b, double *gap) {

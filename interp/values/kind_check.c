@@ -3,7 +3,10 @@
  * called the same whether it is found before the first line or at its turn. */
 #include "values/kind_check.h"
 
+#include <math.h>
 #include <string.h>
+
+#include "values/display.h"
 
 /* ---- faults ---- */
 
@@ -93,13 +96,74 @@ bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fa
            kind_fault_pair(units, MSG_LOOP_STEP_KIND, from, by, fault);
 }
 
-bool kind_check_spread(const UnitTable *units, Value value, Value spread, bool same_unit, Fault *fault) {
+/* ---- ± ---- */
+
+static bool spread_fits(const UnitTable *units, Value value, Value spread, PlusMinus how) {
+    UnitId wanted = value.tag == TAG_READING ? unit_get(units, value.unit)->difference : value.unit;
+    if (how == PLUS_MINUS_SAME_UNIT)
+        return value_is_plain(spread);
+    if (spread.tag != TAG_AMOUNT || !unit_same_kind(units, spread.unit, wanted))
+        return false;
+    return spread.unit != UNIT_PERCENT || value.unit == UNIT_PERCENT;
+}
+
+/* A share after ± is offered as the amount it is. */
+static bool spread_fault(const UnitTable *units, Value value, Value spread, Fault *fault) {
+    kind_fault_pair(units, MSG_PLUS_MINUS_KIND, value, spread, fault);
+    if (spread.meta != VALUE_META(TAG_AMOUNT, UNIT_PERCENT) || value.tag != TAG_AMOUNT)
+        return false;
+    Text hint = {0};
+    text_add_string(&hint, "write the amount: ± ");
+    double amount = fabs(value.as.number * spread.as.number / 100);
+    display_quantity(&hint, units, amount, value.unit, (FormatSpec){FORMAT_DEFAULT, 0});
+    fault_hint(fault, text_string(&hint));
+    text_free(&hint);
+    return false;
+}
+
+bool kind_check_spread(const UnitTable *units, Value value, Value spread, PlusMinus how, Fault *fault) {
     if (!value_is_quantity(value) || value.unit == UNIT_DATE)
         return kind_fault(units, MSG_PLUS_MINUS_VALUE, value, NULL, fault);
-    const Unit *unit = unit_get(units, value.unit);
-    UnitId wanted = value.tag == TAG_READING ? unit->difference : value.unit;
-    bool fits = same_unit ? value_is_plain(spread)
-                          : spread.tag == TAG_AMOUNT && unit_same_kind(units, spread.unit, wanted) &&
-                                (spread.unit != UNIT_PERCENT || value.unit == UNIT_PERCENT);
-    return fits || kind_fault_pair(units, MSG_PLUS_MINUS_KIND, value, spread, fault);
+    if (how != PLUS_MINUS_SAME_UNIT && spread.tag == TAG_READING)
+        return kind_fault_pair(units, MSG_PLUS_MINUS_READING, value, spread, fault);
+    return spread_fits(units, value, spread, how) || spread_fault(units, value, spread, fault);
+}
+
+/* ---- fields ---- */
+
+static void add_field_names(Text *out, const RecordObject *record) {
+    for (uint32_t i = 0; i < record->count && i < 12; i++) {
+        if (i)
+            text_add_string(out, i + 1 == record->count ? " and " : ", ");
+        text_add_string(out, record->fields[i].name->bytes);
+    }
+    if (record->count > 12)
+        text_add_string(out, " and more");
+    if (record->count == 0)
+        text_add_string(out, "none at all");
+}
+
+bool kind_check_field(const RecordObject *record, const TextObject *name, Value *value, Fault *fault) {
+    const Value *found = record_find(record, name);
+    if (found) {
+        *value = *found;
+        return true;
+    }
+    Text fields = {0}, hint = {0};
+    const char *best = NULL;
+    int distance = 99;
+    for (uint32_t i = 0; i < record->count; i++)
+        text_nearest(name->bytes, record->fields[i].name->bytes, &best, &distance);
+    add_field_names(&fields, record);
+    fault_set(fault, MSG_NO_FIELD, ARGS(name->bytes, text_string(&fields)));
+    if (best) {
+        text_add_string(&hint, "did you mean ");
+        text_add_string(&hint, best);
+        text_add_string(&hint, "? it has ");
+        text_add_string(&hint, text_string(&fields));
+        fault_hint(fault, text_string(&hint));
+    }
+    text_free(&fields);
+    text_free(&hint);
+    return false;
 }

@@ -16,8 +16,10 @@ bool kind_check_truth(const UnitTable *units, Value value, Fault *fault);
 bool kind_check_kept(const UnitTable *units, Value old, Value changed, const char *name, Fault *fault);
 /* The bounds and the step (absent: left out) of a counted loop. */
 bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fault *fault);
-/* `value ± spread`; `same_unit`: one unit was written for both, and the spread is its plain number. */
-bool kind_check_spread(const UnitTable *units, Value value, Value spread, bool same_unit, Fault *fault);
+/* `value ± spread` and `tolerance(value, spread)`; a spread below zero is not looked at. */
+bool kind_check_spread(const UnitTable *units, Value value, Value spread, PlusMinus how, Fault *fault);
+/* The field of a record, or the fault that it has none. */
+bool kind_check_field(const RecordObject *record, const TextObject *name, Value *value, Fault *fault);
 
 /* Sets a fault whose first words describe a value, the second (NULL: none) as given; returns false. */
 bool kind_fault(const UnitTable *units, MessageId id, Value value, const char *second, Fault *fault);

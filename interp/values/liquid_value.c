@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Liquids as values. The physics knows plain masses; here they meet units, moneys and people: which field has which
- * unit, what may be poured, and how a liquid that cannot be is called. */
+/* Liquids as values. The physics knows plain masses; here they meet units, moneys and people: which field has
+ * which unit, what may be poured, and how a liquid that cannot be is called. */
 #include "values/liquid_value.h"
 
 #include <math.h>
@@ -60,7 +60,7 @@ static const MessageId outcome_messages[] = {
     [LIQUID_NEGATIVE] = MSG_LIQUID_NEGATIVE,
     [LIQUID_GRAVITY_OUT_OF_RANGE] = MSG_LIQUID_GRAVITY_RANGE,
     [LIQUID_STRENGTH_OUT_OF_RANGE] = MSG_LIQUID_STRENGTH_RANGE,
-    [LIQUID_SHARE_OUT_OF_RANGE] = MSG_LIQUID_SHARE_RANGE,
+    [LIQUID_SHARE_OUT_OF_RANGE] = MSG_LIQUID_NOT_CONVERGED, /* shares are checked where they come in */
     [LIQUID_LIGHTER_THAN_STRENGTH] = MSG_LIQUID_TOO_LIGHT,
     [LIQUID_HEAVIER_THAN_STRENGTH] = MSG_LIQUID_TOO_HEAVY,
     [LIQUID_SUGAR_ABOVE_SOLIDS] = MSG_LIQUID_SUGAR_ABOVE_SOLIDS,
@@ -153,7 +153,8 @@ bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double f
 }
 
 /* Which measure of a liquid an amount speaks of; false for neither. */
-static bool amount_of(const Arith *arith, Value amount, LiquidObject *liquid, double *wanted, double *present) {
+static bool amount_of(const Arith *arith, Value amount, LiquidObject *liquid, double *wanted,
+                      double *present) {
     if (amount.tag != TAG_AMOUNT)
         return fail_amount(arith, amount);
     Kind kind = unit_get(arith->units, amount.unit)->kind;
@@ -174,7 +175,8 @@ static bool amount_of(const Arith *arith, Value amount, LiquidObject *liquid, do
 bool liquid_value_of(const Arith *arith, Value amount, LiquidObject *liquid, Value *result) {
     double wanted = 0, present = 0;
     if (amount.tag == TAG_AMOUNT && unit_get(arith->units, amount.unit)->kind == KIND_NUMBER) {
-        bool read = unit_convert(arith->units, amount.as.number, amount.unit, UNIT_NUMBER, &wanted, arith->fault);
+        bool read =
+            unit_convert(arith->units, amount.as.number, amount.unit, UNIT_NUMBER, &wanted, arith->fault);
         return read && liquid_value_scale(arith, liquid, wanted, result);
     }
     if (!amount_of(arith, amount, liquid, &wanted, &present))
@@ -212,7 +214,8 @@ bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, V
 
 bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, Value *result) {
     Liquid left;
-    return part_of(arith, liquid, amount, NULL, &left) && liquid_value_make(arith, &left, liquid->money, result);
+    return part_of(arith, liquid, amount, NULL, &left) &&
+           liquid_value_make(arith, &left, liquid->money, result);
 }
 
 /* ---- fields ---- */
@@ -304,12 +307,14 @@ bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid 
             return false;
         if (concentration < 0)
             return fault_set(arith->fault, MSG_LIQUID_NEGATIVE_PART, ARGS(name));
-        return liquid_value_check(arith, settable[i].set(liquid, concentration * settable[i].per_g_l, liquid));
+        return liquid_value_check(arith,
+                                  settable[i].set(liquid, concentration * settable[i].per_g_l, liquid));
     }
     return fault_set(arith->fault, MSG_LIQUID_WITH_FIELD, ARGS(name));
 }
 
-bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes, Value *result) {
+bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes,
+                       Value *result) {
     Liquid changed = liquid->liquid;
     UnitId money = liquid->money;
     for (uint32_t i = 0; i < changes->count; i++) {

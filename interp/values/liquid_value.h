@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Liquids as values (language.md §6): pouring, scaling, `of`, fields and `with`, with their units, moneys and errors.
+/* Liquids as values (language.md §6): pouring, scaling, `of`, fields and `with`, with their units, moneys and
+ * errors.
  *
- * Each function returns false after setting the fault. A liquid's volume costs a solve; it is kept in the object at
- * its first use (LiquidObject.volume_l), so that `dose of syrup` inside `find` solves nothing for `syrup`. */
+ * Each function returns false after setting the fault. A liquid's volume costs a solve; it is kept in the
+ * object at its first use (LiquidObject.volume_l), so that `dose of syrup` inside `find` solves nothing for
+ * `syrup`. */
 #ifndef RUNDLET_LIQUID_VALUE_H
 #define RUNDLET_LIQUID_VALUE_H
 
@@ -12,13 +14,14 @@
 bool liquid_value_add(const Arith *arith, const LiquidObject *a, const LiquidObject *b, Value *result);
 /* Everything times a plain number, which must not be negative. */
 bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double factor, Value *result);
-/* `amount of liquid`: a volume or a mass of the recipe, whatever its own size; also a plain number or percent, which
- * scales what there is. */
+/* `amount of liquid`: a volume or a mass of the recipe, whatever its own size; also a plain number or
+ * percent, which scales what there is. */
 bool liquid_value_of(const Arith *arith, Value amount, LiquidObject *liquid, Value *result);
 /* `.name`: every field of §6. `.cost` is none when it has none. */
 bool liquid_value_field(const Arith *arith, LiquidObject *liquid, const char *name, Value *result);
 /* `liquid with {acid: 6.5 g/L}`: acid, nitrogen, sulphite, sugar or cost. */
-bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes, Value *result);
+bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes,
+                       Value *result);
 
 /* The names of the fields in the order of §6, NULL past the end; for completion and help. */
 const char *liquid_value_field_name(int index);
@@ -31,16 +34,17 @@ bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, V
 
 /* A new liquid of these contents; false when it is not possible (a negative or not finite mass). */
 bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, Value *result);
-/* The fault of a physics result: a range by name, no room for a strength, more than there is. LIQUID_OK is true. */
+/* The fault of a physics result: a range by name, no room for a strength, more than there is. LIQUID_OK is
+ * true. */
 bool liquid_value_check(const Arith *arith, LiquidResult outcome);
 
-/* Sets acid, nitrogen, sulphite or sugar from a concentration; the fault names what cannot be set or is of the wrong
- * kind. And the cost: a money, or none. */
+/* Sets acid, nitrogen, sulphite or sugar from a concentration; the fault names what cannot be set or is of
+ * the wrong kind. And the cost: a money, or none. */
 bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid *liquid);
 bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitId *money);
 
-/* A concentration in g/L (mg/L the same times 1000), a volume in L, a mass in kg, out of any unit of the kind; the
- * fault names `what` ("acid") and the kind wanted. */
+/* A concentration in g/L (mg/L the same times 1000), a volume in L, a mass in kg, out of any unit of the
+ * kind; the fault names `what` ("acid") and the kind wanted. */
 bool liquid_value_read(const Arith *arith, Value value, UnitId unit, const char *what, double *number);
 
 #endif

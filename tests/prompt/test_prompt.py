@@ -25,7 +25,7 @@ PROGRAM = os.path.abspath(sys.argv[1])
 SECONDS = 60
 FIRST, NEXT = "> ", "| "
 ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\x1b[=>]|\x07")
-UP, TAB, CTRL_A, CTRL_C, CTRL_D, CTRL_U = "\x1b[A", "\t", "\x01", "\x03", "\x04", "\x15"
+UP, TAB, CTRL_C, CTRL_D, CTRL_Z = "\x1b[A", "\t", "\x03", "\x04", "\x1a"
 PASTE = "\x1b[200~{}\x1b[201~"
 TERMINALS = {"xterm": {"TERM": "xterm", "LC_ALL": "C.UTF-8"}, "dumb": {"TERM": "dumb", "LC_ALL": "C.UTF-8"},
              "C": {"TERM": "xterm", "LC_ALL": "C"}}
@@ -77,11 +77,11 @@ SESSIONS = {
         ("n + 1\n", "\n4\n"),
     ],
     "completion": [
-        ("let fermenter_volume = 5 gal\n",),
-        ("ferme" + TAB + "nter_vol" + TAB + "as L\n", "18.93 L"),
+        ("let vessel_volume = 5 gal\n",),
+        ("vess" + TAB + "as L\n", "18.93 L"),
         ("2 + floo" + TAB + "2.7)\n", "\n4\n"),
         ("forg" + TAB + "\n", "!error"),
-        ("names\n", "!fermenter_volume"),
+        ("names\n", "!vessel_volume"),
     ],
     "completion of units": [
         ("1 gal as ifl" + TAB + "\n", "133.2 ifloz"),
@@ -93,10 +93,11 @@ SESSIONS = {
         ("load \"long_" + TAB + "\n", "\n7 = 7\n"),
     ],
     "commands": [
-        ("help\n", "An expression shows its value", "units KIND", "priming_dose"),
+        ("help\n", "An expression shows its value", "units KIND", "find", "sqrt", "abv"),
         ("help abv\n", "abv(original, final)", "Source: "),
         ("units length\n", "m  cm  mm  inch  ft"),
-        ("source abv\n", "formula abv(original"),
+        ("formula half(x) = x / 2\n", "!half"),
+        ("source half\n", "formula half(x) = x / 2\n"),
         ("zzz\n", "prompt:1:1: "),
         ("help zzz\n", "rundlet: nothing is called zzz here", "hint: help shows what there is"),
     ],
@@ -122,7 +123,7 @@ class Failure(Exception):
 
 
 class Terminal:
-    def __init__(self, folder, settings, arguments=()):
+    def __init__(self, folder, settings, arguments=(), program=PROGRAM):
         kept = {key: value for key, value in os.environ.items() if not key.startswith(("XDG_", "LC_", "LANG", "INPUTRC"))}
         environment = dict(kept, HOME=str(folder), INPUTRC="/dev/null", NO_COLOR="1", **settings)
         self.deadline = time.monotonic() + SECONDS
@@ -130,7 +131,7 @@ class Terminal:
         self.pid, self.file = pty.fork()
         if self.pid == 0:
             os.chdir(folder)
-            os.execve(PROGRAM, [PROGRAM, *arguments], environment)
+            os.execve(program, [program, *arguments], environment)
         fcntl.ioctl(self.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, 80, 0, 0))
         self.status = None
 
@@ -150,8 +151,9 @@ class Terminal:
         while True:
             chunk = self.read()
             raw += chunk
-            self.text = ESCAPES.sub("", raw.decode(errors="replace")).replace("\r\n", "\n")
-            last = re.split(r"[\n\r]", self.text)[-1]
+            plain = ESCAPES.sub("", raw.decode(errors="replace"))
+            self.text = plain.replace("\r", "")
+            last = re.split(r"[\n\r]", plain)[-1]
             if last in ends and not select.select([self.file], [], [], 0.02)[0]:
                 return self.text
             if not chunk:
@@ -302,18 +304,19 @@ def window_changes(folder):
 
 
 def stopped_and_continued(folder):
-    """Ctrl-Z gives the terminal back as it was, and the line is there afterwards."""
-    terminal = start(folder)
+    """Ctrl-Z gives the terminal to the shell as it was, and the line is there afterwards."""
+    shell = 'set -m; "$0"; echo stopped; stty -a; fg; echo left'
+    terminal = Terminal(folder, TERMINALS["xterm"], ["-c", shell, PROGRAM], "/bin/sh")
     try:
+        terminal.wait_for((FIRST,))
         terminal.send("1 + ")
-        time.sleep(0.1)
-        os.kill(terminal.pid, signal.SIGTSTP)
-        _, status = os.waitpid(terminal.pid, os.WUNTRACED)
-        check(os.WIFSTOPPED(status), status)
-        check(termios.tcgetattr(terminal.file)[3] & termios.ICANON, "the terminal is not as it was")
-        os.kill(terminal.pid, signal.SIGCONT)
+        terminal.wait_for(("> 1 + ", "1 + "))
+        terminal.send(CTRL_Z)
+        answer = terminal.wait_for(("> 1 + ", "1 + "))
+        look(answer, ["stopped", " icanon ", " echo "], CTRL_Z)
         step(terminal, "2\n", "\n3\n")
-        leave(terminal)
+        terminal.send(CTRL_D)
+        check(terminal.wait_for_end() == 0, terminal.status)
     finally:
         terminal.close()
 

@@ -40,7 +40,9 @@ void world_close(World *world) {
     unit_table_free(world->units);
 }
 
-Arith world_arith(World *world) { return (Arith){world->units, world->heap, &world->fault}; }
+Arith world_arith(World *world) {
+    return (Arith){world->units, world->heap, &world->fault};
+}
 
 /* ---- arguments and results as texts ---- */
 
@@ -78,7 +80,9 @@ static Value argument(World *world, const char *text, size_t length) {
     return value;
 }
 
-Value world_value(World *world, const char *text) { return argument(world, text, strlen(text)); }
+Value world_value(World *world, const char *text) {
+    return argument(world, text, strlen(text));
+}
 
 /* What the compiler does with a signature: arguments left out get their defaults, or are absent. */
 static int fill_defaults(World *world, const Native *native, Value *args, int count) {
@@ -106,7 +110,11 @@ bool world_call(World *world, const char *name, const Value *given, int count, V
     memcpy(args, given, (size_t)count * sizeof *given);
     count = fill_defaults(world, native, args, count);
     fault_clear(&world->fault);
-    Call call = {.arith = world_arith(world), .native = native, .context = &world->context, .args = args, .count = count};
+    Call call = {.arith = world_arith(world),
+                 .native = native,
+                 .context = &world->context,
+                 .args = args,
+                 .count = count};
     bool done = native->function(&call);
     cr_assert_eq(done, world->fault.id == MSG_NONE, "%s: a fault is set exactly when it fails", name);
     *result = call.result;
@@ -149,7 +157,8 @@ void world_check_rows(const NativeRow *rows, size_t count) {
         bool done = world_call(&world, rows[i].name, args, given, &result);
         char *got = world_outcome(&world, done, result);
         cr_expect_str_eq(got, rows[i].want, "row %zu, %s(%s, %s): got %s, want %s", i, rows[i].name,
-                         given > 0 ? rows[i].args[0] : "", given > 1 ? rows[i].args[1] : "", got, rows[i].want);
+                         given > 0 ? rows[i].args[0] : "", given > 1 ? rows[i].args[1] : "", got,
+                         rows[i].want);
         mem_free(got);
     }
     world_close(&world);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What the tests of natives need around a call: units, a heap, a context that counts; and values as short texts:
- * 'text, [a, b] a list, - left out, none, and anything else a quantity. */
+/* What the tests of natives need around a call: units, a heap, a context that counts; and values as short
+ * texts: 'text, [a, b] a list, - left out, none, and anything else a quantity. */
 #ifndef TESTS_UNIT_NATIVE_WORLD_H
 #define TESTS_UNIT_NATIVE_WORLD_H
 
@@ -20,13 +20,13 @@ void world_close(World *world);
 Arith world_arith(World *world);
 
 Value world_value(World *world, const char *text);
-/* Calls a native as compiled code does: arguments left out get the defaults of its signature, or are absent. Asserts
- * that the fault is set exactly when it fails. */
+/* Calls a native as compiled code does: arguments left out get the defaults of its signature, or are absent.
+ * Asserts that the fault is set exactly when it fails. */
 bool world_call(World *world, const char *name, const Value *given, int count, Value *result);
 /* The same for a name and its arguments as texts, which must not fail. */
 Value world_make(World *world, const char *const *words, int count);
-#define WORLD_MAKE(world, ...)                                                                                \
-    world_make(world, (const char *const[]){__VA_ARGS__},                                                     \
+#define WORLD_MAKE(world, ...)                                                                               \
+    world_make(world, (const char *const[]){__VA_ARGS__},                                                    \
                (int)(sizeof((const char *const[]){__VA_ARGS__}) / sizeof(const char *)))
 /* As `show` prints it; or "! " and the message; the caller frees it with mem_free. */
 char *world_outcome(World *world, bool done, Value value);

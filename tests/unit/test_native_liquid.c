@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Liquids as values, and the formulas written in C on physics. The physics has its own tests against published tables;
- * here: that arguments arrive where they should, units of results, errors, moneys, and that the figures of physics.md
- * come out at this end. */
+/* Liquids as values, and the formulas written in C on physics. The physics has its own tests against
+ * published tables; here: that arguments arrive where they should, units of results, errors, moneys, and that
+ * the figures of physics.md come out at this end. */
 #include <criterion/criterion.h>
 
 #include <string.h>
@@ -22,12 +22,15 @@ static Value field(World *world, Value liquid, const char *name) {
     return value;
 }
 
-static double number_of(World *world, Value liquid, const char *name) { return field(world, liquid, name).as.number; }
+static double number_of(World *world, Value liquid, const char *name) {
+    return field(world, liquid, name).as.number;
+}
 
 static Value of(World *world, const char *amount, Value liquid) {
     Value result = value_none();
     Arith arith = world_arith(world);
-    cr_assert(liquid_value_of(&arith, world_value(world, amount), liquid.as.liquid, &result), "%s of", amount);
+    cr_assert(liquid_value_of(&arith, world_value(world, amount), liquid.as.liquid, &result), "%s of",
+              amount);
     return result;
 }
 
@@ -52,9 +55,9 @@ static void expect_shown(World *world, Value value, const char *want, int line) 
 
 /* ---- liquids ---- */
 
-/* The figures of the fields: 1.050 SG is 12.40 °Bx (SPS-4), so 0.1240 × 1.050 × 998.2 g/L of solids, 82 % of it sugar;
- * energy by 17 kJ/g and 4 kcal/g (Regulation (EU) 1169/2011); potential by 16.83 g/L. Lowest gravities: 989.73 kg/m3 at
- * 6 %ABV (OIV-MA-AS312-02). */
+/* The figures of the fields: 1.050 SG is 12.40 °Bx (SPS-4), so 0.1240 × 1.050 × 998.2 g/L of solids, 82 % of
+ * it sugar; energy by 17 kJ/g and 4 kcal/g (Regulation (EU) 1169/2011); potential by 16.83 g/L. Lowest
+ * gravities: 989.73 kg/m3 at 6 %ABV (OIV-MA-AS312-02). */
 
 /* language.md §1: two 12 floz cans of syrup in a gallon bring 1.050 SG to 1.080 SG (common practice). */
 Test(native_liquid, first_script) {
@@ -77,15 +80,18 @@ Test(native_liquid, fields_and_units) {
     static const struct {
         const char *name, *want;
     } rows[] = {
-        {"volume", "2 L"},          {"mass", "2.096 kg"},       {"density", "1048 kg/m3"}, {"gravity", "1.050 SG"},
-        {"strength", "0.0 %ABV"},   {"sugar", "106.6 g/L"},     {"solids", "129.9 g/L"},   {"acid", "6 g/L"},
-        {"nitrogen", "150 mg/L"},   {"sulphite", "0 mg/L"},     {"brix", "12.4 °Bx"},      {"alcohol", "0 g"},
-        {"potential", "6.3 %ABV"},  {"energy", "2209 kJ/L"},    {"calories", "519.8 kcal/L"}, {"cost", "3.00 crown"},
+        {"volume", "2 L"},         {"mass", "2.096 kg"},     {"density", "1048 kg/m3"},
+        {"gravity", "1.050 SG"},   {"strength", "0.0 %ABV"}, {"sugar", "106.6 g/L"},
+        {"solids", "129.9 g/L"},   {"acid", "6 g/L"},        {"nitrogen", "150 mg/L"},
+        {"sulphite", "0 mg/L"},    {"brix", "12.4 °Bx"},     {"alcohol", "0 g"},
+        {"potential", "6.3 %ABV"}, {"energy", "2209 kJ/L"},  {"calories", "519.8 kcal/L"},
+        {"cost", "3.00 crown"},
     };
     World world;
     world_open(&world);
-    Value args[] = {world_value(&world, "1.050 SG"), world_value(&world, "2 L"),   world_value(&world, "6 g/L"),
-                    world_value(&world, "150 mg/L"), world_value(&world, "18%"),   value_amount(3, world.crown)};
+    Value args[] = {world_value(&world, "1.050 SG"), world_value(&world, "2 L"),
+                    world_value(&world, "6 g/L"),    world_value(&world, "150 mg/L"),
+                    world_value(&world, "18%"),      value_amount(3, world.crown)};
     Value juice;
     cr_assert(world_call(&world, "juice", args, 6, &juice));
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -114,7 +120,8 @@ Test(native_liquid, makers) {
         {"spirit", {"40 %ABV", "750 mL"}, "0.75 L, 0.950 SG, 40.0 %ABV"}, /* OIML R 22: 948.05 kg/m3 */
         {"spirit", {"80 proof"}, "1 L, 0.950 SG, 40.1 %ABV"},
         {"liquid", {"5 gal", "1.010 SG", "6 %ABV"}, "18.93 L, 1.010 SG, 6.0 %ABV"},
-        {"liquid", {"-", "1.010 SG", "6 %ABV", "5 g/L", "6 g/L", "0 mg/L", "50 mg/L", "-", "1 kg"},
+        {"liquid",
+         {"-", "1.010 SG", "6 %ABV", "5 g/L", "6 g/L", "0 mg/L", "50 mg/L", "-", "1 kg"},
          "0.9919 L, 1.010 SG, 6.0 %ABV"},
     };
     CHECK_ROWS(rows);
@@ -140,22 +147,30 @@ Test(native_liquid, maker_errors) {
         {"juice", {"0.990 SG"}, "! a juice has a gravity from 1.000 SG to 1.448 SG, not 0.990 SG"},
         {"juice", {"86 °Bx"}, "! a juice has a gravity from 1.000 SG to 1.448 SG, not 86.0 °Bx"},
         {"juice", {"1.050 SG", "5 kg"}, "! juice wants a volume for `volume`, not a mass"},
-        {"juice", {"1.050 SG", "1 L", "-", "-", "-", "-", "1 kg"}, "! juice takes a volume or a mass, not both"},
+        {"juice",
+         {"1.050 SG", "1 L", "-", "-", "-", "-", "1 kg"},
+         "! juice takes a volume or a mass, not both"},
         {"juice", {"1.050 SG", "-1 L"}, "! an amount of a liquid cannot be negative"},
         {"juice", {"1.050 SG", "1 L", "6 g"}, "! the acid of a liquid is a concentration, not a mass"},
         {"juice", {"1.050 SG", "1 L", "-6 g/L"}, "! the acid of a liquid cannot be negative"},
-        {"juice", {"1.050 SG", "1 L", "-", "-", "118%"},
+        {"juice",
+         {"1.050 SG", "1 L", "-", "-", "118%"},
          "! juice holds for `unfermentable` from 0 % to 100 %, not for 118 %"},
-        {"juice", {"1.050 SG", "1 L", "-", "-", "-", "5"}, "! the cost of a liquid is money, not a plain number"},
+        {"juice",
+         {"1.050 SG", "1 L", "-", "-", "-", "5"},
+         "! the cost of a liquid is money, not a plain number"},
         {"spirit", {"140 %ABV"}, "! a strength lies between 0 and 100 %ABV"},
         {"honey", {"1 kg", "120%"}, "! honey holds for `water` from 0 % to 100 %, not for 120 %"},
         {"sugar", {"1 L"}, "! sugar wants a mass for `mass`, not a volume"},
         {"liquid", {"-", "1.010 SG"}, "! liquid wants a volume or a mass: how much was measured"},
-        {"liquid", {"1 L", "0.950 SG", "6 %ABV"},
+        {"liquid",
+         {"1 L", "0.950 SG", "6 %ABV"},
          "! no liquid of that strength is so light: without any solids it would be 0.9916 SG"},
-        {"liquid", {"1 L", "1.400 SG", "60 %ABV"},
+        {"liquid",
+         {"1 L", "1.400 SG", "60 %ABV"},
          "! no liquid is that heavy and that strong: there is no room left for water"},
-        {"liquid", {"1 L", "1.010 SG", "6 %ABV", "500 g/L"},
+        {"liquid",
+         {"1 L", "1.010 SG", "6 %ABV", "500 g/L"},
          "! this is more sugar than the liquid has dissolved solids"},
     };
     CHECK_ROWS(rows);
@@ -204,23 +219,27 @@ Test(native_liquid, ferment) {
 Test(native_liquid, ferment_errors) {
     World world;
     world_open(&world);
-    Value juice = WORLD_MAKE(&world, "juice", "1.050 SG"), nothing = WORLD_MAKE(&world, "juice", "1.050 SG", "0 L");
+    Value juice = WORLD_MAKE(&world, "juice", "1.050 SG"),
+          nothing = WORLD_MAKE(&world, "juice", "1.050 SG", "0 L");
     const struct {
         Value liquid;
         const char *to, *tolerance, *attenuation, *want;
     } rows[] = {
-        {juice, "1.060 SG", "-", "-", "! fermentation cannot raise a gravity: it is 1.0500 SG now, and 1.060 SG was asked for"},
+        {juice, "1.060 SG", "-", "-",
+         "! fermentation cannot raise a gravity: it is 1.0500 SG now, and 1.060 SG was asked for"},
         {juice, "1.004 SG", "8 %ABV", "-", "! ferment takes one of to, tolerance and attenuation"},
         {juice, "5 gal", "-", "-", "! ferment wants a gravity for `to`, not a volume"},
         {juice, "-", "-", "250%", "! ferment holds for `attenuation` from 0 % to 200 %, not for 250 %"},
-        {juice, "0.900 SG", "-", "-", "! the sugar does not allow 0.900 SG: the lowest gravity possible is 0.9999 SG"},
+        {juice, "0.900 SG", "-", "-",
+         "! the sugar does not allow 0.900 SG: the lowest gravity possible is 0.9999 SG"},
         {nothing, "1.004 SG", "-", "-", "! a liquid of no mass has no gravity, strength or volume to go by"},
-        {WORLD_MAKE(&world, "water"), "-", "-", "75%", "! no attenuation of 75 % counts from a gravity of 1.0000 SG"},
+        {WORLD_MAKE(&world, "water"), "-", "-", "75%",
+         "! no attenuation of 75 % counts from a gravity of 1.0000 SG"},
         {world_value(&world, "5 gal"), "-", "-", "-", "! ferment wants a liquid for `l`, not a volume"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        Value args[] = {rows[i].liquid, world_value(&world, rows[i].to), world_value(&world, rows[i].tolerance),
-                        world_value(&world, rows[i].attenuation)};
+        Value args[] = {rows[i].liquid, world_value(&world, rows[i].to),
+                        world_value(&world, rows[i].tolerance), world_value(&world, rows[i].attenuation)};
         Value result;
         bool done = world_call(&world, "ferment", args, 4, &result);
         char *got = world_outcome(&world, done, result);
@@ -342,7 +361,8 @@ Test(native_liquid, kept_volume_is_true) {
     cr_assert(with_one(&world, scaled, "sugar", world_value(&world, "10 g/L"), &changed));
     Value values[] = {wine, scaled, changed, of(&world, "1 gal", wine), of(&world, "300 g", wine)};
     for (size_t i = 0; i < sizeof values / sizeof *values; i++)
-        EXPECT_NEAR(liquid_value_volume_l(values[i].as.liquid), liquid_volume_l(&values[i].as.liquid->liquid), 1e-12);
+        EXPECT_NEAR(liquid_value_volume_l(values[i].as.liquid), liquid_volume_l(&values[i].as.liquid->liquid),
+                    1e-12);
     world_close(&world);
 }
 
@@ -384,15 +404,16 @@ Test(native_liquid, figures_of_the_brief) {
         while (count < 6 && rows[i].words[count])
             count++;
         Value got = world_make(&world, rows[i].words, count);
-        cr_expect(near(got.as.number, rows[i].want, 0, rows[i].tolerance), "row %zu, %s(%s): got %.9g, want %.9g", i,
-                  rows[i].words[0], rows[i].words[1], got.as.number, rows[i].want);
+        cr_expect(near(got.as.number, rows[i].want, 0, rows[i].tolerance),
+                  "row %zu, %s(%s): got %.9g, want %.9g", i, rows[i].words[0], rows[i].words[1],
+                  got.as.number, rows[i].want);
         cr_expect_eq(got.unit, rows[i].unit, "row %zu, %s: unit", i, rows[i].words[0]);
     }
     world_close(&world);
 }
 
-/* Pressure and amount are inverses; 1 atm of CO2 over water at 0 °C and at 20 °C, Weiss (1974) table of K0: 0.07758 and
- * 0.03918 mol/(L atm) of fugacity. */
+/* Pressure and amount are inverses; 1 atm of CO2 over water at 0 °C and at 20 °C, Weiss (1974) table of K0:
+ * 0.07758 and 0.03918 mol/(L atm) of fugacity. */
 Test(native_liquid, carbon_dioxide) {
     World world;
     world_open(&world);
@@ -403,7 +424,8 @@ Test(native_liquid, carbon_dioxide) {
     cr_assert(world_call(&world, "carbonation", args, 2, &back));
     cr_expect_eq(back.unit, (UnitId)UNIT_VOLS);
     EXPECT_NEAR(back.as.number, 2.5, 1e-9);
-    Value cold = WORLD_MAKE(&world, "co2_solubility", "0 °C"), warm = WORLD_MAKE(&world, "co2_solubility", "20 °C");
+    Value cold = WORLD_MAKE(&world, "co2_solubility", "0 °C"),
+          warm = WORLD_MAKE(&world, "co2_solubility", "20 °C");
     cr_expect_eq(cold.unit, (UnitId)UNIT_G_PER_L);
     EXPECT_NEAR(cold.as.number, 0.07758 * 44.009, 0.03); /* fugacity is up to 0.7 % below pressure */
     EXPECT_NEAR(warm.as.number, 0.03918 * 44.009, 0.015);
@@ -416,7 +438,8 @@ Test(native_liquid, carbon_dioxide) {
 Test(native_liquid, additions) {
     World world;
     world_open(&world);
-    Value wine = WORLD_MAKE(&world, "liquid", "5 gal", "1.010 SG", "10 %ABV"), spirit = WORLD_MAKE(&world, "spirit", "40 %ABV");
+    Value wine = WORLD_MAKE(&world, "liquid", "5 gal", "1.010 SG", "10 %ABV"),
+          spirit = WORLD_MAKE(&world, "spirit", "40 %ABV");
     Value args[] = {wine, spirit, world_value(&world, "18 %ABV")}, volume, mixed;
     Arith arith = world_arith(&world);
     cr_assert(world_call(&world, "spirit_needed", args, 3, &volume));
@@ -440,8 +463,9 @@ Test(native_liquid, additions) {
     args[2] = world_value(&world, "45 %ABV");
     cr_expect(!world_call(&world, "spirit_needed", args, 3, &volume));
     char *got = world_outcome(&world, false, volume);
-    cr_expect_str_eq(got, "! no amount of the addition brings the liquid to 45.0 %ABV: the liquid has 10.0 %ABV, the "
-                          "addition 40.0 %ABV");
+    cr_expect_str_eq(
+        got, "! no amount of the addition brings the liquid to 45.0 %ABV: the liquid has 10.0 %ABV, the "
+             "addition 40.0 %ABV");
     mem_free(got);
     down[1] = world_value(&world, "0 %ABV"); /* endless */
     cr_expect(!world_call(&world, "water_needed", down, 2, &volume));
@@ -454,30 +478,49 @@ Test(native_liquid, additions) {
 
 Test(native_liquid, formula_errors) {
     static const NativeRow rows[] = {
-        {"water_density", {"120 °C"}, "! water_density holds for `at` from 0.0 °C to 100.0 °C, not for 120.0 °C"},
-        {"alcohol_density", {"40 %ABV", "50 °C"},
+        {"water_density",
+         {"120 °C"},
+         "! water_density holds for `at` from 0.0 °C to 100.0 °C, not for 120.0 °C"},
+        {"alcohol_density",
+         {"40 %ABV", "50 °C"},
          "! alcohol_density holds for `at` from -20.0 °C to 40.0 °C, not for 50.0 °C"},
         {"alcohol_density", {"5 gal"}, "! alcohol_density wants a strength for `strength`, not a volume"},
-        {"sugar_density", {"1.05 SG", "212 °F"}, "! sugar_density holds for `at` from 0.0 °C to 80.0 °C, not for 212.0 °F"},
+        {"sugar_density",
+         {"1.05 SG", "212 °F"},
+         "! sugar_density holds for `at` from 0.0 °C to 80.0 °C, not for 212.0 °F"},
         {"sugar_of", {"0.998 SG"}, "! a juice has a gravity from 1.000 SG to 1.448 SG, not 0.998 SG"},
-        {"hydrometer", {"1.05 SG", "70 °C"}, "! hydrometer holds for `at` from 0.0 °C to 60.0 °C, not for 70.0 °C"},
+        {"hydrometer",
+         {"1.05 SG", "70 °C"},
+         "! hydrometer holds for `at` from 0.0 °C to 60.0 °C, not for 70.0 °C"},
         {"refractometer", {"13 °Bx", "12 °Bx"}, "! the reading is above the original gravity"},
-        {"refractometer", {"2 °Bx", "12 °Bx"}, "! the reading is below what is left when all solids have fermented"},
-        {"abv", {"1.050 SG", "1.060 SG"},
+        {"refractometer",
+         {"2 °Bx", "12 °Bx"},
+         "! the reading is below what is left when all solids have fermented"},
+        {"abv",
+         {"1.050 SG", "1.060 SG"},
          "! fermentation cannot raise a gravity: it is 1.0500 SG now, and 1.060 SG was asked for"},
-        {"abv", {"1.050 SG", "0.950 SG"},
+        {"abv",
+         {"1.050 SG", "0.950 SG"},
          "! the sugar does not allow 0.950 SG: the lowest gravity possible is 0.9890 SG"},
         {"abv", {"50 pts", "1.000 SG"}, "! abv wants a gravity for `original`, not a gravity difference"},
         {"final_gravity", {"1.050 SG", "9 %ABV"}, "! a juice of 1.0500 SG gives 8.0 %ABV at most"},
-        {"original_gravity", {"0.990 SG", "5 %ABV"},
+        {"original_gravity",
+         {"0.990 SG", "5 %ABV"},
          "! no liquid of that strength is so light: without any solids it would be 0.9929 SG"},
-        {"keg_pressure", {"50 °C", "2.5 vols"}, "! keg_pressure holds for `at` from 0.0 °C to 40.0 °C, not for 50.0 °C"},
-        {"keg_pressure", {"4 °C", "-1 vols"}, "! an amount of CO2 must not be negative, nor take more than 3000 kPa"},
-        {"keg_pressure", {"4 °C", "2.5 vols", "30 %ABV"},
+        {"keg_pressure",
+         {"50 °C", "2.5 vols"},
+         "! keg_pressure holds for `at` from 0.0 °C to 40.0 °C, not for 50.0 °C"},
+        {"keg_pressure",
+         {"4 °C", "-1 vols"},
+         "! an amount of CO2 must not be negative, nor take more than 3000 kPa"},
+        {"keg_pressure",
+         {"4 °C", "2.5 vols", "30 %ABV"},
          "! keg_pressure holds for `strength` from 0.0 %ABV to 20.0 %ABV, not for 30.0 %ABV"},
-        {"carbonation", {"-110 kPa", "4 °C"},
+        {"carbonation",
+         {"-110 kPa", "4 °C"},
          "! the pressure of CO2 must lie between 0 and 3000 kPa, and this leaves another"},
-        {"co2_solubility", {"4 °C", "5 bar", "0 %ABV", "400 g/L"},
+        {"co2_solubility",
+         {"4 °C", "5 bar", "0 %ABV", "400 g/L"},
          "! co2_solubility holds for `sugar` from 0 g/L to 300 g/L, not for 400 g/L"},
     };
     CHECK_ROWS(rows);

@@ -1,0 +1,337 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Holds `rundlet --check` against runs.
+
+    check_all.py quiet   --check says nothing of any script of tests/lang, tests/stdlib, examples and stdlib that runs
+                         with status 0
+    check_all.py same    of scripts with one mistake of kind, --check says what the run says, byte for byte; of those
+                         under tests/errors, that or nothing (what only a run can know)
+
+RUNDLET in the environment names the program."""
+
+import os
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+from run_scripts import TESTS, Script, program, text_of
+
+TOP = TESTS.parent
+
+# Each a script whose last statements hold one mistake, which a run and --check must tell alike.
+MISTAKES = r"""
+show 12 floz + 200 g
+===
+let batch = 5 gal
+let dose = 200 g
+show batch + dose
+===
+let batch = 5 gal
+show batch - 2 kg
+===
+show 5 gal + 3
+===
+let n = 3
+show 5 gal - n
+===
+show 200 g + 10%
+===
+input share = 10%
+input batch = 5 gal
+show batch + share
+===
+show 1.050 SG + 1.010 SG
+===
+show 68 °F + 60 °F
+===
+show 2 * 68 °F
+===
+let at = 68 °F
+show at / 2
+===
+show 20 °Bx * 5 gal
+===
+show 68 °F + 5 pts
+===
+show 2027-02-14 + 3
+===
+show 3 + "text"
+===
+show [1, 2] + 3
+===
+let base = juice(gravity: 1.050 SG)
+show base + 200 g
+===
+let base = juice(gravity: 1.050 SG)
+show base - 1 L
+===
+let base = juice(gravity: 1.050 SG)
+show base - base
+===
+show 5 s of juice(gravity: 1.050 SG)
+===
+show 5 gal of 3 kg
+===
+show 2 ^ 3 gal
+===
+let x = 5 gal
+show -"text"
+===
+let at = 5 °C
+show -at
+===
+let x = 5 gal
+show (x) L
+===
+show 5 gal as kg
+===
+let l = juice(gravity: 1.050 SG)
+show l as L
+===
+show [1 gal, 2 gal] as L
+===
+show "5 gal" as L
+===
+show 40 gal mod 3 kg
+===
+show 40 proof * 5 gal
+===
+show 5 gal == 5 kg
+===
+show 5 gal > 5
+===
+show 5 gal >= 2027-02-14
+===
+show "a" < "b"
+===
+let l = juice(gravity: 1.050 SG)
+show l == l
+===
+show 1.050 SG near 1.051 SG within 1.000 SG
+===
+show 5 gal near 4 gal within 1 kg
+===
+show not 3
+===
+show 3 > 2 and 5 gal
+===
+show "text" or true
+===
+if 5 gal then show 1 end
+===
+while "x" do stop end
+===
+show if 3 then 1 else 2
+===
+let x = 5 gal
+x = 2 kg
+===
+let x = 5 gal
+for i from 1 to 3 do
+    x = x * 2
+    x = 3 kg
+end
+===
+for x in 5 do show x end
+===
+show [x for x in "text"]
+===
+for x in [1 gal, 2 L] do show x + 1 kg end
+===
+for x from 1 gal to 2 kg do show x end
+===
+for x from 1 gal to 2 gal by 1 kg do show x end
+===
+for t from 60 °F to 70 °F by 5 °F do show t end
+===
+for t from 60 °F to 70 °F by 5 F° do show t + 1 gal end
+===
+table x from 1 gal to 2 kg
+    column "x" = x
+end
+===
+note 5 gal
+===
+heading 5
+===
+caution true
+===
+event 5 gal, "rack"
+===
+event 2027-02-14, 5
+===
+show "text" to 2 places
+===
+print "{2027-02-14 to 3 digits}"
+===
+let list = [1, 2]
+show list["name"]
+===
+show (5 gal)[1]
+===
+let list = [1, 2]
+show list[5 gal]
+===
+show (5 gal).volume
+===
+let r = {malic: 5 g/L, name: "late"}
+show r.malik
+===
+let r = {malic: 5 g/L, name: "late"}
+show (r with {tartaric: 1 g/L}).citric
+===
+let r = {malic: 5 g/L, name: "late"}
+show r.malic + 1 gal
+===
+show juice(gravity: 1.050 SG).colour
+===
+show juice(gravity: 1.050 SG)["graviti"]
+===
+show (5 gal) with {malic: 5 g/L}
+===
+show juice(gravity: 1.050 SG) with {acid: 5 gal}
+===
+show juice(gravity: 1.050 SG) with {colour: 5}
+===
+show juice(gravity: 1.050 SG) with {cost: 5 gal}
+===
+show 5 gal ± 1 kg
+===
+show "text" ± 1
+===
+show 1.050 SG ± 1.000 SG
+===
+input batch from 1 gal to 10 kg = 5 gal
+===
+find x from 0 gal to 5 kg so x == 3 gal
+===
+find x from 0 gal to 5 gal so x == 3 kg
+===
+find x from 0 gal to 5 gal so x + 1 kg == 3 gal
+===
+expect 5 gal == 5 kg
+===
+expect 5 gal near 5 kg within 1 gal
+===
+expect 5 gal
+===
+formula dose(volume is volume) is mass = volume * 2 g/L
+show dose(5 kg)
+===
+formula dose(volume, rate is concentration: 2 g/L)
+    give volume * rate
+end
+show dose(5 gal, rate: 3 gal)
+===
+formula dose(volume is volume) = volume * 2 g/L
+show dose(5 gal) + 1 gal
+===
+formula twice(x) = 2 * x
+show twice(5 gal) + 1 kg
+===
+formula half(x) is mass = x / 2
+show half(5 g) + 1 gal
+===
+formula total() = 5 gal
+let batch = 2 kg
+show batch + total()
+===
+let x = if true then 5 gal else 2 L
+show x + 1 kg
+===
+let list = append([1 gal], 2 gal)
+show max(list) + 1 kg
+===
+show sqrt(4 m^2) + 1 kg
+===
+show number(5 gal) + 1 gal
+===
+show abv(1.050 SG, 1.000 SG) + 1 gal
+===
+unit crown is money
+unit penny = 0.01 crown
+show 5 penny + 2 gal
+===
+unit crown is money
+unit florin is money
+show 5 crown + 2 florin
+===
+unit bottle
+show 5 bottle + 2 gal
+"""
+
+# The same, but a run has more to say (a chain of calls), or shows a number that only it knows: what --check says.
+OWN_WORDS = [
+    ("let batch = 5 gal\nif true then\nbatch = 6 gal\nend\nlet share = 5%\nshow batch - share\n",
+     "s.rlet:6:12: 5 % of what cannot be known"),
+]
+
+
+def run(arguments, folder):
+    environment = dict(os.environ, XDG_DATA_HOME=str(TESTS / "no-such-folder"), NO_COLOR="1")
+    done = subprocess.run([program(), *arguments], cwd=folder, env=environment, stdin=subprocess.DEVNULL,
+                          capture_output=True, timeout=60)
+    return done.returncode, text_of(done.stderr), text_of(done.stdout)
+
+
+def scripts(*roots):
+    for root in roots:
+        for path in sorted(root.rglob("*.rlet")):
+            if "parts" not in path.parts:
+                yield Script(path)
+
+
+def runs_well(script):
+    return script.status in (None, 0) and not re.search(r"(?:^|\s)#!(?: |$)", script.text)
+
+
+def quiet():
+    """Those scripts have entries of their own that see them run with status 0."""
+    offences, count = [], 0
+    for script in scripts(TESTS / "lang", TESTS / "stdlib", TOP / "examples", TOP / "stdlib"):
+        if not runs_well(script):
+            continue
+        count += 1
+        status, errors, output = run(["--check", script.path.name], script.path.parent)
+        if status or errors or output:
+            offences.append(f"{script.path}: status {status}\n{errors}{output}")
+    return offences, count
+
+
+def same():
+    offences, count = [], 0
+    with tempfile.TemporaryDirectory() as folder:
+        for text in MISTAKES.strip().split("\n===\n"):
+            count += 1
+            pathlib.Path(folder, "s.rlet").write_text(text + "\n", encoding="utf-8")
+            ran, checked = run(["s.rlet"], folder), run(["--check", "s.rlet"], folder)
+            if ran[0] != 1 or not ran[1] or ran[:2] != checked[:2]:
+                offences.append(f"{text}\nthe run, status {ran[0]}:\n{ran[1]}--check, status {checked[0]}:\n{checked[1]}")
+    for script in scripts(TESTS / "errors"):
+        golden = script.path.with_suffix(".err")
+        if script.arguments or script.status not in (None, 1) or not golden.exists():
+            continue
+        count += 1
+        want = golden.read_text(encoding="utf-8", errors="backslashreplace")
+        status, errors, _ = run(["--check", script.path.name], script.path.parent)
+        if errors and not errors.startswith(want):
+            offences.append(f"{script.path}\nthe run:\n{want}--check, status {status}:\n{errors}")
+    return offences, count
+
+
+def main():
+    parts = {"quiet": quiet, "same": same}
+    if sys.argv[1:] not in [[name] for name in parts]:
+        print(__doc__)
+        return 2
+    offences, count = parts[sys.argv[1]]()
+    for offence in offences:
+        print(offence)
+    print(f"{count} scripts, {len(offences)} offences")
+    return 1 if offences or count < 20 else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

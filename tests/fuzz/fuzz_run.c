@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* libFuzzer harness: parses, compiles and runs whatever it is given, under tight limits. Nothing may crash, leak or print
+ * an internal word; whether the script fails is its own business. */
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "facade/session.h"
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
+
+static void check_words(const char *text) {
+    if (strstr(text, "nan") == text || strstr(text, " nan ") || strstr(text, " inf "))
+        abort();
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
+    SessionOptions options = session_default_options();
+    options.folder = "/nonexistent";
+    options.shelf = "/nonexistent";
+    options.has_today = true;
+    options.today = 20000;
+    options.limits = (SessionLimits){.seconds = 0.5, .memory = 32u << 20, .depth = 200};
+    Session *session = session_new(&options);
+    Source *source = source_new("fuzz", NULL, (const char *)data, size);
+    session_run(session, source);
+    const Report *report = session_report(session);
+    for (int i = 0; i < report->count; i++)
+        if (report->items[i]->type == ITEM_SHOW)
+            check_words(report->items[i]->text);
+    Text rendered = {0};
+    const DiagList *errors = session_errors(session);
+    for (int i = 0; i < errors->count; i++)
+        diag_render(&rendered, errors->items[i]);
+    text_free(&rendered);
+    source_release(source);
+    session_free(session);
+    return 0;
+}
