@@ -225,14 +225,8 @@ formula dose(volume, rate is concentration: 2 g/L)
 end
 show dose(5 gal, rate: 3 gal)
 ===
-formula dose(volume is volume) = volume * 2 g/L
-show dose(5 gal) + 1 gal
-===
 formula twice(x) = 2 * x
 show twice(5 gal) + 1 kg
-===
-formula half(x) is mass = x / 2
-show half(5 g) + 1 gal
 ===
 formula total() = 5 gal
 let batch = 2 kg
@@ -245,8 +239,6 @@ let list = append([1 gal], 2 gal)
 show max(list) + 1 kg
 ===
 show sqrt(4 m^2) + 1 kg
-===
-show number(5 gal) + 1 gal
 ===
 show abv(1.050 SG, 1.000 SG) + 1 gal
 ===
@@ -262,11 +254,85 @@ unit bottle
 show 5 bottle + 2 gal
 """
 
-# The same, but a run has more to say (a chain of calls), or shows a number that only it knows: what --check says.
+# The hint of these shows a number that only a run knows; --check has the words of the script in its place.
 OWN_WORDS = [
-    ("let batch = 5 gal\nif true then\nbatch = 6 gal\nend\nlet share = 5%\nshow batch - share\n",
-     "s.rlet:6:12: 5 % of what cannot be known"),
+    ("formula dose(volume is volume) = volume * 2 g/L\nshow dose(5 gal) + 1 gal\n",
+     "to pour dry sugar in, add liquids: base + 37.85 g of sugar()",
+     "to pour dry sugar in, add liquids: base + dose(5 gal) of sugar()"),
+    ("formula half(x) is mass = x / 2\nlet sugars = half(5 g)\nshow sugars + 1 gal\n",
+     "base + 2.5 g of sugar()", "base + sugars of sugar()"),
+    ("let batch = 5 gal\nbatch = 6 gal\nshow batch - 5%\n", "here x is 6 gal", "here x is batch"),
+    ("let share = 5%\nfor x in [share] do\n    show 5 gal + x\nend\n", "x + 5% of x", "x + x of x"),
+    ("let n = 1\nn = 3\nshow 5 gal + n\n", "for example 3 gal", "for example n gal"),
+    ("let batch = 5 gal\nbatch = 6 gal\nshow batch ± 5%\n", "write the amount: ± 0.3 gal",
+     "it is a difference in the same kind of unit: 5 gal ± 0.1 gal, 1.050 SG ± 2 pts, 68 °F ± 1 F°"),
 ]
+
+# Each statement has its error, and --check goes on: (script, the places).
+SEVERAL = [
+    ("let x = 5 gal + 1 kg\nlet y = 2\ny = 3 kg\nif y then\n    show -\"a\"\nend\nshow x + 1\n"
+     "formula f(a is volume) = a + 1 kg\n", ["1:15", "3:1", "4:4", "5:10", "8:28"]),
+]
+
+# Nothing here is a mistake of kind, or none that is sure.
+SOUND = r"""
+let x = none
+if x != none and x > 5 gal then show x end
+let y = if x == none then 5 gal else x
+show y
+===
+let best = none
+for x in [1 gal, 2 gal] do
+    if best == none then best = x end
+    if x > best then best = x end
+end
+show best + 1 gal
+===
+formula f(x) = if kind(x) == "volume" then x as L else x * 2
+show f(5 gal), f(3)
+===
+let x = 5 gal
+formula read_x() = x
+show read_x() + 1 gal
+let x = 5 kg
+show read_x() + 1 kg
+===
+let x = 5 gal
+x = none
+x = 3 kg
+show x + 1 kg
+===
+expect error 5 gal + 3 kg
+===
+table x from 1 to 2
+    column "never" = 1 gal + 1 kg
+end
+===
+formula count(n) = if n <= 0 then 0 else 1 + count(n - 1)
+show count(3) + 1
+===
+let power = 0
+for i from 1 to 2 do power = power + 1 end
+show (2 m)^power as m^2
+===
+let rows = []
+for i from 1 to 3 do rows = append(rows, i * 1 gal) end
+show rows[1] + 1 gal, sum(rows) + 1 gal
+===
+let r = {a: 1}
+r = r with {b: 2 gal}
+show r.b + 1 gal
+===
+show [x / 0 for x in []], 1 gal * 2 gal / 3 gal
+===
+let share = 5%
+share = 0.05
+show share gal
+===
+let strength = 40 proof
+strength = 20 %ABV
+show strength * 2 gal
+"""
 
 
 def run(arguments, folder):
@@ -300,15 +366,40 @@ def quiet():
     return offences, count
 
 
+def write(folder, text):
+    pathlib.Path(folder, "s.rlet").write_text(text.rstrip("\n") + "\n", encoding="utf-8")
+
+
+def examine(folder, offences):
+    """What a run and --check say of scripts that are not quite alike."""
+    for text, by_run, by_check in OWN_WORDS:
+        write(folder, text)
+        ran, checked = run(["s.rlet"], folder), run(["--check", "s.rlet"], folder)
+        if by_run not in ran[1] or ran[1].replace(by_run, by_check) != checked[1] or checked[0] != 1:
+            offences.append(f"{text}\nthe run:\n{ran[1]}--check:\n{checked[1]}")
+    for text, places in SEVERAL:
+        write(folder, text)
+        status, errors, _ = run(["--check", "s.rlet"], folder)
+        if re.findall(r"^s\.rlet:(\d+:\d+):", errors, re.M) != places or status != 1:
+            offences.append(f"{text}\n--check, status {status}, expected {places}:\n{errors}")
+    for text in SOUND.strip().split("\n===\n"):
+        write(folder, text)
+        ran, checked = run(["s.rlet"], folder), run(["--check", "s.rlet"], folder)
+        if ran[0] or checked != (0, "", ""):
+            offences.append(f"{text}\nthe run, status {ran[0]}:\n{ran[1]}--check, status {checked[0]}:\n{checked[1]}")
+    return len(OWN_WORDS) + len(SEVERAL) + len(SOUND.split("\n===\n"))
+
+
 def same():
     offences, count = [], 0
     with tempfile.TemporaryDirectory() as folder:
         for text in MISTAKES.strip().split("\n===\n"):
             count += 1
-            pathlib.Path(folder, "s.rlet").write_text(text + "\n", encoding="utf-8")
+            write(folder, text)
             ran, checked = run(["s.rlet"], folder), run(["--check", "s.rlet"], folder)
             if ran[0] != 1 or not ran[1] or ran[:2] != checked[:2]:
                 offences.append(f"{text}\nthe run, status {ran[0]}:\n{ran[1]}--check, status {checked[0]}:\n{checked[1]}")
+        count += examine(folder, offences)
     for script in scripts(TESTS / "errors"):
         golden = script.path.with_suffix(".err")
         if script.arguments or script.status not in (None, 1) or not golden.exists():

@@ -275,22 +275,60 @@ static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formu
     return guess_known(result) ? guess_computed(c, result.value, false) : result;
 }
 
+/* A default of the wrong kind: told at the parameter, with the call that led there. */
+static void report_default(Checker *c, const Node *node, const Formula *formula, Span at, Fault *fault) {
+    Place place = source_locate(c->source, node->span.start);
+    Text trace = {0};
+    text_add_string(&trace, "in formula ");
+    text_add_string(&trace, formula->name);
+    text_add_string(&trace, ", called at ");
+    text_add_string(&trace, c->source->name);
+    text_add_char(&trace, ':');
+    text_add_integer(&trace, place.line);
+    text_add_char(&trace, ':');
+    text_add_integer(&trace, place.column);
+    check_report_in(c, fault, c->source, at, text_string(&trace));
+    text_free(&trace);
+}
+
+/* The default of a parameter as the formula would compute it; it may read other parameters, which are not known here. */
+static Guess default_of(Checker *c, const FormulaTree *tree, int index) {
+    const Node *initial = tree ? tree->params[index].initial : NULL;
+    bool fixed = initial && (initial->type == NODE_NUMBER || initial->type == NODE_ATTACH ||
+                             initial->type == NODE_TEXT || initial->type == NODE_TRUTH || initial->type == NODE_DATE);
+    if (!fixed || (initial->type == NODE_ATTACH && initial->as.attach.operand->type != NODE_NUMBER))
+        return guess_unknown();
+    c->silent++;
+    Guess guess = initial->type == NODE_TEXT ? guess_of_tag(c, TAG_TEXT) : check_expr(c, initial);
+    c->silent--;
+    return guess;
+}
+
+/* Fills `args`, in the order of the parameters; false after a mistake of kind among them. */
+static bool check_arguments(Checker *c, const Node *node, const Callee *callee, const Node *const *given, Guess *args) {
+    const FormulaTree *tree = checker_formula_tree(c, callee->formula);
+    for (int i = 0; i < callee->param_count; i++)
+        args[i] = given[i] ? check_expr(c, given[i]) : default_of(c, tree, i);
+    for (int i = 0; i < callee->param_count; i++) {
+        const KindCheck *kind = guess_known(args[i]) ? check_parameter_kind(callee->formula, i) : NULL;
+        Fault fault = {0};
+        if (!kind || kind_check_is(c->registry->units, kind, args[i].value, false, &fault))
+            continue;
+        if (given[i]) /* told at the argument, as a run does */
+            check_report(c, &fault, (CodeSpan){.at = given[i]->span});
+        else
+            report_default(c, node, callee->formula, tree->params[i].span, &fault);
+        return false;
+    }
+    return true;
+}
+
 static Guess formula_call(Checker *c, const Node *node, const Callee *callee) {
     const Node *given[CALL_ARGUMENTS_MAX] = {NULL};
     Guess args[CALL_ARGUMENTS_MAX];
     const Formula *formula = callee->formula;
-    if (!bind(node, callee, given))
+    if (!bind(node, callee, given) || !check_arguments(c, node, callee, given, args))
         return guess_unknown();
-    for (int i = 0; i < callee->param_count; i++)
-        args[i] = given[i] ? check_expr(c, given[i]) : guess_unknown();
-    for (int i = 0; i < callee->param_count; i++) {
-        const KindCheck *kind = guess_known(args[i]) ? check_parameter_kind(formula, i) : NULL;
-        Fault fault = {0};
-        if (kind && !kind_check_is(c->registry->units, kind, args[i].value, false, &fault)) {
-            check_report(c, &fault, (CodeSpan){.at = given[i]->span}); /* told at the argument, as a run does */
-            return guess_unknown();
-        }
-    }
     const FormulaTree *tree = checker_formula_tree(c, formula);
     const KindCheck *result = check_result_kind(formula);
     Guess inside = tree && tree->expr && c->calls < CALLS_MAX ? look_into(c, tree, formula, args) : guess_unknown();

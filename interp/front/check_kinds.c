@@ -385,11 +385,8 @@ static void check_parameters(Checker *c, const FormulaTree *tree, const Formula 
     for (int i = 0; i < tree->param_count; i++) {
         const Parameter *param = &tree->params[i];
         const KindCheck *kind = check_parameter_kind(formula, i);
-        Guess initial = param->initial ? check_expr(c, param->initial) : guess_unknown();
-        Fault fault = {0};
-        if (kind && guess_known(initial) &&
-            !kind_check_is(c->registry->units, kind, initial.value, false, &fault))
-            check_report(c, &fault, (CodeSpan){.at = param->span});
+        if (param->initial)
+            check_expr(c, param->initial); /* its kind counts where a call leaves the argument out */
         checker_declare(c, param->name, kind ? guess_of_check(c, kind) : guess_unknown());
     }
 }

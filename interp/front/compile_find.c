@@ -9,6 +9,7 @@ static void compile_unknown(Compiler *c, const Unknown *unknown, FindUnknown *pl
     plan->name = mem_copy_string(unknown->name);
     plan->from = compiler_new_reg(c);
     plan->to = compiler_new_reg(c);
+    plan->old = compiler_new_reg(c);
     plan->whole = unknown->whole;
     plan->global = -1;
     plan->span = unknown->name_span;

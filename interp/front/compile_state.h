@@ -14,6 +14,7 @@ typedef struct Local {
 /* The innermost loop: where `skip` and `stop` jump to, patched when the loop ends. */
 typedef struct Loop {
     struct Loop *outer;
+    bool is_table;       /* its row under way is dropped by `skip` and `stop` */
     int *stops;
     int stop_count, stop_capacity;
     int *skips;

@@ -246,6 +246,8 @@ static void compile_loop_exit(Compiler *c, const Statement *s, bool stop) {
         compiler_error(c, MSG_OUTSIDE_LOOP, s->span, ARGS(stop ? "stop" : "skip"));
         return;
     }
+    if (c->loop->is_table)
+        compiler_emit(c, (Instruction){.op = OP_TABLE_DROP}, s->span);
     int jump = compiler_emit_jump(c, OP_JUMP, 0, s->span);
     if (stop)
         add_exit(&c->loop->stops, &c->loop->stop_count, &c->loop->stop_capacity, jump);
@@ -369,7 +371,7 @@ static void compile_table(Compiler *c, const Statement *s) {
     uint16_t variable = (uint16_t)(base + (stepped ? STEP_REGISTERS - 1 : 2));
     Span span = stepped ? range_span(s->as.table.from, s->as.table.to, s->as.table.by) : s->as.table.list->span;
     compiler_emit(c, (Instruction){.op = OP_TABLE_BEGIN, .d = plan}, s->span);
-    Loop loop = {.outer = c->loop};
+    Loop loop = {.outer = c->loop, .is_table = true};
     c->loop = &loop;
     int none = compiler_emit_jump(c, stepped ? OP_FOR_STEP : OP_FOR_IN, base, span);
     int top = c->chunk->count;

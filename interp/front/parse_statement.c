@@ -581,7 +581,8 @@ Statement *parse_statement(Parser *parser) {
         parser->units_uncertain |= first.type == TOKEN_UNIT || first.type == TOKEN_USE;
         return NULL;
     }
-    if (!ends_statement(parser->token.type)) {
+    bool ended_itself = parser->previous.type == TOKEN_END_WORD; /* `if c then skip end show x` */
+    if (!ended_itself && !ends_statement(parser->token.type)) {
         parser_report_extra(parser);
         return NULL;
     }

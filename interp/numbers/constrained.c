@@ -430,8 +430,9 @@ static bool next_try(const Search *s, double *whole) {
     for (int j = s->n - 1; j >= 0; j--) {
         if (!s->problem->whole[j])
             continue;
-        if (whole[j] < whole_high(s->problem, j)) {
-            whole[j]++;
+        double next = whole[j] + 1;
+        if (next > whole[j] && next <= whole_high(s->problem, j)) {
+            whole[j] = next;
             return true;
         }
         whole[j] = whole_low(s->problem, j);

@@ -686,6 +686,9 @@ static bool execute(Vm *vm, const Instruction *pc) {
         case OP_TABLE_ROW:
             REPORTED(vm_table_row(vm, &chunk->tables[i.d], R[i.a], SPANS()));
             break;
+        case OP_TABLE_DROP:
+            vm_table_drop(vm);
+            break;
         case OP_TABLE_COLUMN:
             REPORTED(vm_table_column(vm, &chunk->columns[i.d], SPANS()));
             LOAD_FRAME();

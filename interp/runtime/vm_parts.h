@@ -23,7 +23,8 @@ static inline bool vm_only_logs(const Vm *vm) {
 /* A text of a value as `show` prints it; the caller frees it. */
 char *vm_shown(const Vm *vm, Value value);
 
-bool vm_find(Vm *vm, const FindPlan *plan, Span span);   /* find.c */
+bool vm_find(Vm *vm, const FindPlan *plan, Span span);      /* find.c */
+bool vm_find_many(Vm *vm, const FindPlan *plan, Span span); /* find_many.c: several unknowns or conditions, or a goal */
 /* correlated(readings, pairs): correlate.c. `first`: the number of its first source. */
 bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result);
 
@@ -39,6 +40,7 @@ bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans);
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan);
 bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan spans);
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans);
+void vm_table_drop(Vm *vm);
 void vm_table_end(Vm *vm);
 
 /* ---- vm_objects.c: lists, records, texts, fields, loops ---- */

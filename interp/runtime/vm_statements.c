@@ -383,6 +383,10 @@ bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan span
     return fill_cell(vm, plan, table, 0, loop_value) || vm_fail(vm, spans);
 }
 
+void vm_table_drop(Vm *vm) {
+    table_under_way(vm)->row_count--;
+}
+
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
     TableResult *table = table_under_way(vm);
     TableColumn *column = &table->columns[plan->index + 1];

@@ -54,6 +54,7 @@ typedef enum Relation { RELATION_EQUAL, RELATION_LESS_EQUAL, RELATION_GREATER_EQ
 typedef struct FindUnknown {
     char *name;
     uint16_t reg, from, to;  /* registers */
+    uint16_t old;            /* register that keeps what its global held */
     int32_t global;          /* its global slot, or -1 */
     bool whole;
     Span span, from_span, to_span;
