@@ -4,6 +4,7 @@
 #include "facade/rundlet.h"
 
 #include <limits.h>
+#include <string.h>
 #include <unistd.h>
 
 #include "base/mem.h"
@@ -25,10 +26,11 @@ struct Rundlet {
     Session *session; /* of the last run; NULL before the first */
     Source *source;
     RenderText shown;
-    Text results; /* as they came */
-    size_t counted;
-    bool over;   /* the limit of the output was hit */
-    Text answer; /* what was handed out last */
+    Text results;   /* as they came */
+    size_t written; /* bytes of results */
+    size_t kept;    /* bytes of memory for them, about */
+    bool over;      /* a limit was hit */
+    Text answer;    /* what was handed out last */
 };
 
 Rundlet *rundlet_new(void) {
@@ -53,7 +55,7 @@ static void drop_run(Rundlet *rundlet) {
     rundlet->session = NULL;
     rundlet->source = NULL;
     text_clear(&rundlet->results);
-    rundlet->counted = 0;
+    rundlet->written = rundlet->kept = 0;
     rundlet->over = false;
 }
 
@@ -101,25 +103,35 @@ void rundlet_set_input(Rundlet *rundlet, const char *name, const char *value) {
 
 /* ---- runs ---- */
 
-static void on_item(void *context, const Item *item) {
-    Rundlet *rundlet = context;
-    size_t limit = session_output_limit(rundlet->session);
-    if (rundlet->over)
-        return;
-    size_t before = rundlet->results.length;
-    render_text_item(&rundlet->results, &rundlet->shown, item);
-    rundlet->counted += rundlet->results.length - before;
-    if (!limit || rundlet->counted <= limit)
-        return;
+static void stop_at_limit(Rundlet *rundlet, MessageId id, size_t limit) {
     Text amount = {0};
     text_add_integer(&amount, (long long)limit);
     text_add_char(&amount, 'B');
-    rundlet->results.length = before;
-    rundlet->results.bytes[before] = '\0';
     rundlet->over = true;
-    session_limit_error(rundlet->session, MSG_OUTPUT_LIMIT, text_string(&amount));
+    session_limit_error(rundlet->session, id, text_string(&amount));
     session_interrupt(rundlet->session);
     text_free(&amount);
+}
+
+static void on_item(void *context, const Item *item) {
+    Rundlet *rundlet = context;
+    Text *results = &rundlet->results;
+    size_t limit = session_output_limit(rundlet->session), memory = rundlet->options.limits.memory;
+    if (rundlet->over)
+        return;
+    size_t before = results->length;
+    render_text_item(results, &rundlet->shown, item);
+    size_t bytes = item->type == ITEM_EVENT ? strlen(item->text) : results->length - before;
+    rundlet->written += bytes;
+    rundlet->kept += 2 * bytes + sizeof *item; /* in the results, and in the report */
+    if (limit && rundlet->written > limit)
+        stop_at_limit(rundlet, MSG_OUTPUT_LIMIT, limit);
+    else if (memory && rundlet->kept > memory)
+        stop_at_limit(rundlet, MSG_MEMORY_LIMIT, memory);
+    if (rundlet->over && results->length > before) {
+        results->length = before;
+        results->bytes[before] = '\0';
+    }
 }
 
 static void begin_run(Rundlet *rundlet, const char *name, const char *text, size_t length) {
@@ -178,7 +190,7 @@ const char *rundlet_results(Rundlet *rundlet) {
 }
 
 const char *rundlet_report(Rundlet *rundlet, const char *form_name) {
-    const RenderForm *form = render_form_find(form_name);
+    const RenderForm *form = form_name ? render_form_find(form_name) : NULL;
     char hash[SHA256_HEX_SIZE];
     Text program = {0};
     if (!rundlet->session || !form || !form->render)

@@ -163,6 +163,7 @@ void session_forget(Session *session) {
     open_state(session);
     session->report->listener = session->on_item;
     session->report->listener_context = session->item_context;
+    session->report->passing = session->passing;
 }
 
 /* ---- errors and statuses ---- */
@@ -217,6 +218,7 @@ static void begin(Session *session) {
     session->report = report_new();
     session->report->listener = session->on_item;
     session->report->listener_context = session->item_context;
+    session->report->passing = session->passing;
     session->vm->report = session->report;
     session->interrupted = 0;
 }
@@ -409,8 +411,9 @@ static Program *prepare(Session *session, Source *source, CompileOptions options
     CompileHost compile_host = loader_compile_host(&scope);
     Program *program;
     bool parsed = parse_program(source, &parse_host, &session->errors, &program) == PARSE_OK;
-    /* names are looked at even after a mistake of form, so that --check shows both kinds */
-    bool compiled = compile_program(session->registry, session->script, program, &compile_host, options, &session->errors);
+    /* after a mistake of form, names would be missed that the faulty statement declares */
+    bool compiled = parsed && compile_program(session->registry, session->script, program, &compile_host, options,
+                                              &session->errors);
     session->script->loading = false;
     if (parsed && compiled && session->errors.count == 0)
         return program;
@@ -565,6 +568,11 @@ void session_listen(Session *session, void (*listener)(void *context, const Item
     session->item_context = context;
     session->report->listener = listener;
     session->report->listener_context = context;
+}
+
+void session_pass_items(Session *session) {
+    session->passing = true;
+    session->report->passing = true;
 }
 
 const DiagList *session_errors(const Session *session) {

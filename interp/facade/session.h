@@ -79,6 +79,8 @@ SessionStatus session_show_expression(Session *session, const char *text);
 
 Report *session_report(Session *session);           /* of the last run; set ->listener before a run by session_listen */
 void session_listen(Session *session, void (*listener)(void *context, const Item *item), void *context);
+/* Items are freed once the listener was told, all but events: for a front that needs no report afterwards. */
+void session_pass_items(Session *session);
 const DiagList *session_errors(const Session *session); /* errors and failed checks of the last run, in order */
 /* Called for each failed `expect` and error as it happens (they are in session_errors too). */
 void session_on_error(Session *session, void (*listener)(void *context, const Diag *diag), void *context);

@@ -36,6 +36,7 @@ struct Session {
     volatile sig_atomic_t interrupted;
     void (*on_item)(void *context, const Item *item);
     void *item_context;
+    bool passing;                    /* report->passing of every run */
     void (*on_error)(void *context, const Diag *diag);
     void *error_context;
     void (*on_expect)(void *context, const char *line, bool passed, const Diag *diag);

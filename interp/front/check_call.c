@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The check of kinds: calls. A formula of this file that is one expression is looked into with the samples of the
- * call; of others what they declare (`is mass`) is known; natives have a table. */
+/* The check of kinds: calls. A formula of this file that is one expression is looked into with the samples of
+ * the call; of others what they declare (`is mass`) is known; natives have a table. */
 #include <string.h>
 
 #include "front/check_state.h"
@@ -11,7 +11,7 @@ enum { CALLS_MAX = 4 }; /* formulas looked into from one another; more, and a ci
 /* ---- natives ---- */
 
 typedef enum ResultRule {
-    RULE_UNIT,    /* a quantity in that unit */
+    RULE_UNIT, /* a quantity in that unit */
     RULE_TEXT,
     RULE_LIST,
     RULE_LIQUID,
@@ -159,7 +159,7 @@ static Guess native_result(const Checker *c, int native, const Guess *args, int 
 /* ---- which formula is meant: as compile_call.c finds it ---- */
 
 typedef struct Callee {
-    const Formula *formula;        /* NULL for a native */
+    const Formula *formula; /* NULL for a native */
     const NativeSignature *native;
     const FormulaParam *params;
     int param_count;
@@ -176,7 +176,8 @@ static bool find_callee(const Checker *c, const Node *node, Callee *callee) {
     int index, module;
     if (qualifier)
         return name_map_get(&c->module->aliases, qualifier, &module) &&
-               name_map_get(&c->registry->modules[module]->formulas, name, &index) && set_formula(c, callee, index);
+               name_map_get(&c->registry->modules[module]->formulas, name, &index) &&
+               set_formula(c, callee, index);
     if (name_map_get(&c->module->formulas, name, &index))
         return set_formula(c, callee, index);
     const NativeSignature *native = c->host->native(c->host->context, name);
@@ -263,9 +264,7 @@ static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formu
     for (int i = 0; i < tree->param_count; i++) {
         const Parameter *param = &tree->params[i];
         const KindCheck *kind = check_parameter_kind(formula, i);
-        Guess guess = guess_known(args[i]) ? args[i]
-                      : kind               ? guess_of_check(c, kind)
-                                           : guess_unknown();
+        Guess guess = guess_known(args[i]) ? args[i] : kind ? guess_of_check(c, kind) : guess_unknown();
         checker_declare(&inner, param->name, guess);
     }
     Guess result = check_expr(&inner, tree->expr);
@@ -275,8 +274,8 @@ static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formu
     return guess_known(result) ? guess_computed(c, result.value, false) : result;
 }
 
-/* A default of the wrong kind: told at the parameter, with the call that led there. */
-static void report_default(Checker *c, const Node *node, const Formula *formula, Span at, Fault *fault) {
+/* A mistake inside a formula that this call brings about: told there, with the call that led to it. */
+static void report_inside(Checker *c, const Node *node, const Formula *formula, Span at, Fault *fault) {
     Place place = source_locate(c->source, node->span.start);
     Text trace = {0};
     text_add_string(&trace, "in formula ");
@@ -291,11 +290,13 @@ static void report_default(Checker *c, const Node *node, const Formula *formula,
     text_free(&trace);
 }
 
-/* The default of a parameter as the formula would compute it; it may read other parameters, which are not known here. */
+/* The default of a parameter as the formula would compute it; it may read other parameters, which are not
+ * known here. */
 static Guess default_of(Checker *c, const FormulaTree *tree, int index) {
     const Node *initial = tree ? tree->params[index].initial : NULL;
-    bool fixed = initial && (initial->type == NODE_NUMBER || initial->type == NODE_ATTACH ||
-                             initial->type == NODE_TEXT || initial->type == NODE_TRUTH || initial->type == NODE_DATE);
+    bool fixed =
+        initial && (initial->type == NODE_NUMBER || initial->type == NODE_ATTACH ||
+                    initial->type == NODE_TEXT || initial->type == NODE_TRUTH || initial->type == NODE_DATE);
     if (!fixed || (initial->type == NODE_ATTACH && initial->as.attach.operand->type != NODE_NUMBER))
         return guess_unknown();
     c->silent++;
@@ -305,7 +306,8 @@ static Guess default_of(Checker *c, const FormulaTree *tree, int index) {
 }
 
 /* Fills `args`, in the order of the parameters; false after a mistake of kind among them. */
-static bool check_arguments(Checker *c, const Node *node, const Callee *callee, const Node *const *given, Guess *args) {
+static bool check_arguments(Checker *c, const Node *node, const Callee *callee, const Node *const *given,
+                            Guess *args) {
     const FormulaTree *tree = checker_formula_tree(c, callee->formula);
     for (int i = 0; i < callee->param_count; i++)
         args[i] = given[i] ? check_expr(c, given[i]) : default_of(c, tree, i);
@@ -317,7 +319,7 @@ static bool check_arguments(Checker *c, const Node *node, const Callee *callee, 
         if (given[i]) /* told at the argument, as a run does */
             check_report(c, &fault, (CodeSpan){.at = given[i]->span});
         else
-            report_default(c, node, callee->formula, tree->params[i].span, &fault);
+            report_inside(c, node, callee->formula, tree->params[i].span, &fault);
         return false;
     }
     return true;
@@ -331,7 +333,14 @@ static Guess formula_call(Checker *c, const Node *node, const Callee *callee) {
         return guess_unknown();
     const FormulaTree *tree = checker_formula_tree(c, formula);
     const KindCheck *result = check_result_kind(formula);
-    Guess inside = tree && tree->expr && c->calls < CALLS_MAX ? look_into(c, tree, formula, args) : guess_unknown();
+    Guess inside =
+        tree && tree->expr && c->calls < CALLS_MAX ? look_into(c, tree, formula, args) : guess_unknown();
+    Fault fault = {0};
+    if (result && guess_known(inside) &&
+        !kind_check_is(c->registry->units, result, inside.value, true, &fault)) {
+        report_inside(c, node, formula, tree->expr->span, &fault);
+        return guess_unknown();
+    }
     return guess_known(inside) || !result ? inside : guess_of_check(c, result);
 }
 

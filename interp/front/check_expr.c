@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The check of kinds: expressions. Each kind of node computes with samples what the machine would compute with values,
- * by the same functions, and reports at the places that compile_expr.c gives to the machine. */
+/* The check of kinds: expressions. Each kind of node computes with samples what the machine would compute
+ * with values, by the same functions, and reports at the places that compile_expr.c gives to the machine. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -9,21 +9,23 @@
 #include "values/kind_check.h"
 #include "values/liquid_value.h"
 
-enum { STEPS_MAX = 200000, WORDS_MAX = 40 };
+enum { STEPS_MAX = 200000, WORDS_MAX = 40, TOLD_MAX = 1000 };
 
 /* ---- reporting ---- */
 
 /* The faults that depend on kinds and units alone, never on a number. */
 static const MessageId kind_messages[] = {
-    MSG_ADD_KINDS,          MSG_SUBTRACT_KINDS,    MSG_MULTIPLY_KINDS,     MSG_DIVIDE_KINDS,    MSG_MODULO_KINDS,
-    MSG_OF_KINDS,           MSG_POWER_KINDS,       MSG_NEGATE_KIND,        MSG_ATTACH_KIND,     MSG_CONVERT_VALUE,
-    MSG_READINGS_ADDED,     MSG_COMPARE_KINDS,     MSG_ORDER_KINDS,        MSG_WITHIN_READING,  MSG_WITHIN_KIND,
-    MSG_UNIT_CONVERT_KINDS, MSG_UNIT_READING_PART, MSG_UNIT_STRENGTH_PART, MSG_FORMAT_KIND,     MSG_KEEPS_KIND,
-    MSG_NOT_TRUTH,          MSG_PARAMETER_KIND,    MSG_RESULT_KIND,        MSG_INDEX_KIND,      MSG_INDEX_WHOLE,
-    MSG_NO_FIELD,           MSG_FIELD_KIND,        MSG_WITH_KIND,          MSG_LOOP_LIST,       MSG_LOOP_BOUNDS,
-    MSG_LOOP_STEP_KIND,     MSG_SAY_TEXT,          MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,
-    MSG_PLUS_MINUS_KIND,    MSG_PLUS_MINUS_READING, MSG_FIND_BOUND,        MSG_LIQUID_AMOUNT,      MSG_LIQUID_PART_KIND, MSG_LIQUID_COST_KIND,
-    MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD,
+    MSG_ADD_KINDS,          MSG_SUBTRACT_KINDS,     MSG_MULTIPLY_KINDS,    MSG_DIVIDE_KINDS,
+    MSG_MODULO_KINDS,       MSG_OF_KINDS,           MSG_POWER_KINDS,       MSG_NEGATE_KIND,
+    MSG_ATTACH_KIND,        MSG_CONVERT_VALUE,      MSG_READINGS_ADDED,    MSG_COMPARE_KINDS,
+    MSG_ORDER_KINDS,        MSG_WITHIN_READING,     MSG_WITHIN_KIND,       MSG_UNIT_CONVERT_KINDS,
+    MSG_UNIT_READING_PART,  MSG_UNIT_STRENGTH_PART, MSG_FORMAT_KIND,       MSG_KEEPS_KIND,
+    MSG_NOT_TRUTH,          MSG_PARAMETER_KIND,     MSG_RESULT_KIND,       MSG_INDEX_KIND,
+    MSG_INDEX_WHOLE,        MSG_NO_FIELD,           MSG_FIELD_KIND,        MSG_WITH_KIND,
+    MSG_LOOP_LIST,          MSG_LOOP_BOUNDS,        MSG_LOOP_STEP_KIND,    MSG_SAY_TEXT,
+    MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,  MSG_PLUS_MINUS_KIND,
+    MSG_PLUS_MINUS_READING, MSG_FIND_BOUND,         MSG_LIQUID_AMOUNT,     MSG_LIQUID_PART_KIND,
+    MSG_LIQUID_COST_KIND,   MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD,
 };
 
 static bool is_about_kinds(MessageId id) {
@@ -33,18 +35,32 @@ static bool is_about_kinds(MessageId id) {
     return false;
 }
 
+/* A formula's own mistake is met again by each call that looks into it (looked for among the last). */
+static bool is_told(const Checker *c, MessageId id, const Source *source, Span at) {
+    int first = c->errors->count > TOLD_MAX ? c->errors->count - TOLD_MAX : 0;
+    for (int i = first; i < c->errors->count; i++) {
+        const Diag *diag = c->errors->items[i];
+        if (diag->id == id && diag->source == source && diag->span.start == at.start &&
+            diag->span.end == at.end)
+            return true;
+    }
+    return false;
+}
+
 /* Is there something to say, and may it be said? Clears the fault otherwise. */
-static bool may_report(Checker *c, Fault *fault) {
+static bool may_report(Checker *c, Fault *fault, const Source *source, Span at) {
     bool may = c->silent == 0 && !c->failed && is_about_kinds(fault->id);
     if (may)
         c->failed = true;
-    else
+    if (!may || is_told(c, fault->id, source, at)) {
         fault_clear(fault);
-    return may;
+        return false;
+    }
+    return true;
 }
 
 void check_report(Checker *c, Fault *fault, CodeSpan spans) {
-    if (!may_report(c, fault))
+    if (!may_report(c, fault, c->source, spans.at))
         return;
     char *left = fault->left, *right = fault->right;
     fault->left = fault->right = NULL;
@@ -59,7 +75,7 @@ void check_report(Checker *c, Fault *fault, CodeSpan spans) {
 }
 
 void check_report_in(Checker *c, Fault *fault, Source *source, Span at, const char *trace) {
-    if (!may_report(c, fault))
+    if (!may_report(c, fault, source, at))
         return;
     Diag *diag = diag_from_fault(fault, source, at);
     diag_add_trace(diag, mem_copy_string(trace));
@@ -83,7 +99,8 @@ static Arith rules_of(const Checker *c, Fault *fault) {
 
 /* ---- hints that show a number ---- */
 
-/* How an operand is called where its number is not known: by its own source. False when that is no short expression. */
+/* How an operand is called where its number is not known: by its own source. False when that is no short
+ * expression. */
 static bool source_words(const Checker *c, const Node *node, Text *out) {
     const char *bytes = c->source->text + node->span.start;
     size_t length = node->span.end - node->span.start;
@@ -116,8 +133,8 @@ static void drop_hint(Fault *fault) {
     fault->hint = NULL;
 }
 
-/* A hint such as "x - 10% of x (here x is 5 gal)" shows the operands. A sample's number is no one's: what the script
- * calls the operand stands there instead, or there is no hint. */
+/* A hint such as "x - 10% of x (here x is 5 gal)" shows the operands. A sample's number is no one's: what the
+ * script calls the operand stands there instead, or there is no hint. */
 static void reword_hint(const Checker *c, Fault *fault, Guess guess, const Node *node) {
     bool shows = fault->hint && (fault->id == MSG_ADD_KINDS || fault->id == MSG_SUBTRACT_KINDS);
     if (!shows || guess.exact || guess.value.tag != TAG_AMOUNT)
@@ -186,8 +203,8 @@ Guess check_comparison(Checker *c, Operator op, Guess left, Guess right, CodeSpa
     Arith arith = rules_of(c, &fault);
     bool is_equality = op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL;
     /* what lists and records hold is compared item by item, as far as it goes: only the run knows */
-    bool nested = left.value.tag == right.value.tag &&
-                  (left.value.tag == TAG_LIST || left.value.tag == TAG_RECORD);
+    bool nested =
+        left.value.tag == right.value.tag && (left.value.tag == TAG_LIST || left.value.tag == TAG_RECORD);
     if (guess_known(left) && guess_known(right) && !(is_equality && nested)) {
         bool equal;
         int order;
@@ -240,7 +257,8 @@ static Guess check_unary(Checker *c, const Node *node) {
 
 void check_condition(Checker *c, const Node *node) {
     Guess answer = check_expr(c, node);
-    bool has_parts = (node->type == NODE_UNARY && node->as.unary.op == OPERATOR_NOT) || node->type == NODE_BINARY;
+    bool has_parts =
+        (node->type == NODE_UNARY && node->as.unary.op == OPERATOR_NOT) || node->type == NODE_BINARY;
     bool is_question = has_parts && (node->type == NODE_UNARY || node->as.binary.op < OPERATOR_ADD);
     if (!is_question)
         require_truth(c, answer, node->span);
@@ -255,14 +273,16 @@ bool check_near(Checker *c, const Node *node, Span at) {
     if (!guess_known(value) || !guess_known(target) || !guess_known(within) ||
         arith_near(&arith, value.value, target.value, within.value, &holds))
         return true;
-    check_report(c, &fault,
-                 (CodeSpan){.at = at, .left = node->as.near.value->span, .right = node->as.near.target->span});
+    check_report(
+        c, &fault,
+        (CodeSpan){.at = at, .left = node->as.near.value->span, .right = node->as.near.target->span});
     return false;
 }
 
 /* ---- units ---- */
 
-static Guess check_attach(Checker *c, const Node *node, const Node *operand, const UnitExpr *expr, bool convert) {
+static Guess check_attach(Checker *c, const Node *node, const Node *operand, const UnitExpr *expr,
+                          bool convert) {
     Guess guess = check_expr(c, operand);
     Fault fault = {0};
     Arith arith = rules_of(c, &fault);
@@ -284,7 +304,8 @@ static Guess check_attach(Checker *c, const Node *node, const Node *operand, con
 }
 
 static Guess check_plus_minus(Checker *c, const Node *node) {
-    Guess value = check_expr(c, node->as.plus_minus.value), spread = check_expr(c, node->as.plus_minus.uncertainty);
+    Guess value = check_expr(c, node->as.plus_minus.value),
+          spread = check_expr(c, node->as.plus_minus.uncertainty);
     const UnitExpr *shared = node->as.plus_minus.unit;
     Fault fault = {0};
     Arith arith = rules_of(c, &fault);
@@ -300,7 +321,8 @@ static Guess check_plus_minus(Checker *c, const Node *node) {
         }
     }
     if (!guess_known(value) || !guess_known(spread) ||
-        kind_check_spread(c->registry->units, value.value, spread.value, shared ? PLUS_MINUS_SAME_UNIT : PLUS_MINUS_DIFFERENCE, &fault))
+        kind_check_spread(c->registry->units, value.value, spread.value,
+                          shared ? PLUS_MINUS_SAME_UNIT : PLUS_MINUS_DIFFERENCE, &fault))
         return guess_known(value) ? guess_computed(c, value.value, value.exact) : guess_unknown();
     if (!(value.exact && spread.exact))
         drop_hint(&fault); /* it would show an amount that is no one's */
@@ -380,7 +402,8 @@ static Guess record_with(const Checker *c, const RecordObject *old, const Record
     return guess_exact(value_of_record(both));
 }
 
-/* Each change by itself, on a litre of water: one whose number does not fit it says nothing about the others. */
+/* Each change by itself, on a litre of water: one whose number does not fit it says nothing about the others.
+ */
 static void check_liquid_with(Checker *c, const Node *node, Value liquid, const RecordObject *changes) {
     for (uint32_t i = 0; i < changes->count; i++) {
         Fault fault = {0};
@@ -388,7 +411,8 @@ static void check_liquid_with(Checker *c, const Node *node, Value liquid, const 
         Value ignored;
         RecordObject *one = record_new(c->registry->heap, 1);
         one->fields[0] = changes->fields[i];
-        if (one->fields[0].value.tag != TAG_ABSENT && !liquid_value_with(&arith, liquid.as.liquid, one, &ignored))
+        if (one->fields[0].value.tag != TAG_ABSENT &&
+            !liquid_value_with(&arith, liquid.as.liquid, one, &ignored))
             check_report(c, &fault, (CodeSpan){.at = node->span, .left = node->as.with.operand->span});
     }
 }
@@ -412,8 +436,8 @@ static Guess check_with(Checker *c, const Node *node) {
 
 /* ---- fields and items ---- */
 
-/* A record whose fields are not all known (inexact) has any. A field's number is not followed: records are built in
- * one place and read in another. */
+/* A record whose fields are not all known (inexact) has any. A field's number is not followed: records are
+ * built in one place and read in another. */
 static Guess field_of(Checker *c, Guess object, const TextObject *name, CodeSpan spans) {
     Fault fault = {0};
     Arith arith = rules_of(c, &fault);
@@ -431,13 +455,13 @@ static Guess field_of(Checker *c, Guess object, const TextObject *name, CodeSpan
         kind_fault(c->registry->units, MSG_FIELD_KIND, object.value, name->bytes, &fault);
     }
     check_report(c, &fault, spans);
-    return result.tag == TAG_ABSENT || result.tag == TAG_NONE ? guess_unknown() : guess_computed(c, result, false);
+    return result.tag == TAG_ABSENT || result.tag == TAG_NONE ? guess_unknown()
+                                                              : guess_computed(c, result, false);
 }
 
 static Guess check_field(Checker *c, const Node *node) {
     Guess object = check_expr(c, node->as.field.object);
-    const TextObject *name =
-        text_intern(c->registry->heap, node->as.field.name, strlen(node->as.field.name));
+    const TextObject *name = text_intern(c->registry->heap, node->as.field.name, strlen(node->as.field.name));
     return field_of(c, object, name,
                     (CodeSpan){.at = node->as.field.name_span, .left = node->as.field.object->span});
 }

@@ -113,8 +113,8 @@ Guess guess_computed(const Checker *c, Value value, bool exact) {
     return value.tag == TAG_LIQUID ? of_liquid(c) : (Guess){.value = value};
 }
 
-/* Any unit of the kind may stand in its place: so of percent and plain number, and of the units of strength, the one
- * that more can be done with. */
+/* Any unit of the kind may stand in its place: so of percent and plain number, and of the units of strength,
+ * the one that more can be done with. */
 Guess guess_loosened(const Checker *c, Guess guess) {
     const Value value = guess.value;
     if (value_is_quantity(value)) {

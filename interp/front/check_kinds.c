@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The check of kinds: names, statements, and a whole script.
  *
- * Two walks. The first goes through the top level only, reports nothing and learns what each name holds, so that a
- * formula may read a value that is declared below it. The second reports. A name keeps the kind it was declared with
+ * Two walks. The first goes through the top level only, reports nothing and learns what each name holds, so
+ * that a formula may read a value that is declared below it. The second reports. A name keeps the kind it was
+ * declared with
  * (`x = …` may not change it), so bodies need no second look: loops are walked once. */
 #include "front/check_kinds.h"
 
@@ -14,40 +15,39 @@
 
 /* ---- names ---- */
 
-static int find_in(const NameList *list, int from, const char *name) {
-    for (int i = list->count - 1; i >= from; i--)
-        if (strcmp(list->items[i].name, name) == 0)
-            return i;
-    return -1;
-}
-
 static void add_name(NameList *list, const char *name, Guess guess) {
     MEM_GROW(list->items, list->count, list->capacity);
     list->items[list->count++] = (KnownName){.name = name, .guess = guess};
 }
 
 Guess checker_find(const Checker *c, const char *name) {
-    int at = find_in(&c->locals, c->first_local, name);
-    if (at >= 0)
-        return c->locals.items[at].guess;
     const NameList *outer = c->in_formula ? &c->declared : &c->globals;
-    at = find_in(outer, 0, name);
-    return at >= 0 ? outer->items[at].guess : guess_unknown();
+    int at;
+    for (int i = c->locals.count - 1; i >= c->first_local; i--)
+        if (strcmp(c->locals.items[i].name, name) == 0)
+            return c->locals.items[i].guess;
+    return name_map_get(&outer->places, name, &at) ? outer->items[at].guess : guess_unknown();
+}
+
+/* The item of a top-level name, new (not known) at first. */
+static Guess *global_guess(NameList *list, const char *name, bool *is_new) {
+    int at;
+    *is_new = !name_map_get(&list->places, name, &at);
+    if (*is_new) {
+        at = list->count;
+        name_map_set(&list->places, name, at);
+        add_name(list, name, guess_unknown());
+    }
+    return &list->items[at].guess;
 }
 
 static void declare_global(Checker *c, const char *name, Guess guess) {
-    int at = find_in(&c->globals, 0, name);
-    if (at >= 0)
-        c->globals.items[at].guess = guess;
-    else
-        add_name(&c->globals, name, guess);
+    bool is_new;
+    *global_guess(&c->globals, name, &is_new) = guess;
     if (!c->collecting)
         return;
-    at = find_in(&c->declared, 0, name);
-    if (at >= 0)
-        c->declared.items[at].guess = guess_join(c, c->declared.items[at].guess, guess);
-    else
-        add_name(&c->declared, name, guess);
+    Guess *all = global_guess(&c->declared, name, &is_new);
+    *all = is_new ? guess : guess_join(c, *all, guess);
 }
 
 void checker_declare(Checker *c, const char *name, Guess guess) {
@@ -76,7 +76,8 @@ static void shadow_name(Checker *c, const Node *node) {
 static void shadow_asked(Checker *c, const Node *node) {
     if (node->type == NODE_UNARY) {
         shadow_asked(c, node->as.unary.operand);
-    } else if (node->type == NODE_CALL && strcmp(node->as.call.name, "kind") == 0 && node->as.call.count == 1) {
+    } else if (node->type == NODE_CALL && strcmp(node->as.call.name, "kind") == 0 &&
+               node->as.call.count == 1) {
         shadow_name(c, node->as.call.args[0].value);
     } else if (node->type == NODE_BINARY) {
         const Node *left = node->as.binary.left, *right = node->as.binary.right;
@@ -352,7 +353,8 @@ static void check_expect(Checker *c, const Statement *s) {
         check_near(c, node, s->span);
     } else if (is_comparison(node)) {
         Guess left = check_expr(c, node->as.binary.left), right = check_expr(c, node->as.binary.right);
-        CodeSpan spans = {.at = s->span, .left = node->as.binary.left->span, .right = node->as.binary.right->span};
+        CodeSpan spans = {
+            .at = s->span, .left = node->as.binary.left->span, .right = node->as.binary.right->span};
         check_comparison(c, node->as.binary.op, left, right, spans);
     } else {
         Guess answer = check_expr(c, node);
@@ -365,19 +367,25 @@ static void check_expect(Checker *c, const Statement *s) {
 /* ---- formulas ---- */
 
 const FormulaTree *checker_formula_tree(const Checker *c, const Formula *formula) {
+    int at;
+    if (formula->module != c->module || !name_map_get(&c->formulas, formula->name, &at))
+        return NULL;
+    const Statement *s = c->program->block.items[at];
+    return s->span.start == formula->span.start ? &s->as.formula : NULL;
+}
+
+static void note_formulas(Checker *c) {
     const Block *block = &c->program->block;
-    for (int i = 0; formula->module == c->module && i < block->count; i++) {
-        const Statement *s = block->items[i];
-        if (s->type == STATEMENT_FORMULA && s->span.start == formula->span.start)
-            return &s->as.formula;
-    }
-    return NULL;
+    for (int i = 0; i < block->count; i++)
+        if (block->items[i]->type == STATEMENT_FORMULA)
+            name_map_set(&c->formulas, block->items[i]->as.formula.name, i);
 }
 
 static void check_give(Checker *c, const Node *node) {
     Guess given = check_expr(c, node);
     Fault fault = {0};
-    if (c->result && guess_known(given) && !kind_check_is(c->registry->units, c->result, given.value, true, &fault))
+    if (c->result && guess_known(given) &&
+        !kind_check_is(c->registry->units, c->result, given.value, true, &fault))
         check_report(c, &fault, (CodeSpan){.at = node->span});
 }
 
@@ -497,6 +505,8 @@ static void walk(Checker *c, bool collecting) {
     c->collecting = collecting;
     c->silent = collecting;
     c->globals.count = 0;
+    name_map_free(&c->globals.places);
+    c->globals.places = (NameMap){0};
     c->steps = 0;
     for (int i = 0; i < c->program->block.count; i++)
         check_statement(c, c->program->block.items[i]);
@@ -510,11 +520,15 @@ void check_kinds(Registry *registry, Module *module, const Program *program, con
                  .host = host,
                  .errors = errors,
                  .source = module->source};
+    note_formulas(&c);
     note_assigned_in(&c, &program->block);
     walk(&c, true);
     walk(&c, false);
     mem_free(c.locals.items);
     mem_free(c.globals.items);
     mem_free(c.declared.items);
+    name_map_free(&c.globals.places);
+    name_map_free(&c.declared.places);
+    name_map_free(&c.formulas);
     name_map_free(&c.assigned);
 }

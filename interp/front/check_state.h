@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the parts of the check of kinds share. Private to check_*.c.
  *
- * A guess is a sample: a real value of the kind, in the unit, that the run would have there. The rules of arithmetic
- * are run on samples, so that what they say is what the run says. Absent is "not known". */
+ * A guess is a sample: a real value of the kind, in the unit, that the run would have there. The rules of
+ * arithmetic are run on samples, so that what they say is what the run says. Absent is "not known". */
 #ifndef RUNDLET_CHECK_STATE_H
 #define RUNDLET_CHECK_STATE_H
 
@@ -22,6 +22,8 @@ typedef struct KnownName {
 typedef struct NameList {
     KnownName *items;
     int count, capacity;
+    NameMap
+        places; /* name → item; kept for the top level only, where there may be many and each stands once */
 } NameList;
 
 typedef struct Checker {
@@ -31,18 +33,19 @@ typedef struct Checker {
     const CompileHost *host;
     DiagList *errors;
     Source *source;
-    NameList locals;    /* innermost last */
-    int first_local;    /* those before belong to a caller */
-    NameList globals;   /* of the top level, as far as the walk has come */
-    NameList declared;  /* what a formula may find in each: all declarations of the name joined */
-    NameMap assigned;   /* names that some `x = …` changes: 1; 0 where `none` may come into it */
-    bool collecting;    /* first walk: fills `declared`, reports nothing */
+    NameList locals;   /* innermost last */
+    int first_local;   /* those before belong to a caller */
+    NameList globals;  /* of the top level, as far as the walk has come */
+    NameList declared; /* what a formula may find in each: all declarations of the name joined */
+    NameMap formulas;  /* name → the statement of this file's formula */
+    NameMap assigned;  /* names that some `x = …` changes: 1; 0 where `none` may come into it */
+    bool collecting;   /* first walk: fills `declared`, reports nothing */
     bool in_formula;
-    int depth;          /* 0: the top level */
-    int silent;         /* above 0 nothing is reported */
-    bool failed;        /* the statement has its error */
-    int calls;          /* formulas being looked into */
-    int steps;          /* expressions looked at inside called formulas */
+    int depth;               /* 0: the top level */
+    int silent;              /* above 0 nothing is reported */
+    bool failed;             /* the statement has its error */
+    int calls;               /* formulas being looked into */
+    int steps;               /* expressions looked at inside called formulas */
     const KindCheck *result; /* what `give` must meet, or NULL */
 } Checker;
 
@@ -50,8 +53,8 @@ typedef struct Checker {
 Guess checker_find(const Checker *c, const char *name);
 void checker_declare(Checker *c, const char *name, Guess guess);
 void checker_push(Checker *c, const char *name, Guess guess); /* a local, as it is */
-/* Names that a condition asks about (`x == none`, `kind(x) == …`) are not known where it has its say. Returns what to
- * hand to checker_forget. */
+/* Names that a condition asks about (`x == none`, `kind(x) == …`) are not known where it has its say. Returns
+ * what to hand to checker_forget. */
 int checker_shadow_asked(Checker *c, const Node *condition);
 void checker_forget(Checker *c, int count); /* drops locals down to so many */
 const FormulaTree *checker_formula_tree(const Checker *c, const Formula *formula);
@@ -69,12 +72,18 @@ void check_report_in(Checker *c, Fault *fault, Source *source, Span at, const ch
 void check_format(Checker *c, Guess guess, FormatSpec format, Span at);
 
 /* ---- check_guess.c ---- */
-static inline Guess guess_unknown(void) { return (Guess){.value = value_absent()}; }
-static inline bool guess_known(Guess guess) { return guess.value.tag != TAG_ABSENT; }
-static inline Guess guess_exact(Value value) { return (Guess){.value = value, .exact = true}; }
+static inline Guess guess_unknown(void) {
+    return (Guess){.value = value_absent()};
+}
+static inline bool guess_known(Guess guess) {
+    return guess.value.tag != TAG_ABSENT;
+}
+static inline Guess guess_exact(Value value) {
+    return (Guess){.value = value, .exact = true};
+}
 Guess guess_of_unit(const Checker *c, UnitId unit);
 Guess guess_of_check(const Checker *c, const KindCheck *check);
-Guess guess_of_tag(const Checker *c, Tag tag);    /* truth, text, list, record, liquid */
+Guess guess_of_tag(const Checker *c, Tag tag); /* truth, text, list, record, liquid */
 /* A computed value as a sample: of inexact ones the number means nothing and is replaced by a likely one. */
 Guess guess_computed(const Checker *c, Value value, bool exact);
 /* What holds for both; not known where they differ in kind. */
@@ -87,8 +96,8 @@ Value guess_list_of(const Checker *c, Guess item); /* a list that holds it; empt
 
 /* ---- check_call.c ---- */
 Guess check_call(Checker *c, const Node *node);
-/* What `is` asks of a parameter and of the result; NULL for any kind. Out of the formula's code, which is there for
- * formulas of other files too. */
+/* What `is` asks of a parameter and of the result; NULL for any kind. Out of the formula's code, which is
+ * there for formulas of other files too. */
 const KindCheck *check_parameter_kind(const Formula *formula, int index);
 const KindCheck *check_result_kind(const Formula *formula);
 /* Is this call's result certainly not `none`? */

@@ -25,6 +25,7 @@ enum {
 #define LINEAR 1e-10     /* of a function's variation: what is left beside a plane */
 #define SAME_PLACE 1e-6
 #define WHOLE_ENOUGH 1e-6
+#define AT_BOUND 1e-13
 
 typedef struct Box { double *lower, *upper; } Box; /* in t */
 
@@ -39,7 +40,7 @@ typedef struct Search {
     int n, m;
     double *range, *middle;
     double *weights;          /* by condition: 1 / its variation */
-    double goal_weight;
+    double goal_weight, goal_shift;
     bool is_weighed;          /* once: goals of different boxes are compared */
     double *x, *gaps, *tolerances;
     bool *equal;
@@ -55,6 +56,7 @@ typedef struct Search {
     bool is_linear;
     double *stage_plane, *stage_slope;
     int branches;
+    bool is_fine;             /* take more pains with derivatives */
     bool gave_up, stopped;
 } Search;
 
@@ -97,7 +99,7 @@ static SequentialAnswer evaluate_scaled(void *context, const double *t, double *
         values[s->stage] = s->side * s->gaps[s->stage] * s->weights[s->stage];
         *goal = values[s->stage];
     } else {
-        *goal *= -s->problem->goal_direction * s->goal_weight;
+        *goal = -s->problem->goal_direction * s->goal_weight * (*goal - s->goal_shift);
     }
     return answer;
 }
@@ -251,6 +253,7 @@ static SequentialProblem local_problem(Search *s, const Box *box) {
                                .has_goal = s->stage >= 0 || s->problem->goal_direction != 0,
                                .jacobian = s->is_linear ? s->stage_plane : NULL,
                                .slope = s->stage_slope,
+                               .fine = s->is_fine,
                                .evaluate = evaluate_scaled,
                                .context = s};
 }
@@ -522,9 +525,10 @@ static void solve_stage(Search *s, Plan plan, Best *best) {
     box_close(&box);
 }
 
+/* A bound that binds is met to rounding by the solver: it is given as it stands. */
 static void take(const Search *s, const double *t, double *x) {
     for (int j = 0; j < s->n; j++)
-        x[j] = x_of(s, j, t[j]);
+        x[j] = x_of(s, j, t[j] <= AT_BOUND ? 0 : t[j] >= 1 - AT_BOUND ? 1 : t[j]);
 }
 
 /* Makes condition k as nearly met as those before it allow, from the place `here`, which it moves. With whole unknowns
@@ -575,6 +579,32 @@ static ConstrainedOutcome diagnose(Search *s, Plan plan, double *here, Constrain
     return CONSTRAINED_FOUND;
 }
 
+/* A goal may vary far less near its best place than over the ranges, and be scaled too small there to be closed in on
+ * well: it is scaled anew by its variation nearby, and solved once more from there. */
+static void refine(Search *s, Best *best) {
+    const double nearby = 1e-3;
+    double *t = mem_array((size_t)s->n, sizeof *t), goal = 0, most = 0;
+    Box box;
+    if (evaluate_raw(s, best->point.t, &s->goal_shift) == SEQUENTIAL_VALUE) {
+        for (int k = 0; k < 2 * s->n; k++) {
+            memcpy(t, best->point.t, (size_t)s->n * sizeof *t);
+            t[k / 2] = numeric_clamp(t[k / 2] + (k % 2 ? nearby : -nearby), 0, 1);
+            if (evaluate_raw(s, t, &goal) == SEQUENTIAL_VALUE)
+                most = fmax(most, fabs(goal - s->goal_shift));
+        }
+        if (most > 0) {
+            s->goal_weight = 1 / most;
+            memcpy(t, best->point.t, (size_t)s->n * sizeof *t);
+            best->point.goal = 0;
+            s->is_fine = true;
+            box_open(s, &box);
+            solve_from(s, &box, t, best);
+            box_close(&box);
+        }
+    }
+    mem_free(t);
+}
+
 static ConstrainedOutcome conclude(Search *s, Plan plan, ConstrainedResult *result) {
     Best best;
     bool is_linear = s->is_linear;
@@ -597,6 +627,8 @@ static ConstrainedOutcome conclude(Search *s, Plan plan, ConstrainedResult *resu
         mem_free(here);
         s->hint = NULL;
     }
+    if (best.met && plan == PLAN_BOX && s->problem->goal_direction && !s->is_linear)
+        refine(s, &best);
     if (outcome == CONSTRAINED_FOUND) {
         take(s, best.point.t, result->x);
         outcome = best.met && best.converged && !s->gave_up ? CONSTRAINED_FOUND : CONSTRAINED_NOT_CONVERGED;

@@ -19,9 +19,11 @@
 enum { STEPS_MOST = 100, LINEAR_STEPS_MOST = 60, POLISHES = 4 };
 
 #define DIFFERENCE 1e-5     /* step of central differences, of a range: error about 1e-10 */
+#define FINE_DIFFERENCE 2e-4
 #define PROXIMAL 1e-2       /* curvature given to a linear goal */
 #define SLACK_CURVATURE 1e-2
 #define SMALL_STEP 1e-9
+#define NO_STEP 1e-14
 #define SMALL_GAIN 1e-17
 #define MERIT_NOISE 1e-13
 #define NO_SLOPE 1e-12      /* functions are scaled to vary by 1 over the ranges */
@@ -41,6 +43,7 @@ typedef struct Work {
     double *unmet;                   /* m: violation the linear conditions leave after the whole step */
     double *numbers;                 /* the block all of these lie in */
     bool stopped, is_elastic;
+    int lessons;                     /* steps the curvature was learned from */
 } Work;
 
 /* ---- points ---- */
@@ -113,12 +116,34 @@ static bool one_sided(Work *w, int j, double h) {
     return true;
 }
 
+/* Adds to a column: (8 (f(h) - f(-h)) - (f(2h) - f(-2h))) / 12h in two goes. */
+static bool add_difference(Work *w, int j, double h, double factor) {
+    w->trial.t[j] = w->at->t[j] + h;
+    w->aside.t[j] = w->at->t[j] - h;
+    if (w->trial.t[j] > 1 || w->aside.t[j] < 0 || !try_at(w, &w->trial) || !try_at(w, &w->aside))
+        return false;
+    for (int i = 0; i < w->m; i++)
+        w->jacobian[i * w->n + j] += factor * (w->trial.values[i] - w->aside.values[i]);
+    w->slope[j] += factor * (w->trial.goal - w->aside.goal);
+    return true;
+}
+
+static bool differentiate_finely(Work *w, int j) {
+    const double h = FINE_DIFFERENCE;
+    for (int i = 0; i < w->m; i++)
+        w->jacobian[i * w->n + j] = 0;
+    w->slope[j] = 0;
+    return add_difference(w, j, h, 8 / (12 * h)) && add_difference(w, j, 2 * h, -1 / (12 * h));
+}
+
 static void differentiate_along(Work *w, int j) {
     const double h = DIFFERENCE;
     double t = w->at->t[j];
     bool central = t - h >= 0 && t + h <= 1, is_fixed = w->problem->lower[j] >= w->problem->upper[j];
     sequential_point_copy(&w->trial, w->at, w->n, w->m);
     sequential_point_copy(&w->aside, w->at, w->n, w->m);
+    if (w->problem->fine && !is_fixed && differentiate_finely(w, j))
+        return;
     if (central && !is_fixed) {
         w->aside.t[j] = t - h;
         w->trial.t[j] = t + h;
@@ -349,9 +374,14 @@ static bool search_line(Work *w, double gain) {
 
 /* ---- curvature ---- */
 
-static void reset_curvature(Work *w, double size) {
+static void set_curvature(Work *w, double size) {
     for (int i = 0; i < w->n * w->n; i++)
         w->curvature[i] = i % (w->n + 1) == 0 ? size : 0;
+}
+
+static void reset_curvature(Work *w, double size) {
+    set_curvature(w, size);
+    w->lessons = 0;
 }
 
 static double lagrangian_slope(const Work *w, const double *slope, const double *jacobian, int j) {
@@ -361,23 +391,36 @@ static double lagrangian_slope(const Work *w, const double *slope, const double 
     return sum;
 }
 
-static void learn_curvature(Work *w) {
-    double *s = w->trial.t, *y = w->aside.t, *Bs = w->step; /* all free at this moment */
-    double sBs = 0, sy = 0, ss = 0;
+/* s: the last step; y: what it did to the slope of the Lagrangian. False when differences cannot tell. */
+static bool last_change(const Work *w, double *s, double *y) {
+    double longest_y = 0, ss = 0, steepest = 1;
     for (int j = 0; j < w->n; j++) {
         s[j] = w->at->t[j] - w->old_t[j];
         y[j] = lagrangian_slope(w, w->slope, w->jacobian, j) -
                lagrangian_slope(w, w->old_slope, w->old_jacobian, j);
         ss += s[j] * s[j];
+        longest_y = fmax(longest_y, fabs(y[j]));
+        steepest = fmax(steepest, fabs(w->slope[j]));
     }
+    return ss > 1e-24 && (ss > 1e-14 || longest_y > 1e-8 * steepest);
+}
+
+static void learn_curvature(Work *w) {
+    double *s = w->trial.t, *y = w->aside.t, *Bs = w->step; /* all free at this moment */
+    double sBs = 0, sr = 0, sy, yy;
+    if (!last_change(w, s, y))
+        return;
+    sy = along(s, y, w->n);
+    yy = along(y, y, w->n);
+    if (w->lessons++ == 0 && w->problem->has_goal && sy > 0)
+        set_curvature(w, numeric_clamp(yy / sy, 1e-6, 1e8)); /* Nocedal and Wright (6.20) */
     for (int i = 0; i < w->n; i++) {
         Bs[i] = along(w->curvature + i * w->n, s, w->n);
         sBs += s[i] * Bs[i];
-        sy += s[i] * y[i];
     }
-    if (ss < 1e-16 || sBs <= 0) /* shorter than differences can tell */
+    if (sBs <= 0)
         return;
-    double theta = sy >= 0.2 * sBs ? 1 : 0.8 * sBs / (sBs - sy), sr = 0;
+    double theta = sy >= 0.2 * sBs ? 1 : 0.8 * sBs / (sBs - sy);
     for (int j = 0; j < w->n; j++) {
         y[j] = theta * y[j] + (1 - theta) * Bs[j];
         sr += s[j] * y[j];
@@ -448,7 +491,8 @@ static SequentialOutcome solve_smooth(Work *w) {
             continue;
         }
         double gain = expected_gain(w), length = longest(w->step, w->n);
-        bool still = length <= SMALL_STEP || gain <= SMALL_GAIN;
+        bool knows = !w->problem->has_goal || w->lessons > w->n; /* else a short step may only be a steep first guess */
+        bool still = gain <= SMALL_GAIN || length <= (knows ? SMALL_STEP : NO_STEP);
         if (still && w->at->violation <= WELL_MET)
             return SEQUENTIAL_CONVERGED;
         if (w->is_elastic && length <= 1e-7 && w->at->violation > 1) {

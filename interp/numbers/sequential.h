@@ -24,6 +24,7 @@ typedef struct SequentialProblem {
     bool has_goal;
     const double *jacobian;      /* conditions by unknowns, when all functions are known to be linear; else NULL */
     const double *slope;         /* then also the goal's */
+    bool fine;                   /* derivatives of fourth order, at twice the calls */
     SequentialFunction evaluate;
     void *context;
 } SequentialProblem;

@@ -16,6 +16,7 @@ typedef struct Row {
     int row; /* 0: none */
     const char *value;
     const char *unit;
+    double spread; /* 0: none */
     const char *text;
 } Row;
 
@@ -48,7 +49,10 @@ static void add_row(Text *out, Row row) {
     add_field(out, row.value);
     text_add_char(out, ',');
     add_field(out, row.unit);
-    text_add_string(out, ",,"); /* uncertainty: values carry none yet */
+    text_add_char(out, ',');
+    if (row.spread > 0)
+        format_shortest(out, row.spread);
+    text_add_char(out, ',');
     add_field(out, row.text);
     text_add_string(out, "\r\n");
 }
@@ -73,13 +77,15 @@ static void add_cell_row(Text *out, const UnitTable *units, const TableResult *t
     const TableColumn *source = &table->columns[column];
     Value value = source->cells[row];
     Row line = {.item = "table", .label = source->label, .row = row + 1};
+    if (render_has_spread(value, source->spreads[row]))
+        line.spread = source->spreads[row];
     if (table->failed[column][row]) {
         line.text = "—";
         add_row(out, line);
         return;
     }
     Text shown = {0};
-    render_cell(&shown, units, source, value);
+    render_cell(&shown, units, source, row);
     if (render_is_number(value) && value.unit != UNIT_NUMBER) {
         text_add_char(&shown, ' ');
         text_add_string(&shown, unit_get(units, value.unit)->name);
@@ -97,13 +103,19 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
         add_row(out, (Row){.item = "reason", .text = table->reasons[i]});
 }
 
+static void add_show(Text *out, const UnitTable *units, const Item *item) {
+    Row row = {.item = "show", .label = item->label, .text = item->text};
+    if (render_has_spread(item->value, item->detail.uncertainty))
+        row.spread = item->detail.uncertainty;
+    add_value_row(out, units, row, item->value);
+}
+
 static void add_item(Text *out, const UnitTable *units, const Item *item) {
     static const char *const words[] = {
         [ITEM_PRINT] = "print", [ITEM_HEADING] = "heading", [ITEM_NOTE] = "note", [ITEM_CAUTION] = "caution"};
     switch (item->type) {
     case ITEM_SHOW:
-        add_value_row(out, units, (Row){.item = "show", .label = item->label, .text = item->text},
-                      item->value);
+        add_show(out, units, item);
         break;
     case ITEM_TABLE:
         add_table(out, units, item->table);

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report as JSON (RFC 8259), in the shape of language.md §9. One item a line.
  *
- * One key goes beyond that shape and stands only where there is something to say: "reasons" of
- * a table with cells that could not be worked out (such cells are null). */
+ * Two keys go beyond that shape and stand only where there is something to say: "reasons" of a table with
+ * cells that could not be worked out (such cells are null), and "uncertainties" of a column, standard, one a
+ * row. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -166,6 +167,27 @@ static void add_value_members(Text *out, const UnitTable *units, Value value, co
 
 /* ---- items ---- */
 
+static bool has_spreads(const TableColumn *column, int rows) {
+    for (int row = 0; row < rows; row++)
+        if (render_has_spread(column->cells[row], column->spreads[row]))
+            return true;
+    return false;
+}
+
+static void add_spreads(Text *out, const TableColumn *column, int rows) {
+    add_key(out, "uncertainties");
+    text_add_char(out, '[');
+    for (int row = 0; row < rows; row++) {
+        if (row)
+            text_add_char(out, ',');
+        if (render_has_spread(column->cells[row], column->spreads[row]))
+            format_shortest(out, column->spreads[row]);
+        else
+            text_add_string(out, "null");
+    }
+    text_add_char(out, ']');
+}
+
 static void add_column(Text *out, const UnitTable *units, const TableResult *table, int index) {
     const TableColumn *column = &table->columns[index];
     bool named = column->has_unit && column->unit != UNIT_DATE;
@@ -179,7 +201,10 @@ static void add_column(Text *out, const UnitTable *units, const TableResult *tab
             text_add_char(out, ',');
         add_value(out, units, table->failed[index][row] ? value_none() : column->cells[row], 0);
     }
-    text_add_string(out, "]}");
+    text_add_char(out, ']');
+    if (has_spreads(column, table->row_count))
+        add_spreads(out, column, table->row_count);
+    text_add_char(out, '}');
 }
 
 static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
@@ -229,6 +254,10 @@ static void add_item(Text *out, const UnitTable *units, const Item *item, bool f
     if (item->type == ITEM_SHOW) {
         add_member(out, "label", item->label);
         add_value_members(out, units, item->value, item->text);
+        if (render_has_spread(item->value, item->detail.uncertainty)) {
+            add_key(out, "uncertainty");
+            format_shortest(out, item->detail.uncertainty);
+        }
     } else if (item->type == ITEM_TABLE) {
         add_table(out, units, item->table);
     } else {

@@ -79,7 +79,7 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
             if (table->failed[i][row])
                 text_add_string(&cell, "—");
             else
-                render_cell(&cell, units, &table->columns[i], table->columns[i].cells[row]);
+                render_cell(&cell, units, &table->columns[i], row);
             text_add_string(out, "| ");
             add_escaped(out, text_string(&cell));
             text_add_char(out, ' ');

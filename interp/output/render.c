@@ -2,6 +2,7 @@
 /* The forms of a report, and what they have in common. */
 #include "output/render.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -94,11 +95,31 @@ void render_column_head(Text *out, const UnitTable *units, const TableColumn *co
     text_add_char(out, ']');
 }
 
-void render_cell(Text *out, const UnitTable *units, const TableColumn *column, Value value) {
+bool render_has_spread(Value value, double spread) {
+    return render_is_number(value) && spread > 0 && spread >= DISPLAY_SPREAD_LEAST * fabs(value.as.number);
+}
+
+/* `5.22 ± 0.30`: the unit, which stands in the head, is taken off the end. */
+static void add_spread_number(Text *out, const UnitTable *units, const TableColumn *column, int row) {
+    Text shown = {0};
+    Fault fault = {0};
+    Value value = column->cells[row];
+    display_value_spread(&shown, units, value, column->format, &column->spreads[row], &fault);
+    size_t tail = value.unit == UNIT_NUMBER ? 0 : strlen(unit_get(units, value.unit)->name) + 1;
+    text_add(out, text_string(&shown), shown.length >= tail ? shown.length - tail : 0);
+    fault_clear(&fault);
+    text_free(&shown);
+}
+
+void render_cell(Text *out, const UnitTable *units, const TableColumn *column, int row) {
+    Value value = column->cells[row];
     if (value.tag == TAG_NONE || value.tag == TAG_ABSENT)
         return;
     if (render_is_number(value)) {
-        display_number(out, units, value.as.number, value.unit, column->format);
+        if (render_has_spread(value, column->spreads[row]))
+            add_spread_number(out, units, column, row);
+        else
+            display_number(out, units, value.as.number, value.unit, column->format);
         return;
     }
     Text shown = {0};

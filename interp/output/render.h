@@ -67,8 +67,11 @@ void render_place(Text *out, const Diag *diag);
 const char *render_unit(const UnitTable *units, Value value);
 /* `label [unit]`, or the label alone. */
 void render_column_head(Text *out, const UnitTable *units, const TableColumn *column);
-/* A cell as it is read: the number without its unit, nothing for none. Failed cells are the caller's. */
-void render_cell(Text *out, const UnitTable *units, const TableColumn *column, Value value);
+/* A cell as it is read: the number without its unit, its uncertainty after it, nothing for none. Failed cells
+ * are the caller's. */
+void render_cell(Text *out, const UnitTable *units, const TableColumn *column, int row);
+/* Is that standard uncertainty of a value one to be told? */
+bool render_has_spread(Value value, double spread);
 /* A number, and not a date, which reads as a word: decides how a cell is aligned. */
 bool render_is_number(Value value);
 /* A value in full precision where it is a number; texts, dates and truths as they are shown; "" for none,

@@ -141,7 +141,7 @@ static Column layout_column(const UnitTable *units, const TableResult *table, in
         if (failed)
             text_add_string(&text, "—");
         else
-            render_cell(&text, units, source, source->cells[row]);
+            render_cell(&text, units, source, row);
         Cell cell = cell_of(&text, !failed && render_is_number(source->cells[row]));
         column.cells[row] = cell;
         if (cell.number) {

@@ -28,7 +28,7 @@ static void print_events(Prompt *prompt) {
 SessionStatus prompt_enter(Prompt *prompt, const char *text, Source *file) {
     Session *session = prompt->session;
     console_watch(prompt->console, session);
-    run_listen(&prompt->output, prompt->console, session, false);
+    run_listen(&prompt->output, prompt->console, session, prompt->options, false);
     prompt_begin_work(session);
     SessionStatus status = file ? session_enter_source(session, file) : session_enter(session, text);
     prompt_end_work();
@@ -86,7 +86,7 @@ static void prompt_from_stream(Prompt *prompt) {
 }
 
 SessionStatus prompt_run(const Options *options, Console *console) {
-    Prompt prompt = {.console = console, .session = run_new_session(options)};
+    Prompt prompt = {.console = console, .options = options, .session = run_new_session(options)};
     if (isatty(STDIN_FILENO) && isatty(STDOUT_FILENO))
         prompt_from_terminal(&prompt);
     else

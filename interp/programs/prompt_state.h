@@ -10,6 +10,7 @@
 typedef struct Prompt Prompt;
 struct Prompt {
     Console *console;
+    const Options *options;
     Session *session;
     RunOutput output;
     Text entry;  /* the lines of an entry so far; empty between entries */

@@ -41,11 +41,11 @@ static void add_size(Text *out, size_t bytes) {
     text_add_string(out, units[unit]);
 }
 
-static void stop_at_limit(RunOutput *output, size_t limit) {
+static void stop_at_limit(RunOutput *output, MessageId id, size_t limit) {
     Text amount = {0};
     add_size(&amount, limit);
     output->over = true;
-    session_limit_error(output->session, MSG_OUTPUT_LIMIT, text_string(&amount));
+    session_limit_error(output->session, id, text_string(&amount));
     console_stop_work(output->console);
     text_free(&amount);
 }
@@ -57,18 +57,26 @@ static void on_item(void *context, const Item *item) {
         return;
     Text text = {0};
     render_text_item(&text, &output->text, item);
-    output->written += item->type == ITEM_EVENT ? strlen(item->text) : text.length;
+    size_t bytes = item->type == ITEM_EVENT ? strlen(item->text) : text.length;
+    output->written += bytes;
+    if (output->silent || item->type == ITEM_EVENT)
+        output->kept += bytes + sizeof *item;
     if (limit && output->written > limit)
-        stop_at_limit(output, limit);
+        stop_at_limit(output, MSG_OUTPUT_LIMIT, limit);
+    else if (output->memory && output->kept > output->memory)
+        stop_at_limit(output, MSG_MEMORY_LIMIT, output->memory);
     else if (!output->silent)
         console_write(output->console, &text);
     text_free(&text);
 }
 
-void run_listen(RunOutput *output, Console *console, Session *session, bool silent) {
+void run_listen(RunOutput *output, Console *console, Session *session, const Options *options, bool silent) {
     *output = (RunOutput){.console = console, .session = session, .silent = silent};
     output->text.units = session_units(session);
+    output->memory = options->limits.memory;
     session_listen(session, on_item, output);
+    if (!silent)
+        session_pass_items(session);
 }
 
 SessionStatus run_outcome(const RunOutput *output, SessionStatus status) {
@@ -120,7 +128,7 @@ SessionStatus run_script(const Options *options, Console *console) {
     SessionStatus status = SESSION_FILE;
     RunOutput output;
     console_watch(console, session);
-    run_listen(&output, console, session, options->form != NULL);
+    run_listen(&output, console, session, options, options->form != NULL);
     Source *source = session_read_file(session, options->files[0]);
     if (source) {
         set_inputs(session, options);
@@ -140,7 +148,7 @@ SessionStatus run_expressions(const Options *options, Console *console) {
     Session *session = run_new_session(options);
     SessionStatus worst = SESSION_OK;
     RunOutput output;
-    run_listen(&output, console, session, false);
+    run_listen(&output, console, session, options, false);
     for (int i = 0; i < options->expression_count; i++) {
         console_watch(console, session);
         SessionStatus status = session_show_expression(session, options->expressions[i]);

@@ -23,13 +23,16 @@ typedef struct RunOutput {
     Console *console;
     Session *session;
     RenderText text;
-    bool silent;    /* counted against the limit, not written */
+    bool silent;    /* counted against the limits, not written */
     size_t written; /* bytes of text */
-    bool over;      /* the limit was hit */
+    size_t kept;    /* bytes of what the report keeps, about */
+    size_t memory;  /* limit of that; 0: none */
+    bool over;      /* a limit was hit */
 } RunOutput;
 
-/* Listens to the session's items. `output` must stay where it is as long as the session runs. */
-void run_listen(RunOutput *output, Console *console, Session *session, bool silent);
+/* Listens to the session's items, and keeps them to the limits of the options. `output` must stay where it is
+ * as long as the session runs. Items that are written at once are not kept for a report. */
+void run_listen(RunOutput *output, Console *console, Session *session, const Options *options, bool silent);
 /* The exit status of a run, given what became of its output. */
 SessionStatus run_outcome(const RunOutput *output, SessionStatus status);
 

@@ -142,7 +142,7 @@ static SessionStatus run_one(const Options *options, Console *console, int numbe
     Tap tap = {.console = console};
     SessionStatus status = SESSION_FILE;
     console_watch(console, session);
-    run_listen(&tap.output, console, session, true);
+    run_listen(&tap.output, console, session, options, true);
     session_on_expect(session, on_expect, &tap);
     begin_subtest(console, name);
     Source *source = session_read_file(session, name);

@@ -81,7 +81,7 @@ static void add_names(const Finder *f, Text *out) {
 static bool fail_condition(Finder *f, int k, const double *x) {
     const FindPart *part = &f->plan->conditions[k];
     if (f->vm->quiet || !finder_evaluate(f, x))
-        return false;
+        return false; /* within the trial of another find nobody hears it */
     bool turned = !f->gaps[k].left_moves && f->gaps[k].right_moves;
     Value left = vm_registers(f->vm)[part->left], right = vm_registers(f->vm)[part->right];
     Relation relation = part->relation;

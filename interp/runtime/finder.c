@@ -236,6 +236,8 @@ bool finder_close(Finder *f, bool found) {
     found = found && !f->stopped;
     if (!found)
         restore_globals(f);
+    if (!found && !f->vm->error && !f->vm->quiet)
+        finder_fail_everywhere(f);
     release(f);
     return found;
 }

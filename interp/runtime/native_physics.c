@@ -242,9 +242,18 @@ static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liqu
     bool strength = unit == UNIT_ABV;
     double has = strength ? liquid_strength_abv(liquid) : liquid_gravity_sg(liquid);
     double other = strength ? liquid_strength_abv(addition) : liquid_gravity_sg(addition);
+    double has_as_asked, other_as_asked;
+    UnitId asked = call->args[target_at].unit;
     Text target = {0}, present = {0}, added = {0};
     Fault ignored = {0};
     FormatSpec plain = {FORMAT_DEFAULT, 0};
+    if (unit_convert(call->arith.units, has, unit, asked, &has_as_asked, &ignored) &&
+        unit_convert(call->arith.units, other, unit, asked, &other_as_asked, &ignored)) {
+        has = has_as_asked;
+        other = other_as_asked;
+        unit = asked;
+    }
+    fault_clear(&ignored);
     display_value(&target, call->arith.units, call->args[target_at], plain, &ignored);
     display_quantity(&present, call->arith.units, has, unit, plain);
     display_quantity(&added, call->arith.units, other, unit, plain);

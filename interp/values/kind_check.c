@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Kinds asked for outside arithmetic, and their faults. Running and `--check` both come here, so that a mistake is
- * called the same whether it is found before the first line or at its turn. */
+/* Kinds asked for outside arithmetic, and their faults. Running and `--check` both come here, so that a
+ * mistake is called the same whether it is found before the first line or at its turn. */
 #include "values/kind_check.h"
 
 #include <math.h>
@@ -86,7 +86,8 @@ bool kind_check_kept(const UnitTable *units, Value old, Value changed, const cha
 }
 
 bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fault *fault) {
-    bool bounds = value_is_quantity(from) && value_is_quantity(to) && unit_same_kind(units, from.unit, to.unit);
+    bool bounds =
+        value_is_quantity(from) && value_is_quantity(to) && unit_same_kind(units, from.unit, to.unit);
     if (!bounds)
         return kind_fault_pair(units, MSG_LOOP_BOUNDS, from, to, fault);
     if (by.tag == TAG_ABSENT)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a statement or a parameter asks of the kind of a value, and how a value that does not fit is told. Where the
- * rules of arithmetic end (arith.h), these begin: `is volume`, conditions, `x = …`, counted loops, ±. */
+/* What a statement or a parameter asks of the kind of a value, and how a value that does not fit is told.
+ * Where the rules of arithmetic end (arith.h), these begin: `is volume`, conditions, `x = …`, counted loops,
+ * ±. */
 #ifndef RUNDLET_KIND_CHECK_H
 #define RUNDLET_KIND_CHECK_H
 

@@ -60,6 +60,11 @@ void report_mark(const Report *report) {
 }
 
 static void add_item(Report *report, Item *item) {
+    if (report->passing && report->listener && item->type != ITEM_EVENT) {
+        report->listener(report->listener_context, item);
+        item_free(item);
+        return;
+    }
     MEM_GROW(report->items, report->count, report->capacity);
     report->items[report->count++] = item;
     if (report->listener)

@@ -80,6 +80,7 @@ struct Report {
     int silent;          /* above 0: only cautions are taken (scripts brought in by use) */
     void (*listener)(void *context, const Item *item);
     void *listener_context;
+    bool passing;        /* items are freed once the listener was told, all but events: an endless script needs no memory */
 };
 
 Report *report_new(void);

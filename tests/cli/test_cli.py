@@ -378,11 +378,24 @@ def no_memory(folder):
     """When the machine gives no more, one line and status 3."""
     if "asan" in subprocess.run(["ldd", PROGRAM], capture_output=True, text=True).stdout:
         return  # the sanitizer itself wants terabytes of addresses
-    write_files(folder, {"a.rlet": "let a = [1]\nwhile true do a = append(a, 2) end\n"})
+    write_files(folder, {"a.rlet": 'let a = "0123456789"\nwhile true do a = "{a}{a}" end\n'})
     limit = lambda: resource.setrlimit(resource.RLIMIT_AS, (200 << 20, 200 << 20))
     done = run(folder, ["--limit", "memory=900GB", "a.rlet"], preexec_fn=limit)
     check(done.returncode == 3, done)
     compare("standard error", "rundlet: there is no memory left\n", done.stderr.decode())
+
+
+def endless_results(folder):
+    """Results that are written at once are not kept; those kept for a report or a calendar count as memory."""
+    write_files(folder, {"talk.rlet": TALKER, "dates.rlet": 'while true do event 2027-02-14, "rack" end\n'})
+    if "asan" not in subprocess.run(["ldd", PROGRAM], capture_output=True, text=True).stdout:
+        limit = lambda: resource.setrlimit(resource.RLIMIT_AS, (100 << 20, 100 << 20))
+        with open(os.devnull, "wb") as nowhere:
+            done = run(folder, ["--limit", "output=300MB", "talk.rlet"], preexec_fn=limit, stdout=nowhere)
+        check(done.returncode == 3 and b"larger than their limit of 300MB" in done.stderr, done)
+    for arguments in (["--report", "json", "talk.rlet"], ["--expect", "talk.rlet"], ["dates.rlet"]):
+        done = run(folder, ["--limit", "memory=2MB", *arguments])
+        check(done.returncode == 3 and b"needs more memory than its limit" in done.stderr, (arguments, done.stderr))
 
 
 def no_signal_is_caught(folder):
@@ -470,7 +483,7 @@ def same_bytes_again(folder):
         check(first and first == again, f"{form} differs")
 
 
-SCENES = [full_disk, closed_pipe, closed_streams, unreadable, too_large, no_memory, no_signal_is_caught, json_report,
+SCENES = [full_disk, closed_pipe, closed_streams, unreadable, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
           json_of_a_failure, csv_report, text_report, same_bytes_again]
 
 

@@ -33,7 +33,7 @@ static void add_show(const char *label, Value value) {
     Text text = {0};
     Fault fault = {0};
     cr_assert(display_value(&text, units, value, plain, &fault));
-    report_show(report, label, text_string(&text), value, plain);
+    report_show(report, label, text_string(&text), value, plain, &(ShowDetail){.number = -1});
     text_free(&text);
 }
 
@@ -186,6 +186,30 @@ Test(render, empty_table_keeps_its_head) {
     column(table, 1, "b", UNIT_NUMBER, false);
     report_table(report, table);
     expect_printed("a  b\n-  -\n");
+}
+
+/* 1.0500 ± 0.0020 to two digits of the uncertainty and the value to the same place: JCGM 100:2008, 7.2.6. */
+static TableResult *spread_table(void) {
+    TableResult *table = table_new(1);
+    TableColumn *made = column(table, 0, "og", UNIT_SG, true);
+    for (int row = 0; row < 2; row++) {
+        table_add_row(table);
+        made->cells[row] = value_reading(1.05, UNIT_SG);
+    }
+    made->spreads[0] = 0.002;
+    return table;
+}
+
+Test(render, uncertainties_stand_with_their_numbers) {
+    report_table(report, spread_table());
+    expect_printed("og [SG]\n---------------\n1.0500 ± 0.0020\n1.050\n");
+    expect_part("json", "\"values\":[1.05,1.05],\"uncertainties\":[0.002,null]}");
+    expect_part("csv", "table,og,1,1.05,SG,0.002,1.0500 ± 0.0020 SG\r\n");
+    expect_part("csv", "table,og,2,1.05,SG,,1.050 SG\r\n");
+    ShowDetail detail = {.uncertainty = 0.25, .number = 0};
+    report_show(report, "v", "5.00 ± 0.25 gal", value_amount(5, UNIT_GAL), plain, &detail);
+    expect_part("json", "\"unit\":\"gal\",\"text\":\"5.00 ± 0.25 gal\",\"uncertainty\":0.25}");
+    expect_part("csv", "show,v,,5,gal,0.25,5.00 ± 0.25 gal\r\n");
 }
 
 /* ---- the other forms ---- */
