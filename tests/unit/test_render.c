@@ -202,7 +202,7 @@ static TableResult *spread_table(void) {
 
 Test(render, uncertainties_stand_with_their_numbers) {
     report_table(report, spread_table());
-    expect_printed("og [SG]\n---------------\n1.0500 ± 0.0020\n1.050\n");
+    expect_printed("        og [SG]\n---------------\n1.0500 ± 0.0020\n1.050\n");
     expect_part("json", "\"values\":[1.05,1.05],\"uncertainties\":[0.002,null]}");
     expect_part("csv", "table,og,1,1.05,SG,0.002,1.0500 ± 0.0020 SG\r\n");
     expect_part("csv", "table,og,2,1.05,SG,,1.050 SG\r\n");

@@ -1,0 +1,248 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Uncertainty against published cases (tests/published/uncertainty.csv, each row with its source): every row
+ * is made into a script, run by a session, and its shown ± compared. */
+#include <criterion/criterion.h>
+
+#include <ctype.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "csv_rows.h"
+#include "facade/session.h"
+#include "near.h"
+#include "numbers/format_spread.h"
+
+/* ---- rows to scripts ---- */
+
+static bool is_word(char c) {
+    return isalnum((unsigned char)c) || c == '_';
+}
+
+/* Copies an expression; names of readings get `r.` or `x_` before them, since `g` and `h` are units here. */
+static void add_expression(Text *out, const char *expression, const char *inputs, const char *prefix) {
+    for (const char *p = expression; *p;) {
+        const char *end = p;
+        while (is_word(*end))
+            end++;
+        if (end == p || isdigit((unsigned char)*p)) {
+            size_t length = end == p ? 1 : (size_t)(end - p);
+            text_add(out, p, length);
+            p += length;
+            continue;
+        }
+        Text wanted = {0};
+        text_add(&wanted, p, (size_t)(end - p));
+        text_add_char(&wanted, '=');
+        const char *at = strstr(inputs, text_string(&wanted));
+        bool is_input = at && (at == inputs || at[-1] == ' ');
+        if (is_input)
+            text_add_string(out, prefix);
+        if (!is_input && strncmp(p, "pi", 2) == 0 && end == p + 2)
+            text_add_string(out, "3.141592653589793");
+        else if (!is_input && *p == 'c' && end == p + 1)
+            text_add_string(out, "299792458"); /* the speed of light in m/s, exact: SI Brochure */
+        else
+            text_add(out, p, (size_t)(end - p));
+        text_free(&wanted);
+        p = end;
+    }
+}
+
+/* "V=4.999+-0.0032; I=…" as a record of readings. */
+static void add_record(Text *out, const char *inputs) {
+    text_add_char(out, '{');
+    for (const char *p = inputs; *p; p++) {
+        if (*p == '=')
+            text_add_string(out, ": ");
+        else if (*p == ';')
+            text_add_char(out, ',');
+        else if (*p == '+' && p[1] == '-') {
+            text_add_string(out, " ± ");
+            p++;
+        } else
+            text_add_char(out, *p);
+    }
+    text_add_char(out, '}');
+}
+
+/* "r(V,I)=-0.36; r(V,phi)=0.86" as a list of pairs. */
+static void add_pairs(Text *out, const char *correlation) {
+    text_add_char(out, '[');
+    for (const char *p = correlation; (p = strstr(p, "r(")) != NULL;) {
+        const char *comma = strchr(p, ','), *close = strchr(p, ')');
+        if (out->bytes[out->length - 1] != '[')
+            text_add_string(out, ", ");
+        text_add_string(out, "[\"");
+        text_add(out, p + 2, (size_t)(comma - p - 2));
+        text_add_string(out, "\", \"");
+        text_add(out, comma + 1, (size_t)(close - comma - 1));
+        text_add_string(out, "\", ");
+        p = close + 2;
+        while (*p && *p != ';' && *p != ' ')
+            text_add_char(out, *p++);
+        text_add_char(out, ']');
+    }
+    text_add_char(out, ']');
+}
+
+static char *script_of(const CsvRows *rows, size_t row) {
+    const char *inputs = csv_rows_text(rows, row, "inputs (value+-standard uncertainty)");
+    const char *correlation = csv_rows_text(rows, row, "correlation");
+    const char *expression = csv_rows_text(rows, row, "expression");
+    Text script = {0};
+    text_add_string(&script, "let x = ");
+    if (*correlation)
+        text_add_string(&script, "correlated(");
+    add_record(&script, inputs);
+    if (*correlation) {
+        text_add_string(&script, ", ");
+        add_pairs(&script, correlation);
+        text_add_char(&script, ')');
+    }
+    text_add_char(&script, '\n');
+    if (strncmp(expression, "solve ", 6) == 0) { /* the one implicit row: a resistance thermometer */
+        text_add_string(&script,
+                        "find T from 0 to 100 so x.R0 * (1 + x.A * T + x.B * T^2) == x.RS * x.W\nshow T\n");
+    } else {
+        text_add_string(&script, "show ");
+        add_expression(&script, expression, inputs, "x.");
+        text_add_char(&script, '\n');
+    }
+    return text_take(&script);
+}
+
+typedef struct Shown {
+    double value, uncertainty;
+    double trial_mean, trial_uncertainty, trial_low, trial_high;
+    char text[80];
+    int notes;
+} Shown;
+
+static Shown run(const char *script, long trials) {
+    SessionOptions options = session_default_options();
+    options.folder = "/";
+    Session *session = session_new(&options);
+    Source *source = source_new("row.rlet", NULL, script, strlen(script));
+    SessionStatus status =
+        trials ? session_run_trials(session, source, trials, 1) : session_run(session, source);
+    Shown shown = {0};
+    const Report *report = session_report(session);
+    for (int i = 0; i < report->count; i++) {
+        const Item *item = report->items[i];
+        if (item->type == ITEM_NOTE)
+            shown.notes++;
+        if (item->type != ITEM_SHOW)
+            continue;
+        shown.value = item->value.as.number;
+        shown.uncertainty = item->detail.uncertainty;
+        shown.trial_mean = item->detail.trial_mean;
+        shown.trial_uncertainty = item->detail.trial_uncertainty;
+        shown.trial_low = item->detail.trial_low;
+        shown.trial_high = item->detail.trial_high;
+        strncpy(shown.text, item->text, sizeof shown.text - 1);
+    }
+    cr_expect(status == SESSION_OK, "status %d of\n%s%s", (int)status, script,
+              session_errors(session)->count ? session_errors(session)->items[0]->message : "");
+    source_release(source);
+    session_free(session);
+    return shown;
+}
+
+/* ---- tests ---- */
+
+Test(uncertainty, published_cases) {
+    static CsvRows rows;
+    cr_assert(csv_rows_read(&rows, "uncertainty.csv"));
+    cr_assert(rows.count >= 15);
+    for (size_t row = 0; row < rows.count; row++) {
+        char *script = script_of(&rows, row);
+        Shown shown = run(script, 0);
+        double value = csv_rows_number(&rows, row, "value_recomputed");
+        double u = csv_rows_number(&rows, row, "u_linear_recomputed");
+        cr_expect(near(shown.value, value, 1e-6, 1e-15), "%s: value %.12g, not %.12g\n%s",
+                  csv_rows_text(&rows, row, "id"), shown.value, value, script);
+        cr_expect(near(shown.uncertainty, u, 0.01, 1e-15), "%s: u %.6g, not %.6g\n%s",
+                  csv_rows_text(&rows, row, "id"), shown.uncertainty, u, script);
+        mem_free(script);
+    }
+}
+
+/* JCGM 101:2008, 9.3 and 9.4: where first order misleads, a note says so and the draws tell the truth. */
+Test(uncertainty, where_first_order_misleads) {
+    const char *mass = "let x = {mR: 100000.0 ± 0.05, dm: 1.234 ± 0.02, ra: tolerance(1.2, 0.1), "
+                       "rW: tolerance(8000, 1000), rR: tolerance(8000, 50)}\n"
+                       "show (x.mR + x.dm) * (1 + (x.ra - 1.2) * (1 / x.rW - 1 / x.rR)) - 100000\n";
+    Shown shown = run(mass, 0);
+    cr_expect(near(shown.uncertainty, 0.0539, 0.01, 0), "first order: %g", shown.uncertainty);
+    Shown drawn = run(mass, 200000);
+    cr_expect(near(drawn.trial_mean, 1.2340, 0, 0.001), "mean %g", drawn.trial_mean);
+    cr_expect(near(drawn.trial_uncertainty, 0.0754, 0.01, 0), "u %g against 0.0754 of JCGM 101, table 9.3",
+              drawn.trial_uncertainty);
+    const char *loss = "let x = {a: 0.0 ± 0.005, b: 0.0 ± 0.005}\nshow x.a^2 + x.b^2\n";
+    cr_expect(run(loss, 0).notes == 1, "the first order of a square at zero is nothing, and no note says so");
+    drawn = run(loss, 200000);
+    cr_expect(near(drawn.trial_mean, 5e-5, 0.01, 0), "mean %g against 50e-6 of JCGM 101, table 6",
+              drawn.trial_mean);
+    cr_expect(near(drawn.trial_uncertainty, 5e-5, 0.02, 0), "u %g against 50e-6", drawn.trial_uncertainty);
+    const char *together = "let x = correlated({a: 0.0 ± 0.005, b: 0.0 ± 0.005}, [[\"a\", \"b\", 0.9]])\n"
+                           "show x.a^2 + x.b^2\n";
+    drawn = run(together, 200000);
+    cr_expect(near(drawn.trial_uncertainty, 6.727e-5, 0.02, 0), "u %g against 67e-6",
+              drawn.trial_uncertainty);
+}
+
+Test(uncertainty, the_same_seed_gives_the_same_numbers) {
+    const char *script = "let x = 5 ± 0.1 L\nshow x * 2\n";
+    Shown first = run(script, 1000), second = run(script, 1000);
+    cr_expect(first.trial_mean == second.trial_mean && first.trial_low == second.trial_low);
+    cr_expect(near(first.trial_low, 10 - 1.96 * 0.2, 0, 0.05) &&
+                  near(first.trial_high, 10 + 1.96 * 0.2, 0, 0.05),
+              "%g to %g", first.trial_low, first.trial_high);
+}
+
+Test(uncertainty, printed_to_two_digits) {
+    static CsvRows rows;
+    cr_assert(csv_rows_read(&rows, "uncertainty_rounding.csv"));
+    cr_assert(rows.count >= 10);
+    for (size_t row = 0; row < rows.count; row++) {
+        Text got = {0}, want = {0};
+        format_spread(&got, csv_rows_number(&rows, row, "value"), csv_rows_number(&rows, row, "u"),
+                      (FormatSpec){0});
+        for (const char *p = csv_rows_text(&rows, row, "two_significant (GUM 7.2.6 upper limit)"); *p; p++) {
+            if (p[0] == '+' && p[1] == '-') {
+                text_add_string(&want, "±");
+                p++;
+            } else
+                text_add_char(&want, *p);
+        }
+        cr_expect_str_eq(text_string(&got), text_string(&want));
+        text_free(&got);
+        text_free(&want);
+    }
+}
+
+/* What the contract promises of correlation: one evaluation is one source, however far it travels. */
+Test(uncertainty, sources_are_kept_apart_and_together) {
+    static const struct {
+        const char *script;
+        double uncertainty;
+    } rows[] = {
+        {"let x = 5 ± 0.1 L\nshow x - x\n", 0},
+        {"let x = 5 ± 0.1 L\nlet y = 5 ± 0.1 L\nshow x - y\n", 0.1414213562},
+        {"let x = 5 ± 0.1 L\nlet all = 0 L\nfor i from 1 to 10 do all = all + x end\nshow all\n", 1},
+        {"formula reading() = 5 ± 0.1 L\nshow reading() + reading()\n", 0.1414213562},
+        {"let x = 4 ± 0.1\nfind y from 0 to 10 so y * y == x\nshow y - sqrt(x)\n", 0},
+        {"let x = 4 ± 0.1\nfind y from 0 to 10 so y * y == x\nshow y\n", 0.025},
+        {"find y from 0 to 10 so y * 2 == 4 ± 0.1\nshow y\n", 0.05},
+        {"let og = 1.050 ± 0.002 SG\nshow (og as °Bx) as SG\n", 0.002},
+        {"let og = 1.050 SG ± 2 pts\nshow (juice(gravity: og) + juice(gravity: og)).gravity\n", 0.002},
+        {"show tolerance(1.050 SG, 1 pts)\n", 0.001 / 1.7320508},
+        {"let offset = 0 pts ± 1 pts\nshow (1.052 SG + offset) - (1.004 SG + offset)\n", 0},
+        {"let t = 68 °F ± 1 F°\nshow t as °C\n", 5.0 / 9},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Shown shown = run(rows[i].script, 0);
+        cr_expect(near(shown.uncertainty, rows[i].uncertainty, 1e-4, 1e-9), "%g, not %g: %s",
+                  shown.uncertainty, rows[i].uncertainty, rows[i].script);
+    }
+}
