@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where names come from: scripts brought in by `use`, the library, formulas in C. */
+#include <dirent.h>
 #include <errno.h>
 #include <limits.h>
 #include <stdio.h>
@@ -86,6 +87,43 @@ static bool is_below(const char *path, const char *folder) {
 
 /* ---- scripts brought in ---- */
 
+/* The nearest name of a script in a folder to one that is not there; the caller frees it, or gets NULL. */
+static char *nearest_script(const char *folder, const char *wanted) {
+    DIR *listing = opendir(folder);
+    char *best = NULL;
+    int distance = 99;
+    for (struct dirent *entry; listing && (entry = readdir(listing)) != NULL;) {
+        const char *better = NULL;
+        size_t length = strlen(entry->d_name);
+        if (length > 5 && strcmp(entry->d_name + length - 5, ".rlet") == 0)
+            text_nearest(wanted, entry->d_name, &better, &distance);
+        if (better) {
+            mem_free(best);
+            best = mem_copy_string(better);
+        }
+    }
+    if (listing)
+        closedir(listing);
+    return best;
+}
+
+static void report_absent(Session *session, const Module *user, const Statement *use, const char *folder,
+                          DiagList *errors) {
+    const char *name = use->as.use.path;
+    Diag *diag =
+        diag_add(errors, MSG_USE_NOT_FOUND, user->source, use->as.use.path_span, ARGS(name, session->shelf));
+    char *near = nearest_script(folder, name);
+    if (near) {
+        Text hint = {0};
+        text_add_string(&hint, "did you mean ");
+        text_add_string(&hint, near);
+        text_add_char(&hint, '?');
+        diag_set_hint(diag, text_string(&hint));
+        text_free(&hint);
+    }
+    mem_free(near);
+}
+
 /* Finds the file of a `use`: beside the script, then on the shelf. NULL after an error. */
 static char *find_script(Session *session, const Module *user, const Statement *use, DiagList *errors) {
     const char *name = use->as.use.path;
@@ -103,7 +141,7 @@ static char *find_script(Session *session, const Module *user, const Statement *
             path = NULL;
         }
         if (!path)
-            diag_add(errors, MSG_USE_NOT_FOUND, user->source, use->as.use.path_span, ARGS(name, session->shelf));
+            report_absent(session, user, use, own, errors);
     }
     mem_free(own);
     mem_free(beside);
@@ -136,6 +174,21 @@ static bool load_module(Session *session, Module *module, DiagList *errors) {
     return errors->count == before;
 }
 
+/* Errors inside a script say which `use` brought it in. */
+static void trace_use(const Module *user, const Statement *use, const DiagList *errors, int from) {
+    Place place = source_locate(user->source, use->as.use.path_span.start);
+    for (int i = from; i < errors->count; i++) {
+        Text line = {0};
+        text_add_string(&line, "in a script brought in at ");
+        text_add_string(&line, user->source->name);
+        text_add_char(&line, ':');
+        text_add_integer(&line, place.line);
+        text_add_char(&line, ':');
+        text_add_integer(&line, place.column);
+        diag_add_trace(errors->items[i], text_take(&line));
+    }
+}
+
 /* The name that messages show: the path as written beside the user's own name. */
 static char *shown_name(const Module *user, const char *written) {
     char *folder = loader_folder_of(user->source->name, NULL);
@@ -162,9 +215,10 @@ static int load_script(Session *session, const Module *user, const Statement *us
     mem_free(name);
     mem_free(text);
     int number = registry_add_module(session->registry, module);
+    int before = errors->count;
     if (load_module(session, module, errors))
         return number;
-    diag_add(errors, MSG_USE_BROKEN, user->source, use->as.use.path_span, ARGS(use->as.use.path));
+    trace_use(user, use, errors, before);
     return -1;
 }
 
@@ -234,7 +288,8 @@ static bool declare_use(ModuleScope *scope, const Statement *use, DiagList *erro
     if (path) {
         number = find_loaded(session, path);
         if (number >= 0 && session->registry->modules[number]->loading) {
-            diag_add(errors, MSG_USE_CIRCLE, user->source, use->as.use.path_span,
+            bool itself = session->registry->modules[number] == user;
+            diag_add(errors, itself ? MSG_USE_ITSELF : MSG_USE_CIRCLE, user->source, use->as.use.path_span,
                      ARGS(use->as.use.path, user->source->name));
             mem_free(path);
             return false;

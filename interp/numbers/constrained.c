@@ -7,6 +7,7 @@
 #include "numbers/constrained.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
@@ -137,25 +138,32 @@ static int free_unknowns(const Search *s, const Box *box) {
     return count;
 }
 
+static int by_size(const void *a, const void *b) {
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* 1 / the distance of the quartiles: what a pole or a high power does in a corner does not count. */
+static double weight_of(double *values, int count) {
+    qsort(values, (size_t)count, sizeof *values, by_size);
+    double spread = values[count - 1 - count / 4] - values[count / 4], range = values[count - 1] - values[0];
+    spread = fmax(spread, range * 1e-9);
+    return spread > 0 && isfinite(1 / spread) ? 1 / spread : 1;
+}
+
 static void weigh(Search *s) {
-    double lowest_goal = INFINITY, highest_goal = -INFINITY;
-    for (int i = 0; i < s->m; i++) {
-        double lowest = INFINITY, highest = -INFINITY;
-        for (int k = 0; k < s->probe_count; k++) {
-            if (!s->probes[k].has_value)
-                continue;
-            lowest = fmin(lowest, s->probes[k].gaps[i]);
-            highest = fmax(highest, s->probes[k].gaps[i]);
-        }
-        s->weights[i] = highest > lowest ? 1 / (highest - lowest) : 1;
+    double *values = mem_array((size_t)s->value_count, sizeof *values);
+    for (int i = -1; i < s->m; i++) {
+        int count = 0;
+        for (int k = 0; k < s->probe_count; k++)
+            if (s->probes[k].has_value)
+                values[count++] = i < 0 ? s->probes[k].goal : s->probes[k].gaps[i];
+        if (i < 0)
+            s->goal_weight = weight_of(values, count);
+        else
+            s->weights[i] = weight_of(values, count);
     }
-    for (int k = 0; k < s->probe_count; k++) {
-        if (!s->probes[k].has_value)
-            continue;
-        lowest_goal = fmin(lowest_goal, s->probes[k].goal);
-        highest_goal = fmax(highest_goal, s->probes[k].goal);
-    }
-    s->goal_weight = highest_goal > lowest_goal ? 1 / (highest_goal - lowest_goal) : 1;
+    mem_free(values);
     s->is_weighed = true;
 }
 

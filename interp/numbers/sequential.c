@@ -20,7 +20,7 @@ enum { STEPS_MOST = 100, LINEAR_STEPS_MOST = 60, POLISHES = 4 };
 
 #define DIFFERENCE 1e-5     /* step of central differences, of a range: error about 1e-10 */
 #define FINE_DIFFERENCE 2e-4
-#define PROXIMAL 1e-2       /* curvature given to a linear goal */
+#define PROXIMAL 0.1         /* curvature given to a linear goal */
 #define SLACK_CURVATURE 1e-2
 #define SMALL_STEP 1e-9
 #define NO_STEP 1e-14
@@ -28,6 +28,7 @@ enum { STEPS_MOST = 100, LINEAR_STEPS_MOST = 60, POLISHES = 4 };
 #define MERIT_NOISE 1e-13
 #define NO_SLOPE 1e-12      /* functions are scaled to vary by 1 over the ranges */
 #define PRICE_MOST 1e6
+#define PRICE_LEAST 1e-6
 #define WELL_MET 1e-3       /* of the tolerance */
 
 typedef struct Work {
@@ -326,8 +327,9 @@ static bool find_step(Work *w) {
     for (int i = 0; i < w->m; i++) {
         double linear = w->at->values[i] + along(w->jacobian + i * w->n, w->step, w->n);
         w->unmet[i] = unmet_by(w->problem, i, linear);
-        if (!w->is_elastic)
-            w->prices[i] = fmax(w->prices[i], 1.5 * fabs(w->multipliers[i]));
+        double needed = 1.5 * fabs(w->multipliers[i]) + PRICE_LEAST;
+        if (!w->is_elastic) /* Powell's rule: up at once, down by and by; too high a price makes short steps */
+            w->prices[i] = fmax(needed, (w->prices[i] + needed) / 2);
     }
     return true;
 }
