@@ -58,7 +58,7 @@ build_tree() {
     mkdir -p "$tree" || fail "cannot write to $tree"
     if ! timeout 120 cmake -S "$top" -B "$tree" "$@" >"$log" 2>&1 ||
         ! timeout 900 cmake --build "$tree" -j "$jobs" >>"$log" 2>&1; then
-        tail -n 60 "$log" >&2
+        grep -vE '^\[ *[0-9]+%\]|^\s*$' "$log" | tail -n 60 >&2
         return 1
     fi
 }

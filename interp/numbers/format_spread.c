@@ -34,6 +34,10 @@ static bool vanishes(double number, int places) {
     return decimal.count == 0;
 }
 
+int format_spread_places(double uncertainty) {
+    return places_for(uncertainty, 2);
+}
+
 void format_spread(Text *out, double number, double uncertainty, FormatSpec format) {
     int places = places_for(uncertainty, 2);
     if (format.mode == FORMAT_PLACES)

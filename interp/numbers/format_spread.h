@@ -9,4 +9,7 @@
  * an uncertainty that would vanish then keeps its first digit. `uncertainty` is positive and finite. */
 void format_spread(Text *out, double number, double uncertainty, FormatSpec format);
 
+/* The decimal places that two significant digits of an uncertainty ask for; negative for tens. */
+int format_spread_places(double uncertainty);
+
 #endif

@@ -15,8 +15,9 @@
 #include "base/mem.h"
 #include "numbers/numeric.h"
 #include "numbers/quadratic.h"
+#include "numbers/value_edge.h"
 
-enum { STEPS_MOST = 100, LINEAR_STEPS_MOST = 60, POLISHES = 4 };
+enum { STEPS_MOST = 100, LINEAR_STEPS_MOST = 60, POLISHES = 4, EDGES_MOST = 12, EDGES_FOUND_MOST = 40 };
 
 #define DIFFERENCE 1e-5     /* step of central differences, of a range: error about 1e-10 */
 #define FINE_DIFFERENCE 2e-4
@@ -42,6 +43,8 @@ typedef struct Work {
     double *step, *old_t;            /* n */
     double *multipliers, *prices;    /* m */
     double *unmet;                   /* m: violation the linear conditions leave after the whole step */
+    double *edges;                   /* planes beyond which there are no values: n numbers and an offset each */
+    int edge_count, edges_found;     /* the last EDGES_MOST are kept */
     double *numbers;                 /* the block all of these lie in */
     bool stopped, is_elastic;
     int lessons;                     /* steps the curvature was learned from */
@@ -178,6 +181,13 @@ static void differentiate(Work *w) {
 
 /* ---- the quadratic program ---- */
 
+static double along(const double *slopes, const double *step, int n) {
+    double sum = 0;
+    for (int j = 0; j < n; j++)
+        sum += slopes[j] * step[j];
+    return sum;
+}
+
 typedef struct Rows {
     int variables, count, equalities;
     double *normals, *offsets;
@@ -226,6 +236,11 @@ static void add_bounds(const Work *w, Rows *rows) {
     }
     for (int k = w->n; k < rows->variables; k++)
         add_row(rows, -1, 0, 1)[k] = 1;
+    for (int e = 0; e < w->edge_count; e++) {
+        const double *edge = w->edges + e * (w->n + 1);
+        double *normal = add_row(rows, -1, fmax(0, along(edge, w->at->t, w->n) + edge[w->n]), 1);
+        memcpy(normal, edge, (size_t)w->n * sizeof *normal);
+    }
 }
 
 static int slack_count(const Work *w) {
@@ -250,7 +265,7 @@ static void set_prices(const Work *w, double *gradient) {
 
 /* The step from here towards `values` being met; multipliers and what stays unmet come with it. */
 static QuadraticOutcome solve_step(Work *w, const double *values, bool elastic, double *step) {
-    int extra = elastic ? slack_count(w) : 0, variables = w->n + extra, most = w->m + 2 * w->n + extra;
+    int extra = elastic ? slack_count(w) : 0, variables = w->n + extra, most = w->m + 2 * w->n + extra + w->edge_count;
     size_t v = (size_t)variables, rows_most = (size_t)most;
     double *block = mem_array(v * v + 2 * v + rows_most * (v + 3) + 1, sizeof *block);
     double *hessian = block, *gradient = hessian + v * v, *x = gradient + v, *multipliers = x + v;
@@ -284,13 +299,6 @@ static QuadraticOutcome solve_step(Work *w, const double *values, bool elastic, 
     mem_free(block);
     mem_free(rows.condition);
     return outcome;
-}
-
-static double along(const double *slopes, const double *step, int n) {
-    double sum = 0;
-    for (int j = 0; j < n; j++)
-        sum += slopes[j] * step[j];
-    return sum;
 }
 
 static double longest(const double *step, int n) {
@@ -345,6 +353,22 @@ static bool try_step(Work *w, const double *step, double part) {
 static void accept_trial(Work *w) {
     memcpy(w->old_t, w->at->t, (size_t)w->n * sizeof(double));
     sequential_point_copy(w->at, &w->trial, w->n, w->m);
+}
+
+/* The step ends where there are no values: the edge of the values becomes a row of the program. */
+static bool learn_edge(Work *w) {
+    if (w->edges_found >= EDGES_FOUND_MOST)
+        return false;
+    double *edge = w->edges + (w->edges_found % EDGES_MOST) * (w->n + 1);
+    double *kept = mem_array((size_t)w->n + 1, sizeof *kept);
+    bool found = value_edge_find(w->problem, w->at->t, w->step, &w->aside, kept, &kept[w->n], &w->stopped);
+    if (found) {
+        memcpy(edge, kept, ((size_t)w->n + 1) * sizeof *edge);
+        w->edges_found++;
+        w->edge_count = w->edges_found < EDGES_MOST ? w->edges_found : EDGES_MOST;
+    }
+    mem_free(kept);
+    return found;
 }
 
 /* The whole step bends off the conditions: a second program brings it back (its step is counted from `at`). */
@@ -486,8 +510,9 @@ static SequentialOutcome solve_smooth(Work *w) {
         if (w->stopped)
             break;
         if (!find_step(w)) {
-            if (fresh)
+            if (fresh && !w->edge_count)
                 break;
+            w->edge_count = 0;
             reset_curvature(w, 1);
             fresh = true;
             continue;
@@ -508,6 +533,8 @@ static SequentialOutcome solve_smooth(Work *w) {
             polish(w);
             return SEQUENTIAL_CONVERGED;
         }
+        if (!try_step(w, w->step, 1) && !w->stopped && length > 1e-11 && learn_edge(w))
+            continue;
         if (search_line(w, gain)) {
             accept_trial(w);
             fresh = false;
@@ -529,7 +556,7 @@ SequentialOutcome sequential_solve(const SequentialProblem *problem, SequentialP
     Work w = {.problem = problem, .n = problem->unknowns, .m = problem->conditions, .at = point};
     sequential_point_open(&w.trial, w.n, w.m);
     sequential_point_open(&w.aside, w.n, w.m);
-    w.numbers = mem_array(2 * m * n + 4 * n + n * n + 3 * m + 1, sizeof(double));
+    w.numbers = mem_array(2 * m * n + 4 * n + n * n + 3 * m + EDGES_MOST * (n + 1) + 1, sizeof(double));
     w.jacobian = w.numbers;
     w.old_jacobian = w.jacobian + m * n;
     w.slope = w.old_jacobian + m * n;
@@ -540,6 +567,7 @@ SequentialOutcome sequential_solve(const SequentialProblem *problem, SequentialP
     w.multipliers = w.curvature + n * n;
     w.prices = w.multipliers + m;
     w.unmet = w.prices + m;
+    w.edges = w.unmet + m;
     for (int i = 0; i < w.m; i++)
         w.prices[i] = 1;
     SequentialOutcome outcome = problem->jacobian ? solve_linear(&w) : solve_smooth(&w);

@@ -25,8 +25,8 @@ struct OptionRow {
     const char *name;
     const char *value;   /* what must follow it; NULL: nothing */
     const char *operand; /* what comes after it on the line, for --help */
-    bool (*take)(Reading *reading, const OptionRow *row, const char *value); /* NULL: not in this version */
-    Mode mode;                                                               /* for take_mode */
+    bool (*take)(Reading *reading, const OptionRow *row, const char *value);
+    Mode mode; /* for take_mode */
     const char *help;
 };
 
@@ -102,6 +102,45 @@ static bool take_today(Reading *reading, const OptionRow *row, const char *value
     reading->options->has_today = true;
     if (!read_date(value, &reading->options->today))
         return fail(reading, MSG_TODAY_NO_DATE, ARGS(value));
+    return true;
+}
+
+/* ---- uncertainty ---- */
+
+static bool take_budget(Reading *reading, const OptionRow *row, const char *value) {
+    (void)row;
+    (void)value;
+    reading->options->budget = true;
+    return true;
+}
+
+/* Digits only, and within bounds. */
+static bool read_count(const char *text, uint64_t most, uint64_t *count) {
+    *count = 0;
+    for (const char *p = text; *p; p++) {
+        if (!isdigit((unsigned char)*p) || *count > (most - (uint64_t)(*p - '0')) / 10)
+            return false;
+        *count = *count * 10 + (uint64_t)(*p - '0');
+    }
+    return *text != '\0';
+}
+
+enum { TRIALS_LEAST = 2, TRIALS_MOST = 100000000 };
+
+static bool take_trials(Reading *reading, const OptionRow *row, const char *value) {
+    (void)row;
+    uint64_t count;
+    if (!read_count(value, TRIALS_MOST, &count) || count < TRIALS_LEAST)
+        return fail(reading, MSG_TRIALS_COUNT, ARGS(value));
+    reading->options->trials = (long)count;
+    return true;
+}
+
+static bool take_seed(Reading *reading, const OptionRow *row, const char *value) {
+    (void)row;
+    reading->options->has_seed = true;
+    if (!read_count(value, UINT64_MAX - 9, &reading->options->seed))
+        return fail(reading, MSG_SEED_VALUE, ARGS(value));
     return true;
 }
 
@@ -210,9 +249,9 @@ static const OptionRow rows[] = {
     {"--limit", "LIMITS", "FILE", take_limits, MODE_RUN,
      "stop what needs more, as in\ntime=10s,memory=256MB,depth=1000,output=10MB"},
     {"--today", "DATE", "FILE", take_today, MODE_RUN, "what today() is: a date as in 2027-02-14"},
-    {"--budget", NULL, "FILE", NULL, MODE_RUN, NULL},
-    {"--trials", "N", "FILE", NULL, MODE_RUN, NULL},
-    {"--seed", "S", NULL, NULL, MODE_RUN, NULL},
+    {"--budget", NULL, "FILE", take_budget, MODE_RUN, "tell which ± makes how much of each result's"},
+    {"--trials", "N", "FILE", take_trials, MODE_RUN, "draw each ± at random N times instead"},
+    {"--seed", "S", NULL, take_seed, MODE_RUN, "with --trials: repeat the draws of that number"},
     {"--prompt", NULL, NULL, take_mode, MODE_PROMPT, "the prompt, also where there is no terminal"},
     {"--help", NULL, NULL, take_mode, MODE_HELP, "show this help"},
     {"--version", NULL, NULL, take_mode, MODE_VERSION, "show the version"},
@@ -252,8 +291,7 @@ void options_help(Text *out) {
                          "  rundlet FILE [NAME=VALUE …]   run a script with inputs set; - is standard input\n"
                          "  rundlet OPTION …\n\n");
     for (int i = 0; i < ROW_COUNT; i++)
-        if (rows[i].take)
-            add_option(out, &rows[i]);
+        add_option(out, &rows[i]);
     text_add_string(out, "\nexit status: 0 all well, 1 the script failed, 2 the command line was wrong,\n"
                          "  3 a limit was hit, 4 a file or the output could not be read or written\n");
 }
@@ -274,8 +312,6 @@ static const char *nearest_option(const char *name) {
     const char *word = name + strspn(name, "-");
     for (int i = 0; i < ROW_COUNT; i++) {
         const char *candidate = rows[i].name + strspn(rows[i].name, "-");
-        if (!rows[i].take)
-            continue;
         text_nearest(word, candidate, &best, &distance);
         if (*word && strncmp(candidate, word, strlen(word)) == 0) {
             starts = candidate;
@@ -311,8 +347,6 @@ static bool take_option(Reading *reading, int argc, char *const *argv, int *at) 
         mem_free(name);
         return false;
     }
-    if (!row->take)
-        return fail(reading, MSG_OPTION_LATER, ARGS(row->name));
     if (!row->value)
         return equals ? fail(reading, MSG_OPTION_VALUE_NEEDLESS, ARGS(row->name))
                       : row->take(reading, row, NULL);
@@ -370,6 +404,23 @@ static bool take_operands(Reading *reading) {
     return true;
 }
 
+/* Options that speak of a run's uncertainty, and what they do not go with. */
+static bool settle_spread(Reading *reading) {
+    const Options *options = reading->options;
+    const char *asked = options->budget ? "--budget" : options->trials ? "--trials" : NULL;
+    if (options->has_seed && !options->trials)
+        return fail(reading, MSG_SEED_ALONE, NO_ARGS);
+    if (options->budget && options->trials)
+        return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--budget", "--trials"));
+    if (asked && options->mode != MODE_RUN)
+        return fail(reading, MSG_OPTIONS_TOGETHER, ARGS(asked, reading->mode_option));
+    if (asked && options->form)
+        return fail(reading, MSG_OPTIONS_TOGETHER, ARGS(asked, "--report"));
+    if (asked && !reading->operand_count)
+        return fail(reading, MSG_OPERAND_MISSING, ARGS(asked));
+    return true;
+}
+
 /* The mode, once all words are known. Without a file or an option that chooses, it is the prompt. */
 static bool settle(Reading *reading) {
     Options *options = reading->options;
@@ -377,6 +428,8 @@ static bool settle(Reading *reading) {
     bool fileless = options->mode == MODE_EXPRESSIONS || options->mode == MODE_PROMPT;
     if (options->form && !run)
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--report", reading->mode_option));
+    if (!settle_spread(reading))
+        return false;
     if (fileless && reading->operand_count)
         return fail(reading, MSG_OPERAND_NEEDLESS, ARGS(reading->mode_option, reading->operands[0]));
     if (!take_operands(reading))
@@ -403,6 +456,7 @@ bool options_read(Options *options, int argc, char *const *argv, DiagList *error
     Reading reading = {.options = options, .errors = errors};
     reading.operands = mem_array(words, sizeof *reading.operands);
     options->mode = MODE_RUN;
+    options->seed = 1;
     options->files = mem_array(words, sizeof *options->files);
     options->inputs = mem_array(words, sizeof *options->inputs);
     options->limits = session_default_options().limits;

@@ -28,6 +28,10 @@ typedef struct Options {
     const char **inputs; /* NAME=VALUE, as written */
     int input_count;
     const RenderForm *form; /* of --report; NULL: the results alone */
+    bool budget;            /* --budget */
+    long trials;            /* --trials; 0: none */
+    bool has_seed;
+    uint64_t seed;          /* --seed; 1 unless given */
     SessionLimits limits;
     bool has_today;
     double today;

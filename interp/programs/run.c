@@ -9,6 +9,7 @@
 
 #include "base/mem.h"
 #include "base/sha256.h"
+#include "programs/spread.h"
 
 Session *run_new_session(const Options *options) {
     static const char nowhere[] = "/";
@@ -56,7 +57,12 @@ static void on_item(void *context, const Item *item) {
     if (output->over)
         return;
     Text text = {0};
-    render_text_item(&text, &output->text, item);
+    if (item->type == ITEM_SHOW && item->detail.has_trials)
+        spread_trials(&text, &output->text, item);
+    else
+        render_text_item(&text, &output->text, item);
+    if (output->budget && item->type == ITEM_SHOW)
+        spread_budget(&text, output->session, item);
     size_t bytes = item->type == ITEM_EVENT ? strlen(item->text) : text.length;
     output->written += bytes;
     if (output->silent || item->type == ITEM_EVENT)
@@ -73,6 +79,7 @@ static void on_item(void *context, const Item *item) {
 void run_listen(RunOutput *output, Console *console, Session *session, const Options *options, bool silent) {
     *output = (RunOutput){.console = console, .session = session, .silent = silent};
     output->text.units = session_units(session);
+    output->budget = options->budget;
     output->memory = options->limits.memory;
     session_listen(session, on_item, output);
     if (!silent)
@@ -132,7 +139,11 @@ SessionStatus run_script(const Options *options, Console *console) {
     Source *source = session_read_file(session, options->files[0]);
     if (source) {
         set_inputs(session, options);
-        status = run_outcome(&output, session_run(session, source));
+        status = run_outcome(
+            &output, options->trials ? session_run_trials(session, source, options->trials, options->seed)
+                                     : session_run(session, source));
+        if (options->trials && status != SESSION_USAGE)
+            spread_close(console, session, options);
         if (options->form && status != SESSION_USAGE)
             write_report(options->form, console, session, source);
         else if (!options->form)

@@ -23,6 +23,7 @@ typedef struct RunOutput {
     Console *console;
     Session *session;
     RenderText text;
+    bool budget;    /* after each shown value, where its ± comes from */
     bool silent;    /* counted against the limits, not written */
     size_t written; /* bytes of text */
     size_t kept;    /* bytes of what the report keeps, about */

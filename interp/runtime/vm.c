@@ -764,12 +764,14 @@ bool vm_run_module(Vm *vm, Module *module) {
 
 bool vm_run_part(Vm *vm, int32_t start) {
     int frames = vm->frame_count, builders = vm->builder_count, tables = vm->table_count, muted = vm->report->muted;
+    CodeSpan spans = {.at = vm_frame(vm)->chunk->spans[start].at};
     if (vm->nesting >= NESTING_MAX) {
         too_deep(vm);
-        return vm_fail(vm, (CodeSpan){.at = {0, 0}});
+        return vm_fail(vm, spans);
     }
-    if (heap_wants_collection(vm->registry->heap))
-        collect(vm);
+    /* a find may run thousands of parts that neither call nor loop */
+    if ((--vm->polls_left <= 0 || heap_wants_collection(vm->registry->heap)) && !poll(vm))
+        return vm_fail(vm, spans);
     vm->nesting++;
     bool ran = execute(vm, vm_frame(vm)->chunk->code + start);
     vm->nesting--;

@@ -29,6 +29,10 @@ show "Twice": batch * 2
 show name, dose
 """
 BATCH_OUT = "Twice = 2 gal\nname = late\ndose = 4 g\n"
+SPREAD = """let vol = 5 ± 0.1 L
+let added = 2 ± 0.05 L * 1
+show "twice": vol * 2, "sum": vol + added, "plain": 3
+"""
 KINDS = """heading "Quince Lane"
 show 5 gal as L
 note "taste it first"
@@ -158,9 +162,30 @@ CASES = [
     ("no such form", ["--report", "xml", "a.rlet"], usage("there is no report form xml", f"the forms are {FORMS}")),
     ("a form of a later version", ["--report", "html", "a.rlet"],
      usage("reports as html are not in this version", f"the forms are {FORMS}")),
-    ("an option of a later version", ["--budget", "a.rlet"],
-     usage("--budget is not in this version", "try rundlet --help for what is")),
-    ("another", ["--trials", "9", "a.rlet"], usage("--trials is not in this version", "try rundlet --help for what is")),
+    ("a budget of uncertainty", ["--budget", "a.rlet"],
+     {"files": {"a.rlet": SPREAD},
+      "out": "twice = 10.00 ± 0.20 L\n     100 %  vol = 5.00 ± 0.10 L\nsum = 7.00 ± 0.11 L\n"
+             "      80 %  vol = 5.00 ± 0.10 L\n      20 %  line 2, column 13 = 2.000 ± 0.050 L\nplain = 3\n"}),
+    ("a budget for an input set with its ±", ["--budget", "a.rlet", "x=5 ± 0.1 L"],
+     {"files": {"a.rlet": "input x = 1 L\nshow x\n"}, "out": "x = 5.00 ± 0.10 L\n     100 %  x = 5.00 ± 0.10 L\n"}),
+    ("random draws", ["--trials", "20000", "--seed", "3", "a.rlet"],
+     {"files": {"a.rlet": SPREAD}, "out": ["twice = 10.00 ± 0.20 L, 95 % from 9.6", " to 10.39 L\n", "plain = 3\n",
+                                           "drawn 20000 times; --seed 3 repeats it\n"]}),
+    ("draws of nothing", ["--trials", "9", "a.rlet"],
+     {"files": {"a.rlet": "show 3\n"}, "out": "3 = 3\nnothing was drawn: the script has no ±\n"}),
+    ("no number of draws", ["--trials", "many", "a.rlet"],
+     usage("--trials wants how many draws, from 2 to 100000000, and not many", "for example --trials 100000")),
+    ("one draw", ["--trials", "1", "a.rlet"],
+     usage("--trials wants how many draws, from 2 to 100000000, and not 1", "for example --trials 100000")),
+    ("no seed", ["--trials", "9", "--seed", "-1", "a.rlet"],
+     usage("--seed wants a whole number, and -1 is none", "for example --seed 7")),
+    ("a seed alone", ["--seed", "4", "a.rlet"],
+     usage("--seed goes with --trials", "write rundlet --trials 100000 --seed 7 FILE")),
+    ("a budget of draws", ["--budget", "--trials", "9", "a.rlet"],
+     usage("--budget and --trials do not go together", "try rundlet --help")),
+    ("a budget as JSON", ["--budget", "--report", "json", "a.rlet"],
+     usage("--budget and --report do not go together", "try rundlet --help")),
+    ("a budget of no file", ["--budget"], usage("--budget wants a file", "write rundlet --budget FILE; - is standard input")),
     ("an impossible date", ["--today", "2027-02-29", "a.rlet"],
      usage("--today wants a date, and 2027-02-29 is none", "write year, month and day: --today 2027-02-14")),
     ("no date at all", ["--today", "soon", "a.rlet"],

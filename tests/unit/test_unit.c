@@ -45,7 +45,12 @@ static UnitId compose(const char *typed) {
         size_t length = strcspn(p, "*/^");
         snprintf(name, sizeof name, "%.*s", (int)length, p);
         p += length;
-        int exponent = *p == '^' ? (int)strtol(p + 1, (char **)&p, 10) : 1;
+        int exponent = 1;
+        if (*p == '^') {
+            char *end;
+            exponent = (int)strtol(p + 1, &end, 10);
+            p = end;
+        }
         factors[count++] = (UnitFactor){find(name), sign * exponent};
         sign = *p == '/' ? -1 : 1;
         p += *p != '\0';

@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Uncertainty told: budgets and random draws, as plain text. */
+#include "programs/spread.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/mem.h"
+#include "numbers/format_spread.h"
+
+/* ---- budgets ---- */
+
+typedef struct Share {
+    SourceShare source;
+    double variance; /* its part of the whole, 0 to 1 */
+    int order;
+} Share;
+
+static int compare_shares(const void *left, const void *right) {
+    const Share *a = left, *b = right;
+    if (a->variance < b->variance || a->variance > b->variance)
+        return a->variance < b->variance ? 1 : -1;
+    return a->order < b->order ? -1 : 1;
+}
+
+static void add_share(Text *out, const UnitTable *units, const Share *share) {
+    Text percent = {0};
+    format_places(&percent, share->variance * 100, share->variance < 0.0995 ? 1 : 0);
+    text_add_repeated(out, ' ', 8 > percent.length ? 8 - percent.length : 0);
+    text_add(out, text_string(&percent), percent.length);
+    text_add_string(out, " %  ");
+    text_add_string(out, share->source.name);
+    text_add_string(out, " = ");
+    format_spread(out, share->source.value.as.number, share->source.uncertainty, (FormatSpec){0});
+    if (share->source.value.unit != UNIT_NUMBER) {
+        text_add_char(out, ' ');
+        text_add_string(out, unit_get(units, share->source.value.unit)->name);
+    }
+    text_add_char(out, '\n');
+    text_free(&percent);
+}
+
+void spread_budget(Text *out, Session *session, const Item *item) {
+    double uncertainty = item->detail.uncertainty;
+    int count = session_source_count(session), kept = 0;
+    if (item->detail.number < 0 || !render_has_spread(item->value, uncertainty))
+        return;
+    Share *shares = mem_array((size_t)count + 1, sizeof *shares);
+    for (int i = 0; i < count; i++) {
+        SourceShare source = session_source_share(session, item->detail.number, i);
+        double ratio = source.contribution / uncertainty;
+        if (fabs(ratio) > 1e-9)
+            shares[kept++] = (Share){.source = source, .variance = ratio * ratio, .order = i};
+    }
+    qsort(shares, (size_t)kept, sizeof *shares, compare_shares);
+    for (int i = 0; i < kept; i++)
+        add_share(out, session_units(session), &shares[i]);
+    mem_free(shares);
+}
+
+/* ---- random draws ---- */
+
+void spread_trials(Text *out, RenderText *state, const Item *item) {
+    const ShowDetail *detail = &item->detail;
+    if (!render_is_number(item->value) || !(detail->trial_uncertainty > 0)) {
+        render_text_item(out, state, item);
+        return;
+    }
+    const char *unit = unit_get(state->units, item->value.unit)->name;
+    int places = format_spread_places(detail->trial_uncertainty);
+    places = places < 0 ? 0 : places > 15 ? 15 : places;
+    Text text = {0};
+    format_spread(&text, detail->trial_mean, detail->trial_uncertainty, (FormatSpec){0});
+    const char *blank = *unit ? " " : "";
+    text_add_string(&text, blank);
+    text_add_string(&text, unit);
+    text_add_string(&text, ", 95 % from ");
+    format_places(&text, detail->trial_low, places);
+    text_add_string(&text, " to ");
+    format_places(&text, detail->trial_high, places);
+    text_add_string(&text, blank);
+    text_add_string(&text, unit);
+    Item drawn = *item;
+    drawn.text = text_take(&text);
+    render_text_item(out, state, &drawn);
+    mem_free(drawn.text);
+}
+
+void spread_close(Console *console, Session *session, const Options *options) {
+    Text text = {0};
+    if (session_source_count(session) == 0) {
+        text_add_string(&text, "nothing was drawn: the script has no ±\n");
+    } else {
+        text_add_string(&text, "drawn ");
+        text_add_integer(&text, options->trials);
+        text_add_string(&text, " times; --seed ");
+        text_add_integer(&text, (long long)options->seed);
+        text_add_string(&text, " repeats it\n");
+    }
+    console_write(console, &text);
+    text_free(&text);
+}
