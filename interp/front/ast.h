@@ -178,7 +178,8 @@ struct Statement {
             int direction;                            /* 0 none, -1 least, +1 most */
             Node *goal;
         } find;
-        struct { const char *name; Span name_span; Node *list; Node *from; Node *to; Node *by; Block body; } table;
+        struct { const char *name; Span name_span; Node *list; Node *from; Node *to; Node *by; Block body;
+                 bool is_plot; /* `plot`: a table that is drawn */ } table;
         struct { Node *label; Node *expr; FormatSpec format; } column;           /* label: a NODE_TEXT */
         struct { const char *name; Span name_span; Node *value; bool is_money; } unit; /* value NULL: count or money */
         struct { const char *path; Span path_span; const char *alias; Span alias_span; } use;

@@ -363,7 +363,8 @@ static void compile_table(Compiler *c, const Statement *s) {
     c->chunk->tables[c->chunk->table_count] =
         (TablePlan){.loop_label = mem_copy_string(s->as.table.name),
                     .column_count = columns,
-                    .first_column = c->chunk->column_count};
+                    .first_column = c->chunk->column_count,
+                    .is_plot = s->as.table.is_plot};
     int plan = c->chunk->table_count++;
     bool stepped = s->as.table.list == NULL;
     uint16_t base = stepped ? compile_range(c, s->as.table.from, s->as.table.to, s->as.table.by, s->span)
@@ -374,6 +375,7 @@ static void compile_table(Compiler *c, const Statement *s) {
     Loop loop = {.outer = c->loop, .is_table = true};
     c->loop = &loop;
     int none = compiler_emit_jump(c, stepped ? OP_FOR_STEP : OP_FOR_IN, base, span);
+    c->chunk->code[none].x = stepped && s->as.table.is_plot;
     int top = c->chunk->count;
     compiler_open_body(c);
     compiler_check_value_name(c, s->as.table.name, s->as.table.name_span);

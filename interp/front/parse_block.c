@@ -198,6 +198,7 @@ Statement *parse_while(Parser *parser) {
 Statement *parse_table(Parser *parser) {
     Token opener = parser->token;
     Statement *statement = parser_statement(parser, STATEMENT_TABLE, opener.span.start);
+    statement->as.table.is_plot = opener.type != TOKEN_TABLE;
     Range range = {0};
     bool good = parse_turns(parser, &statement->as.table.name, &statement->as.table.name_span,
                             &statement->as.table.list, &range, MSG_TABLE_FORM);

@@ -377,13 +377,14 @@ typedef struct ContextWord {
 
 static const ContextWord context_words[] = {
     {"print", STATEMENT_PRINT},     {"heading", STATEMENT_HEADING}, {"note", STATEMENT_NOTE},
-    {"caution", STATEMENT_CAUTION}, {"event", STATEMENT_EVENT},
+    {"caution", STATEMENT_CAUTION}, {"event", STATEMENT_EVENT},     {"plot", STATEMENT_TABLE},
 };
 enum { CONTEXT_WORDS = sizeof context_words / sizeof *context_words };
 
 static const char *const statement_words[] = {
     "let",  "show", "input",  "find",  "if",  "for",  "while", "table", "expect",  "use",     "unit",
     "give", "stop", "column", "print", "end", "note", "event", "skip",  "formula", "heading", "caution",
+    "plot",
 };
 
 /* Words of other habits, and what is written here instead. */
@@ -491,7 +492,9 @@ static Statement *parse_from_name(Parser *parser) {
     char *word = parser_token_text(parser, &parser->token);
     StatementType type;
     if (find_context_word(parser, word, &next, &type))
-        return type == STATEMENT_EVENT ? parse_event(parser) : parse_simple(parser, type);
+        return type == STATEMENT_EVENT   ? parse_event(parser)
+               : type == STATEMENT_TABLE ? parse_table(parser)
+                                         : parse_simple(parser, type);
     if (report_mistyped(parser, word, &next))
         return NULL;
     return parse_expression_statement(parser);

@@ -16,6 +16,7 @@
 
 #include "base/mem.h"
 #include "numbers/calendar.h"
+#include "output/plot.h"
 #include "output/render.h"
 #include "values/display.h"
 
@@ -244,7 +245,10 @@ void render_text_item(Text *out, RenderText *state, const Item *item) {
         add_wrapped(out, "caution: ", item->text);
         break;
     case ITEM_TABLE:
-        add_table(out, state->units, item->table);
+        if (item->table->is_plot)
+            plot_text(out, state->units, item->table);
+        else
+            add_table(out, state->units, item->table);
         break;
     case ITEM_EVENT:
         break;

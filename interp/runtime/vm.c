@@ -628,7 +628,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
 
         case OP_FOR_STEP: {
             bool has_turn;
-            CHECKED(vm_for_step(vm, &R[i.a], &has_turn));
+            CHECKED(vm_for_step(vm, &R[i.a], i.x != 0, &has_turn));
             if (!has_turn)
                 pc += i.d;
             break;

@@ -193,11 +193,26 @@ static bool measure_range(Vm *vm, Value *range, double *distance, double *step) 
     return true;
 }
 
-bool vm_for_step(Vm *vm, Value *range, bool *has_turn) {
+/* The step when `by` is left out: 1 on the scale of the first bound; for a plot a sixtieth of the range. */
+static bool default_step(Vm *vm, const Value *range, bool drawn, Value *step) {
+    double size = 1, end;
+    if (drawn) {
+        if (!unit_convert(vm->registry->units, range[1].as.number, range[1].unit, range[0].unit, &end, &vm->fault))
+            return false;
+        double part = (end - range[0].as.number) / 60;
+        size = range[0].unit == UNIT_DATE ? fmax(1, ceil(part)) : part;
+        if (size == 0)
+            size = 1;
+    }
+    *step = range[0].tag == TAG_AMOUNT ? value_amount(size, range[0].unit) : value_number(size);
+    return true;
+}
+
+bool vm_for_step(Vm *vm, Value *range, bool drawn, bool *has_turn) {
     if (!kind_check_range(vm->registry->units, range[0], range[1], range[2], &vm->fault))
         return false;
-    if (range[2].tag == TAG_ABSENT)
-        range[2] = range[0].tag == TAG_AMOUNT ? value_amount(1, range[0].unit) : value_number(1);
+    if (range[2].tag == TAG_ABSENT && !default_step(vm, range, drawn, &range[2]))
+        return false;
     double distance, step;
     if (!measure_range(vm, range, &distance, &step))
         return false;

@@ -51,7 +51,8 @@ Value vm_record(Vm *vm, const ListObject *names, const Value *values);
 bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, Value *result);
 Value vm_concat(Vm *vm, const Value *texts, int count);
 bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result);
-bool vm_for_step(Vm *vm, Value *range, bool *has_turn);
+/* `drawn`: of a plot, for which a step left out is a sixtieth of the range. */
+bool vm_for_step(Vm *vm, Value *range, bool drawn, bool *has_turn);
 bool vm_for_step_value(Vm *vm, Value *range);
 /* A source of uncertainty; how: PLUS_MINUS_… of chunk.h. `site` is its instruction. */
 bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, PlusMinus how, Value *result);

@@ -330,6 +330,7 @@ static TableResult *table_under_way(const Vm *vm) {
 
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan) {
     TableResult *table = table_new(plan->column_count + 1);
+    table->is_plot = plan->is_plot;
     table->columns[0].label = mem_copy_string(plan->loop_label);
     table->columns[0].loop = true;
     for (int i = 1; i <= plan->column_count; i++)

@@ -85,7 +85,11 @@ typedef struct ColumnPlan {
     FormatSpec format;
     int index;               /* its place in the table, from 0, the loop's own column not counted */
 } ColumnPlan;
-typedef struct TablePlan { char *loop_label; int column_count, first_column; } TablePlan; /* its columns stand side by side */
+typedef struct TablePlan {
+    char *loop_label;
+    int column_count, first_column; /* its columns stand side by side */
+    bool is_plot;                   /* to be drawn */
+} TablePlan;
 typedef struct InputPlan { char *name; char *doc; int32_t global; bool ranged; Span name_span; } InputPlan;
 
 typedef struct Chunk {

@@ -25,6 +25,7 @@ typedef struct TableColumn {
 } TableColumn;
 
 typedef struct TableResult {
+    bool is_plot;      /* to be drawn: the first column is the way along, the others are curves */
     TableColumn *columns;
     int column_count;
     int row_count;

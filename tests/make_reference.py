@@ -1,0 +1,317 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Makes the generated pages of docs/, or says which are not current.
+
+    RUNDLET=build/dev/rundlet tests/make_reference.py [--check] [--model build/dev/tests/test_model_table]
+
+library.md            whole: what `help NAME` says of each formula, by topic
+units.md              whole: the rows of interp/quantities/unit.def
+program.md            what stands between <!-- made: help --> and <!-- end -->: --help
+model.md              what stands between <!-- made: deviations --> and <!-- end -->: the table of test_model_table,
+                      left alone without --model. Its numbers are compared as numbers: compilers differ in the last bits.
+
+With --check nothing is written, and the status is 1 when a page is not current."""
+
+import argparse
+import fractions
+import os
+import pathlib
+import re
+import subprocess
+import sys
+
+import model_table
+
+TOP = pathlib.Path(__file__).resolve().parent.parent
+REFERENCE = TOP / "docs" / "reference"
+MADE = "<!-- Made by tests/make_reference.py from {}: change those, and run it again. -->\n"
+
+# Topics in the order of the page, and in each what comes first; the rest follows by its name. A formula without a topic
+# is an error, one that is not named here is none.
+TOPICS = {
+    "Liquids": ("to make them, and to change them: language.md, section 5",
+                "juice water spirit sugar dextrose honey liquid ferment resize take lose"),
+    "Properties": ("of water, alcohol, sugar and carbon dioxide", "water_density alcohol_density sugar_density sugar_of"),
+    "Readings": ("of instruments, put right", "hydrometer refractometer"),
+    "Strength": ("from gravities, and back", "abv abv_quick attenuation real_attenuation potential final_gravity"),
+    "Blending": ("by proportion, and measuring out", "parts trial_dose scale measure measure_up spoons"),
+    "Fortifying": ("with a stronger liquid, and thinning with water", "fortify spirit_needed water_needed"),
+    "Sweetening": ("and the salt that helps to keep it still", "sweeten_dose sorbate_dose"),
+    "Nutrients": ("for the yeast", "nitrogen_need dap_dose nutrient_steps formol"),
+    "Sulphite": ("free, molecular, and the salt", "molecular_so2 free_so2 metabisulphite_dose"),
+    "Acid": ("measured, counted, raised and lowered", "titratable acid_as acid_dose deacidify_dose"),
+    "Carbonation": ("in kegs and bottles",
+                    "keg_pressure carbonation residual_carbonation priming_dose bottle_pressure water_vapour"),
+    "Wood": ("and spirit steeped on it", "wood_dose steeping_start spirit_left"),
+    "Serving": ("glasses, energy, drinks and cost", "servings serving_energy standard_drinks serving_cost"),
+    "Heat": ("of what is poured together", "mix_temperature"),
+    "General": ("numbers, lists, texts, dates, and what a formula of your own may need",
+                "round floor ceil abs sqrt exp ln log10 sin cos tan min max sum mean length sort append join range number "
+                "kind text today weekday tolerance correlated match find_all replace split upper lower quantity read "
+                "limited at_least refuse"),
+}
+
+
+class Fault(Exception):
+    pass
+
+
+# ---- library.md ----
+
+def prompt(program, lines):
+    done = subprocess.run([program, "--prompt"], input="".join(line + "\n" for line in lines), capture_output=True,
+                          timeout=60, text=True, encoding="utf-8", check=True)
+    if done.stderr:
+        raise Fault(f"the prompt says: {done.stderr}")
+    return done.stdout
+
+
+def formula_names(program):
+    listed = prompt(program, ["help"]).split("Formulas, help NAME says what each does:")
+    if len(listed) != 2:
+        raise Fault("`help` at the prompt lists no formulas any more")
+    return listed[1].split()
+
+
+def topics_of_formulas():
+    """Library formulas belong to the topic of their file, natives to that of their row."""
+    found = {}
+    for path in (TOP / "stdlib").glob("*.rlet"):
+        for name in re.findall(r"^formula (\w+)\(", path.read_text(encoding="utf-8"), re.M):
+            found[name] = path.stem.capitalize()
+    text = r'"(?:[^"\\]|\\.)*"'
+    row = re.compile(rf"\{{\s*\"(\w+)\",\s*(?:{text}\s*|[A-Z]\w*\s*)+,\s*({text}|[A-Z]+),")
+    for path in (TOP / "interp" / "runtime").glob("native_*.c"):
+        source = path.read_text(encoding="utf-8")
+        named = dict(re.findall(r'^#define\s+([A-Z]+)\s+"(\w+)"', source, re.M))
+        for name, topic in row.findall(source):
+            found[name] = named.get(topic, topic.strip('"'))
+    return found
+
+
+class Doc:
+    """What `help NAME` prints: the usage, a text, the arguments, the source, remarks."""
+
+    def __init__(self, name, lines):
+        self.usage, self.text, self.arguments, self.source, self.remarks = lines[0], "", [], "", []
+        where = "text"
+        if not self.usage.startswith(name + "("):
+            raise Fault(f"help {name} begins with: {self.usage}")
+        parameters = set(re.findall(r"\w+", self.usage))
+        for line in (line.strip() for line in lines[1:]):
+            argument = re.match(r"(\w+(?:, \w+)*): (.*)", line)
+            if line.startswith("Source: "):
+                self.source, where = line[len("Source: "):], "source"
+            elif argument and set(argument[1].split(", ")) <= parameters:
+                self.arguments.append(list(argument.groups()))
+                where = "argument"
+            elif where == "text":
+                self.text = f"{self.text} {line}".strip()
+            elif where == "source":
+                self.source += " " + line
+            elif self.arguments[-1][1].endswith(".") and line[:1].isupper():
+                self.remarks.append(line)
+            else:
+                self.arguments[-1][1] += " " + line
+        if not self.text or not self.source:
+            raise Fault(f"{name} has no text or no Source: line")
+
+    def markdown(self, name):
+        out = [f"### {name}", "", f"`{self.usage}`", "", plain(self.text), ""]
+        out += [f"- {', '.join(f'`{one}`' for one in names.split(', '))}: {plain(what)}" for names, what in self.arguments]
+        out += [""] if self.arguments else []
+        out += [line for remark in self.remarks for line in (plain(remark), "")]
+        return out + [f"Source: {plain(self.source)}", ""]
+
+
+def plain(text):
+    return re.sub(r"[<*]", lambda found: "\\" + found[0], text)
+
+
+def docs_of(program, names):
+    """One session, with a mark of ours between the answers."""
+    lines = [line for name in names for line in (f"help {name}", '"----"')]
+    answers = prompt(program, lines).split("----\n")
+    return {name: Doc(name, answer.rstrip("\n").split("\n")) for name, answer in zip(names, answers)}
+
+
+def library_page(program):
+    names, topics = formula_names(program), topics_of_formulas()
+    docs = docs_of(program, names)
+    by_topic = {topic: [] for topic in TOPICS}
+    for name in names:
+        if topics.get(name) not in by_topic:
+            raise Fault(f"{name} has no topic that TOPICS knows: {topics.get(name)}")
+        by_topic[topics[name]].append(name)
+    out = [MADE.format("the doc comments in stdlib/*.rlet and interp/runtime/native_*.c"), LIBRARY_HEAD]
+    order = {topic: {name: at for at, name in enumerate(first.split())} for topic, (_, first) in TOPICS.items()}
+    for topic, listed in by_topic.items():
+        listed.sort(key=lambda name: (order[topic].get(name, 999), name))
+        links = " · ".join(f"[{name}](#{name})" for name in listed)
+        out.append(f"- **{topic}** ({TOPICS[topic][0]}): {links}")
+    out.append("")
+    for topic, listed in by_topic.items():
+        out += [f"## {topic}", ""]
+        for name in listed:
+            out += docs[name].markdown(name)
+    return "\n".join(out).rstrip("\n") + "\n"
+
+
+LIBRARY_HEAD = """# The library
+
+Every formula that comes with Rundlet, by topic. `help NAME` at the prompt says the same, and `source NAME` shows those
+that are written in Rundlet. A parameter with a value behind it may be left out; one with `?` may be left out and then
+adds nothing; `…` takes any number of values. Arguments go by their place or by their label. What lies out of range is
+an error that names the range. Doses are worked out from what you measured: weigh twice, and see the cautions a run
+prints. What the formulas rest on, and how far they stand from published tables, is in [model.md](../model.md).
+"""
+
+
+# ---- units.md ----
+
+KINDS = {"NUMBER": "Plain numbers", "VOLUME": "Volume", "MASS": "Mass", "LENGTH": "Length", "TIME": "Time",
+         "TEMPERATURE": "Temperature, a reading", "TEMPERATURE_DIFFERENCE": "Difference of temperature",
+         "GRAVITY": "Gravity, a reading", "GRAVITY_DIFFERENCE": "Difference of gravity", "STRENGTH": "Strength",
+         "PRESSURE": "Pressure", "CONCENTRATION": "Concentration and density", "ACIDITY": "Acidity, a reading",
+         "ENERGY": "Energy", "DATE": "Date, a reading", "OTHER": "Energy of a volume"}
+BASES = {"VOLUME": "L", "MASS": "g", "CONCENTRATION": "g/L", "PRESSURE": "kPa", "ENERGY": "kJ"}  # else the first one
+SCALES = {"PERCENT": "1/100"}
+# Their factor is to another kind: a difference of gravity counts in SG, a strength in %ABV.
+WORDS_FOR = {"pts": "0.001 of the SG scale"}
+
+
+def rows_of_units():
+    """The arguments of every UNIT and QUOTIENT row, as written."""
+    text = re.sub(r"/\*.*?\*/", "", (TOP / "interp/quantities/unit.def").read_text(encoding="utf-8"), flags=re.S)
+    text = re.sub(r"^#(?:.*\\\n)*.*\n", "", text, flags=re.M)
+    rows = []
+    for found in re.finditer(r'^(UNIT|QUOTIENT)\(((?:"(?:[^"\\]|\\.)*"|[^"])*?)\)$', text, re.M):
+        cells = [cell.strip() for cell in re.findall(r'((?:"(?:[^"\\]|\\.)*"|\((?:[^()])*\)|[^,"(])+)(?:,|$)', found[2])]
+        if len(cells) != (9 if found[1] == "UNIT" else 8):
+            raise Fault(f"unit.def: a row of another form: {found[0]}")
+        rows.append((found[1], cells))
+    return rows
+
+
+class Unit:
+    def __init__(self, macro, cells):
+        if macro == "UNIT":
+            _, name, alias, self.kind, self.scale, factor, places, _, source = cells
+        else:
+            (_, name, _, _, self.kind, _, factor, source), alias, self.scale, places = cells, "NULL", "LINEAR", "-1"
+        self.name, self.source = name.strip('"'), source.strip('"')
+        self.alias = "" if alias == "NULL" else alias.strip('"')
+        self.places = int(places)
+        exact = re.sub(r"([0-9.]+(?:e-?[0-9]+)?)L?", r'fractions.Fraction("\1")', factor)
+        self.factor = eval(exact, {"fractions": fractions})  # numbers, * and / of a file of ours
+
+    def row(self, base):
+        is_ = f"{decimal(self.factor / base.factor)} {base.name}"
+        if self.scale != "LINEAR":
+            is_ = SCALES.get(self.scale, "a scale")
+        is_ = WORDS_FOR.get(self.name, is_)
+        places = f"{self.places} decimals" if self.places >= 0 else "4 digits"
+        places = {"1 decimals": "1 decimal", "0 decimals": "ISO 8601"}.get(places, places)
+        typed = f"`{self.alias}`" if self.alias else ""
+        return f"| `{self.name}` | {typed} | {is_} | {places} | {self.source} |"
+
+
+def decimal(number):
+    """Exact where it ends within 20 digits, else 12 digits."""
+    rest = number.denominator
+    for prime in (2, 5):
+        while rest % prime == 0:
+            rest //= prime
+    places = 0
+    while rest == 1 and (number * 10 ** places).denominator > 1:
+        places += 1
+    if rest != 1 or places > 20:
+        return f"≈ {float(number):.12g}"
+    digits = str(abs(number.numerator * 10 ** places // number.denominator)).rjust(places + 1, "0")
+    return digits[:-places] + "." + digits[-places:] if places else digits
+
+
+def units_page():
+    units = [Unit(macro, cells) for macro, cells in rows_of_units()]
+    units = [unit for unit in units if unit.name and unit.kind != "DATE"]
+    out = [MADE.format("interp/quantities/unit.def"), UNITS_HEAD]
+    for kind in dict.fromkeys(unit.kind for unit in units):
+        if kind not in KINDS:
+            raise Fault(f"unit.def: KINDS has no words for {kind}")
+        of_kind = [unit for unit in units if unit.kind == kind]
+        base = next((unit for unit in of_kind if unit.name == BASES.get(kind)), of_kind[0])
+        out += [f"## {KINDS[kind]}", "", "| unit | typed also | 1 of it is | prints with | source |", "|---|---|---|---|---|"]
+        out += [unit.row(base) for unit in of_kind] + [""]
+    return "\n".join(out).rstrip("\n") + "\n"
+
+
+UNITS_HEAD = """# Units
+
+The units that come with Rundlet. `units KIND` at the prompt lists them too; how they behave is in
+[language.md](language.md), section 2. A number stands for itself here where it is exact, with ≈ before it where its
+decimals do not end. "4 digits": four significant ones, and zeros at the end dropped. Those called a scale convert by the
+published relation named beside them, which is no straight line.
+
+Beside these there are dates, compounds built with `*`, `/` and `^` (`pts*gal/lb`), and units of your own:
+`unit can = 12 floz`, `unit bottle`, `unit crown is money`.
+"""
+
+
+# ---- pages with a part that is made ----
+
+def part_of(page, name):
+    found = re.search(rf"(<!-- made: {name} -->\n)(.*?)(<!-- end -->\n)", page, re.S)
+    if not found:
+        raise Fault(f"no lines <!-- made: {name} --> and <!-- end -->")
+    return found
+
+
+def replace_part(page, name, text):
+    found = part_of(page, name)
+    return page[:found.start(2)] + text + page[found.end(2):]
+
+
+def help_part(program):
+    done = subprocess.run([program, "--help"], stdin=subprocess.DEVNULL, capture_output=True, timeout=60, text=True,
+                          encoding="utf-8", check=True)
+    return f"```console\n$ rundlet --help\n{done.stdout}```\n"
+
+
+def wanted_pages(program, model):
+    yield REFERENCE / "library.md", library_page(program)
+    yield REFERENCE / "units.md", units_page()
+    path = REFERENCE / "program.md"
+    yield path, replace_part(path.read_text(encoding="utf-8"), "help", help_part(program))
+    if model:
+        path = TOP / "docs" / "model.md"
+        page = path.read_text(encoding="utf-8")
+        made = model_table.markdown(model)
+        same = model_table.is_near(part_of(page, "deviations")[2], made)
+        yield path, page if same else replace_part(page, "deviations", made)
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--check", action="store_true")
+    parser.add_argument("--model", metavar="PROGRAM")
+    arguments = parser.parse_args()
+    if "RUNDLET" not in os.environ:
+        parser.error("RUNDLET names the program")
+    stale = 0
+    for path, wanted in wanted_pages(os.path.abspath(os.environ["RUNDLET"]), arguments.model):
+        name = path.relative_to(TOP)
+        if path.exists() and path.read_text(encoding="utf-8") == wanted:
+            print(f"{name}: current")
+            continue
+        stale += 1
+        print(f"{name}: not current; tests/make_reference.py makes it" if arguments.check else f"{name}: written")
+        if not arguments.check:
+            path.write_text(wanted, encoding="utf-8")
+    return 1 if arguments.check and stale else 0
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main())
+    except (Fault, model_table.Fault) as fault:
+        sys.exit(f"make_reference.py: {fault}")
