@@ -336,7 +336,7 @@ show strength * 2 gal
 
 
 def run(arguments, folder):
-    environment = dict(os.environ, XDG_DATA_HOME=str(TESTS / "no-such-folder"), NO_COLOR="1")
+    environment = dict(os.environ, XDG_DATA_HOME="/no-such-folder", NO_COLOR="1")
     done = subprocess.run([program(), *arguments], cwd=folder, env=environment, stdin=subprocess.DEVNULL,
                           capture_output=True, timeout=60)
     return done.returncode, text_of(done.stderr), text_of(done.stdout)

@@ -57,7 +57,7 @@ SECTIONS = {
         ("water_density", "Bettin and Spieweck"): ("density of water, 0 to 40 °C", "kg/m³", "Bettin & Spieweck 1990"),
         ("water_density", "OIML R 22, p = 0"): ("water of the alcohol formula", "kg/m³", "OIML R 22"),
         ("water_density", "Tanaka 2001 (another formula)"): ("density of water", "kg/m³", "Tanaka 2001: another formula"),
-        ("sucrose_density", "density"): ("density by °Bx and temperature", "kg/m³", "a university table of Plato's values"),
+        ("sucrose_density", "density"): ("density by °Bx, 15 and 20 °C", "kg/m³", "a university table of Plato's values"),
         ("crc_solutions", "sucrose, density, g/cm3"): ("density of sucrose solutions", "g/cm³", "CRC Handbook, 102nd ed."),
         ("crc_solutions", "other sugars as sucrose, density, g/cm3"):
             ("glucose, fructose, maltose counted as sucrose", "g/cm³", "CRC Handbook, 102nd ed."),
@@ -84,7 +84,7 @@ SECTIONS = {
     "Instruments": {
         ("hydrometer", "true_proof_from_reading"): ("true proof from a warm reading", "proof", "27 CFR 30.23, 30.61"),
         ("hydrometer", "glass_hydrometer_reading"):
-            ("glass alcoholometer at 40 to 80 °F", "% vol", "a 19th-century table, read from a scan"),
+            ("glass alcoholometer at 40 to 85 °F", "% vol", "a 19th-century table, read from a scan"),
         ("temperature_corrections", "Brix hydrometer, computed"):
             ("correction of a Brix hydrometer, 20 °C", "°Bx", "computed elsewhere from the same relation"),
         ("temperature_corrections", "Balling's saccharometer, 17.5 degC"):

@@ -53,8 +53,8 @@ def blocks_of(text):
 
 
 def tidy(text):
-    """Blank ends of lines and empty last lines do not show on a page."""
-    return [line.rstrip() for line in text.rstrip().splitlines()]
+    """Blank ends of lines, and empty lines before the first and after the last, do not show on a page."""
+    return [line.rstrip() for line in text.rstrip().lstrip("\n").splitlines()]
 
 
 def compare(title, want, got):

@@ -55,7 +55,7 @@ class Script:
                 self.arguments = shlex.split(said.group(1))
 
     def run(self):
-        environment = dict(os.environ, XDG_DATA_HOME=str(TESTS / "no-such-folder"), NO_COLOR="1")
+        environment = dict(os.environ, XDG_DATA_HOME="/no-such-folder", NO_COLOR="1")
         # Options go before the script, NAME=VALUE behind it; both may be given.
         options = [word for word in self.arguments if word.startswith("-")]
         values = [word for word in self.arguments if not word.startswith("-")]

@@ -5,7 +5,7 @@
 # shellcheck disable=SC2034,SC2154 # the packages are for the caller, $top is the caller's
 
 BUILD_PACKAGES="gcc libc6-dev binutils make cmake pkg-config libreadline-dev libpcre2-dev libutf8proc-dev libcsv-dev"
-TEST_PACKAGES="python3 libcriterion-dev clang clang-format shellcheck mandoc"
+TEST_PACKAGES="python3 python3-icalendar python3-html5lib libcriterion-dev clang clang-format shellcheck mandoc"
 
 jobs=$(nproc 2>/dev/null || echo 2)
 
@@ -21,7 +21,7 @@ as_root() {
     elif command -v sudo >/dev/null; then
         sudo "$@"
     else
-        fail "packages are missing and this is neither root nor is there sudo; as root: apt-get install $missing"
+        fail "packages are missing and this is neither root nor is there sudo; as root: apt-get install$missing"
     fi
 }
 

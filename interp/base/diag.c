@@ -96,6 +96,11 @@ void fault_hint(Fault *fault, const char *hint) {
     fault->hint = mem_copy_string(hint);
 }
 
+void fault_hint_with(Fault *fault, const char *pattern, const char *const *args) {
+    mem_free(fault->hint);
+    fault->hint = filled(pattern, args);
+}
+
 /* ---- diagnostics ---- */
 
 Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args) {
@@ -125,6 +130,11 @@ void diag_label(Diag *diag, Span span, const char *text) {
 void diag_set_hint(Diag *diag, const char *hint) {
     mem_free(diag->hint);
     diag->hint = hint && *hint ? mem_copy_string(hint) : NULL;
+}
+
+void diag_hint_with(Diag *diag, const char *pattern, const char *const *args) {
+    mem_free(diag->hint);
+    diag->hint = filled(pattern, args);
 }
 
 void diag_add_trace(Diag *diag, char *line) {
@@ -318,16 +328,11 @@ static void add_source_line(Text *out, const Diag *diag, uint32_t line) {
 
 void diag_render(Text *out, const Diag *diag) {
     if (diag->source) {
-        Place place = source_locate(diag->source, diag->span.start);
-        text_add_string(out, diag->source->name);
-        text_add_char(out, ':');
-        text_add_integer(out, place.line);
-        text_add_char(out, ':');
-        text_add_integer(out, place.column);
+        source_add_place(out, diag->source, diag->span.start);
         text_add_string(out, ": ");
         text_add_string(out, diag->message);
         text_add_char(out, '\n');
-        add_source_line(out, diag, place.line);
+        add_source_line(out, diag, source_locate(diag->source, diag->span.start).line);
     } else {
         text_add_string(out, "rundlet: ");
         text_add_string(out, diag->message);

@@ -51,6 +51,8 @@ void fault_clear(Fault *fault);
 bool fault_set(Fault *fault, MessageId id, const char *const *args);
 void fault_label(Fault *fault, const char *left, const char *right);
 void fault_hint(Fault *fault, const char *hint);
+/* The same with %1 … filled in: "did you mean %1?". */
+void fault_hint_with(Fault *fault, const char *pattern, const char *const *args);
 
 typedef struct DiagLabel {
     Span span;
@@ -84,6 +86,7 @@ Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args)
 Diag *diag_from_fault(Fault *fault, Source *source, Span span); /* takes the fault's texts and clears it */
 void diag_label(Diag *diag, Span span, const char *text);
 void diag_set_hint(Diag *diag, const char *hint);
+void diag_hint_with(Diag *diag, const char *pattern, const char *const *args); /* with %1 … filled in */
 void diag_add_trace(Diag *diag, char *line);                    /* takes the text */
 void diag_free(Diag *diag);
 

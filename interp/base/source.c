@@ -3,7 +3,6 @@
 #include "base/source.h"
 
 #include "base/mem.h"
-#include "base/text.h"
 
 static void find_lines(Source *source) {
     uint32_t capacity = 64;
@@ -66,6 +65,15 @@ Place source_locate(const Source *source, uint32_t offset) {
         start = 3; /* a byte-order mark takes no column */
     size_t column = offset > start ? utf8_count(source->text + start, offset - start) : 0;
     return (Place){.line = line + 1, .column = (uint32_t)column + 1};
+}
+
+void source_add_place(Text *out, const Source *source, uint32_t offset) {
+    Place place = source_locate(source, offset);
+    text_add_string(out, source->name);
+    text_add_char(out, ':');
+    text_add_integer(out, place.line);
+    text_add_char(out, ':');
+    text_add_integer(out, place.column);
 }
 
 const char *source_line(const Source *source, uint32_t line, size_t *length) {

@@ -5,6 +5,7 @@
 
 #include <stddef.h>
 #include <stdint.h>
+#include "text.h"
 
 /* Byte offsets into a source text, end excluded. */
 typedef struct Span {
@@ -32,6 +33,7 @@ Source *source_new(const char *name, const char *path, const char *text, size_t 
 Source *source_keep(Source *source);   /* one more owner */
 void source_release(Source *source);
 Place source_locate(const Source *source, uint32_t offset);
+void source_add_place(Text *out, const Source *source, uint32_t offset); /* "quince.rlet:12:21" */
 /* The bytes of a line (from 1) without its line end. */
 const char *source_line(const Source *source, uint32_t line, size_t *length);
 Span span_join(Span a, Span b);

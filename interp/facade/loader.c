@@ -113,14 +113,8 @@ static void report_absent(Session *session, const Module *user, const Statement 
     Diag *diag =
         diag_add(errors, MSG_USE_NOT_FOUND, user->source, use->as.use.path_span, ARGS(name, session->shelf));
     char *near = nearest_script(folder, name);
-    if (near) {
-        Text hint = {0};
-        text_add_string(&hint, "did you mean ");
-        text_add_string(&hint, near);
-        text_add_char(&hint, '?');
-        diag_set_hint(diag, text_string(&hint));
-        text_free(&hint);
-    }
+    if (near)
+        diag_hint_with(diag, "did you mean %1?", ARGS(near));
     mem_free(near);
 }
 
@@ -176,15 +170,10 @@ static bool load_module(Session *session, Module *module, DiagList *errors) {
 
 /* Errors inside a script say which `use` brought it in. */
 static void trace_use(const Module *user, const Statement *use, const DiagList *errors, int from) {
-    Place place = source_locate(user->source, use->as.use.path_span.start);
     for (int i = from; i < errors->count; i++) {
         Text line = {0};
         text_add_string(&line, "in a script brought in at ");
-        text_add_string(&line, user->source->name);
-        text_add_char(&line, ':');
-        text_add_integer(&line, place.line);
-        text_add_char(&line, ':');
-        text_add_integer(&line, place.column);
+        source_add_place(&line, user->source, use->as.use.path_span.start);
         diag_add_trace(errors->items[i], text_take(&line));
     }
 }

@@ -259,7 +259,7 @@ static bool is_input(const Program *program, const char *name) {
 
 /* "there is no input called bach": names the inputs there are. */
 static void unknown_input(Session *session, const Program *program, const char *name) {
-    Text hint = {0};
+    Text all = {0};
     const char *best = NULL;
     int distance = 99, count = 0;
     for (int i = 0; i < program->block.count; i++) {
@@ -267,23 +267,19 @@ static void unknown_input(Session *session, const Program *program, const char *
         if (s->type != STATEMENT_INPUT)
             continue;
         text_nearest(name, s->as.input.name, &best, &distance);
-        text_add_string(&hint, count++ ? ", " : "its inputs are ");
-        text_add_string(&hint, s->as.input.name);
+        text_add_string(&all, count++ ? ", " : "");
+        text_add_string(&all, s->as.input.name);
     }
-    Text all = {0};
-    if (best) {
-        text_add_string(&all, "did you mean ");
-        text_add_string(&all, best);
-        text_add_string(&all, "? ");
-    }
-    text_add_string(&all, count ? text_string(&hint) : "it has no inputs: a script declares one with input name = …");
     Diag *diag = diag_add(&session->errors, MSG_INPUT_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
-    diag_set_hint(diag, text_string(&all));
-    text_free(&hint);
+    if (best)
+        diag_hint_with(diag, "did you mean %1? its inputs are %2", ARGS(best, text_string(&all)));
+    else if (count)
+        diag_hint_with(diag, "its inputs are %1", ARGS(text_string(&all)));
+    else
+        diag_set_hint(diag, "it has no inputs: a script declares one with input name = …");
     text_free(&all);
 }
 
-/* Reads a VALUE as the literal it should be. */
 /* `1.050 ± 0.002 SG` on the command line: one unit for both. False when it is no such literal. */
 static bool read_spread(Session *session, const Node *literal, InputOverride *override, Fault *fault) {
     const Node *spread = literal->as.plus_minus.uncertainty;
@@ -310,6 +306,7 @@ static bool read_spread(Session *session, const Node *literal, InputOverride *ov
     return true;
 }
 
+/* Reads a VALUE as the literal it should be. */
 static InputOverride read_override(Session *session, const PendingInput *pending) {
     InputOverride override = {.name = mem_copy_string(pending->name), .text = mem_copy_string(pending->value)};
     ModuleScope scope = {.session = session, .module = session->script};

@@ -276,16 +276,11 @@ static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formu
 
 /* A mistake inside a formula that this call brings about: told there, with the call that led to it. */
 static void report_inside(Checker *c, const Node *node, const Formula *formula, Span at, Fault *fault) {
-    Place place = source_locate(c->source, node->span.start);
     Text trace = {0};
     text_add_string(&trace, "in formula ");
     text_add_string(&trace, formula->name);
     text_add_string(&trace, ", called at ");
-    text_add_string(&trace, c->source->name);
-    text_add_char(&trace, ':');
-    text_add_integer(&trace, place.line);
-    text_add_char(&trace, ':');
-    text_add_integer(&trace, place.column);
+    source_add_place(&trace, c->source, node->span.start);
     check_report_in(c, fault, c->source, at, text_string(&trace));
     text_free(&trace);
 }

@@ -202,7 +202,17 @@ static void announce_formula(Compiler *c, const Statement *statement) {
     name_map_set(&c->module->formulas, tree->name, registry_add_formula(c->registry, formula));
 }
 
+static void check_parameter_count(Compiler *c, const FormulaTree *tree) {
+    if (tree->param_count <= CALL_ARGUMENTS_MAX)
+        return;
+    Text most = {0};
+    text_add_integer(&most, CALL_ARGUMENTS_MAX);
+    compiler_error(c, MSG_PARAMETERS_MANY, tree->name_span, ARGS(tree->name, text_string(&most)));
+    text_free(&most);
+}
+
 static void compile_parameters(Compiler *c, const FormulaTree *tree) {
+    check_parameter_count(c, tree);
     for (int i = 0; i < tree->param_count; i++)
         compiler_new_reg(c);
     for (int i = 0; i < tree->param_count; i++) {

@@ -47,14 +47,8 @@ static void unknown_formula(Compiler *c, const Node *node) {
             consider(&near, c->module->formulas.entries[i].name);
     c->host->each_formula(c->host->context, consider, &near);
     Diag *diag = compiler_error(c, MSG_UNKNOWN_FORMULA, node->as.call.name_span, ARGS(name));
-    if (near.best) {
-        Text hint = {0};
-        text_add_string(&hint, "did you mean ");
-        text_add_string(&hint, near.best);
-        text_add_string(&hint, "(…)?");
-        diag_set_hint(diag, text_string(&hint));
-        text_free(&hint);
-    }
+    if (near.best)
+        diag_hint_with(diag, "did you mean %1(…)?", ARGS(near.best));
 }
 
 static bool find_callee(Compiler *c, const Node *node, Callee *callee) {
@@ -109,17 +103,11 @@ static void unknown_label(Compiler *c, const Node *node, const Callee *callee, c
     int distance = 99;
     for (int i = 0; i < callee->param_count; i++)
         text_nearest(arg->label, callee->params[i].label, &best, &distance);
-    Text hint = {0};
-    if (best) {
-        text_add_string(&hint, "did you mean ");
-        text_add_string(&hint, best);
-        text_add_string(&hint, ":? ");
-    }
-    text_add_string(&hint, "it is called like this: ");
-    text_add_string(&hint, callee->usage);
-    diag_set_hint(compiler_error(c, MSG_UNKNOWN_LABEL, arg->label_span, ARGS(node->as.call.name, arg->label)),
-                  text_string(&hint));
-    text_free(&hint);
+    Diag *diag = compiler_error(c, MSG_UNKNOWN_LABEL, arg->label_span, ARGS(node->as.call.name, arg->label));
+    if (best)
+        diag_hint_with(diag, "did you mean %1:? it is called like this: %2", ARGS(best, callee->usage));
+    else
+        diag_hint_with(diag, "it is called like this: %1", ARGS(callee->usage));
 }
 
 /* Fills `bound` (by parameter, NULL: left out). False after an error. */
@@ -225,6 +213,8 @@ static void compile_variadic(Compiler *c, const Node *node, const Callee *callee
 static void compile_bound(Compiler *c, const Node *node, const Callee *callee, uint16_t base) {
     const ArgumentExpr *bound[CALL_ARGUMENTS_MAX] = {NULL};
     Span spans[CALL_ARGUMENTS_MAX];
+    if (callee->param_count > CALL_ARGUMENTS_MAX)
+        return; /* reported where it is declared */
     if (!bind_arguments(c, node, callee, bound))
         return;
     uint16_t opened = (uint16_t)(base + callee->param_count);

@@ -104,7 +104,6 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
     const char *best = NULL;
     int distance = 99, formula;
     UnitId unit;
-    Text hint = {0};
     for (int i = 0; i < c->local_count; i++)
         text_nearest(name, c->locals[i].name, &best, &distance);
     near_global(c, name, &best, &distance);
@@ -117,14 +116,9 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
         compiler_error(c, MSG_FORMULA_AS_VALUE, span, ARGS(name));
     } else {
         Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, span, ARGS(name));
-        if (best) {
-            text_add_string(&hint, "did you mean ");
-            text_add_string(&hint, best);
-            text_add_char(&hint, '?');
-            diag_set_hint(diag, text_string(&hint));
-        }
+        if (best)
+            diag_hint_with(diag, "did you mean %1?", ARGS(best));
     }
-    text_free(&hint);
 }
 
 static void compile_name(Compiler *c, const Node *node, uint16_t target) {

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Which starts, which branch, and what to say when nothing does: all around the local solver of sequential.c.
  *
- * Unknowns are scaled to t in [0, 1]; gaps and the goal are scaled to vary by about 1 over the probes, so that
- * conditions in °Bx, L and money weigh alike. When the conditions cannot all be met they are taken in their order: the
- * first that cannot be met together with those before it is named, at the place where it is nearest met. */
+ * Unknowns are scaled to t in [0, 1]; gaps and the goal are scaled to vary by about 1 over the probes, so
+ * that conditions in °Bx, L and money weigh alike. When the conditions cannot all be met they are taken in
+ * their order: the first that cannot be met together with those before it is named, at the place where it is
+ * nearest met. */
 #include "numbers/constrained.h"
 
 #include <math.h>
@@ -16,19 +17,22 @@
 
 enum {
     PROBES = 120,
+    LINE_PROBES = 20,
     CORNER_UNKNOWNS_MOST = 5, /* 2^5 corners */
     STARTS_MOST = 8,
-    AGREEING_STARTS = 3,      /* so many starts that end at the best place are believed */
-    TRIES_MOST = 1000000,     /* whole numbers tried one by one */
+    AGREEING_STARTS = 3,  /* so many starts that end at the best place are believed */
+    TRIES_MOST = 1000000, /* whole numbers tried one by one */
     TRIES_BEFORE_BRANCHING = 2000,
     BRANCHES_MOST = 20000
 };
-#define LINEAR 1e-10     /* of a function's variation: what is left beside a plane */
-#define SAME_PLACE 1e-6
+#define LINEAR       1e-10 /* of a function's variation: what is left beside a plane */
+#define SAME_PLACE   1e-6
 #define WHOLE_ENOUGH 1e-6
-#define AT_BOUND 1e-13
+#define AT_BOUND     1e-13
 
-typedef struct Box { double *lower, *upper; } Box; /* in t */
+typedef struct Box {
+    double *lower, *upper;
+} Box; /* in t */
 
 typedef struct Probe {
     double *t, *gaps;
@@ -40,24 +44,25 @@ typedef struct Search {
     const ConstrainedProblem *problem;
     int n, m;
     double *range, *middle;
-    double *weights;          /* by condition: 1 / its variation */
+    double *weights; /* by condition: 1 / its variation */
     double goal_weight, goal_shift;
-    bool is_weighed;          /* once: goals of different boxes are compared */
+    bool is_weighed; /* once: goals of different boxes are compared */
     double *x, *gaps, *tolerances;
     bool *equal;
     Probe *probes;
     int probe_count, value_count;
-    double *somewhere;        /* the best probe of all boxes */
-    double somewhere_score;   /* infinite: none has a value */
-    /* Diagnosis: conditions up to `stage` are met, and the distance of that one, from the side it is on, is the goal. */
-    int stage;                /* -1: the problem itself */
+    double *somewhere;      /* the best probe of all boxes */
+    double somewhere_score; /* infinite: none has a value */
+    /* Diagnosis: conditions up to `stage` are met, and the distance of that one, from the side it is on, is
+     * the goal. */
+    int stage; /* -1: the problem itself */
     double side;
-    const double *hint;       /* a place to start from too, or NULL */
+    const double *hint;          /* a place to start from too, or NULL */
     double *plane, *plane_slope; /* of a linear problem: gaps by t, goal by t */
     bool is_linear;
     double *stage_plane, *stage_slope;
     int branches;
-    bool is_fine;             /* take more pains with derivatives */
+    bool is_fine; /* take more pains with derivatives */
     bool gave_up, stopped;
 } Search;
 
@@ -185,7 +190,8 @@ static void score_probes(Search *s) {
     }
 }
 
-/* The middle, both ends of every range from there, the corners, and places spread evenly (Halton's sequence). */
+/* The middle, both ends of every range from there, the corners, and places spread evenly (Halton's sequence).
+ */
 static void probe_box(Search *s, const Box *box) {
     int free = free_unknowns(s, box), corners = free <= CORNER_UNKNOWNS_MOST ? 1 << free : 0;
     int axes = 2 * s->n, spread = free ? PROBES : 0;
@@ -209,7 +215,8 @@ static void probe_box(Search *s, const Box *box) {
     score_probes(s);
 }
 
-/* Are all functions planes, as far as the probes tell? The axis probes give the slopes, the others are the test. */
+/* Are all functions planes, as far as the probes tell? The axis probes give the slopes, the others are the
+ * test. */
 static bool recognise_planes(Search *s) {
     const Probe *base = &s->probes[0];
     if (s->value_count < s->probe_count)
@@ -353,8 +360,12 @@ static void solve_box(Search *s, const Box *box, Best *best) {
 
 /* ---- whole unknowns ---- */
 
-static double whole_low(const ConstrainedProblem *p, int j) { return ceil(p->low[j] - 1e-9); }
-static double whole_high(const ConstrainedProblem *p, int j) { return floor(p->high[j] + 1e-9); }
+static double whole_low(const ConstrainedProblem *p, int j) {
+    return ceil(p->low[j] - 1e-9);
+}
+static double whole_high(const ConstrainedProblem *p, int j) {
+    return floor(p->high[j] + 1e-9);
+}
 
 static double count_tries(const ConstrainedProblem *p) {
     double tries = 1;
@@ -475,8 +486,8 @@ static void try_each(Search *s, Best *best) {
     mem_free(whole);
 }
 
-/* All unknowns whole: every one is tried. Keeps the best that meets all; else the one that meets the most conditions
- * in their order and is nearest in the next. */
+/* All unknowns whole: every one is tried. Keeps the best that meets all; else the one that meets the most
+ * conditions in their order and is nearest in the next. */
 static ConstrainedOutcome try_all(Search *s, ConstrainedResult *result) {
     const ConstrainedProblem *p = s->problem;
     double *x = mem_array(2 * (size_t)s->n, sizeof *x), *t = x + s->n, best = 0, goal = 0;
@@ -539,10 +550,10 @@ static void take(const Search *s, const double *t, double *x) {
         x[j] = x_of(s, j, t[j] <= AT_BOUND ? 0 : t[j] >= 1 - AT_BOUND ? 1 : t[j]);
 }
 
-/* Makes condition k as nearly met as those before it allow, from the place `here`, which it moves. With whole unknowns
- * the nearest place may lie on either side. False when no place meets those before it. */
+/* Makes condition k as nearly met as those before it allow, from the place `here`, which it moves. With whole
+ * unknowns the nearest place may lie on either side. False when no place meets those before it. */
 static bool approach(Search *s, Plan plan, int k, double *here) {
-    double nearest = INFINITY, goal = 0, first_side = s->gaps[k] < 0 ? -1 : 1;
+    double nearest = NUMERIC_ENDLESS, goal = 0, first_side = s->gaps[k] < 0 ? -1 : 1;
     double *start = mem_array((size_t)s->n, sizeof *start);
     memcpy(start, here, (size_t)s->n * sizeof *start);
     for (int pass = 0; pass < (plan == PLAN_BOX ? 1 : 2) && !s->stopped; pass++) {
@@ -567,7 +578,8 @@ static bool approach(Search *s, Plan plan, int k, double *here) {
     return isfinite(nearest);
 }
 
-/* Conditions in their order. `here` is a place with values. FOUND: there is a place after all, and `here` is one. */
+/* Conditions in their order. `here` is a place with values. FOUND: there is a place after all, and `here` is
+ * one. */
 static ConstrainedOutcome diagnose(Search *s, Plan plan, double *here, ConstrainedResult *result) {
     for (int k = 0; k < s->m && !s->stopped; k++) {
         double goal = 0;
@@ -587,8 +599,38 @@ static ConstrainedOutcome diagnose(Search *s, Plan plan, double *here, Constrain
     return CONSTRAINED_FOUND;
 }
 
-/* A goal may vary far less near its best place than over the ranges, and be scaled too small there to be closed in on
- * well: it is scaled anew by its variation nearby, and solved once more from there. */
+/* A goal that goes by steps, ceil(a / 5 L) say, has no slope to follow: it stands still around t, and is
+ * better elsewhere along one of the unknowns. What was found there need not be the best. */
+static bool is_on_step(Search *s, double *t, int j, double here) {
+    const double nearby = 1e-3;
+    double kept = t[j], goal = 0;
+    bool still = true, better = false;
+    for (int side = -1; side <= 1 && still; side += 2) {
+        t[j] = numeric_clamp(kept + side * nearby, 0, 1);
+        still = evaluate_raw(s, t, &goal) != SEQUENTIAL_VALUE || goal == here;
+    }
+    for (int k = 0; k <= LINE_PROBES && still && !better; k++) {
+        t[j] = (double)k / LINE_PROBES;
+        better =
+            evaluate_raw(s, t, &goal) == SEQUENTIAL_VALUE && s->problem->goal_direction * (goal - here) > 0;
+    }
+    t[j] = kept;
+    return still && better;
+}
+
+static bool is_on_any_step(Search *s, const double *place) {
+    double *t = mem_array((size_t)s->n, sizeof *t), here = 0;
+    bool found = false;
+    memcpy(t, place, (size_t)s->n * sizeof *t);
+    bool has_value = evaluate_raw(s, t, &here) == SEQUENTIAL_VALUE;
+    for (int j = 0; j < s->n && has_value && !found; j++)
+        found = s->range[j] > 0 && !s->problem->whole[j] && is_on_step(s, t, j, here);
+    mem_free(t);
+    return found;
+}
+
+/* A goal may vary far less near its best place than over the ranges, and be scaled too small there to be
+ * closed in on well: it is scaled anew by its variation nearby, and solved once more from there. */
 static void refine(Search *s, Best *best) {
     const double nearby = 1e-3;
     double *t = mem_array((size_t)s->n, sizeof *t), goal = 0, most = 0;
@@ -635,8 +677,11 @@ static ConstrainedOutcome conclude(Search *s, Plan plan, ConstrainedResult *resu
         mem_free(here);
         s->hint = NULL;
     }
-    if (best.met && plan == PLAN_BOX && s->problem->goal_direction && !s->is_linear)
+    bool is_smooth = !s->problem->goal_direction || s->is_linear || !best.met;
+    if (!is_smooth && plan == PLAN_BOX)
         refine(s, &best);
+    if (!is_smooth && is_on_any_step(s, best.point.t))
+        best.converged = false;
     if (outcome == CONSTRAINED_FOUND) {
         take(s, best.point.t, result->x);
         outcome = best.met && best.converged && !s->gave_up ? CONSTRAINED_FOUND : CONSTRAINED_NOT_CONVERGED;
@@ -673,7 +718,8 @@ static ConstrainedOutcome search_all(Search *s, ConstrainedResult *result) {
 static void search_open(Search *s, const ConstrainedProblem *problem) {
     size_t n = (size_t)problem->unknowns, m = (size_t)problem->conditions;
     size_t most = 1 + 2 * n + (1u << CORNER_UNKNOWNS_MOST) + PROBES;
-    *s = (Search){.problem = problem, .n = problem->unknowns, .m = problem->conditions, .stage = -1, .goal_weight = 1};
+    *s = (Search){
+        .problem = problem, .n = problem->unknowns, .m = problem->conditions, .stage = -1, .goal_weight = 1};
     s->range = mem_array(6 * n + 3 * m + 2 * m * n + most * (n + m) + 1, sizeof(double));
     s->middle = s->range + n;
     s->x = s->middle + n;
@@ -685,7 +731,7 @@ static void search_open(Search *s, const ConstrainedProblem *problem) {
     s->plane = s->tolerances + m;
     s->stage_plane = s->plane + m * n;
     s->somewhere = s->stage_plane + m * n;
-    s->somewhere_score = INFINITY;
+    s->somewhere_score = NUMERIC_ENDLESS;
     double *probe_numbers = s->somewhere + n;
     s->equal = mem_array(m + 1, sizeof *s->equal);
     s->probes = mem_array(most, sizeof *s->probes);

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Several unknowns within bounds, conditions on them, and what is wanted: the smallest goal, or the place nearest the
- * middles of the ranges. The functions are black boxes that may have no value at some places.
+/* Several unknowns within bounds, conditions on them, and what is wanted: the smallest goal, or the place
+ * nearest the middles of the ranges. The functions are black boxes that may have no value at some places.
  *
- * Linear problems are recognised and solved exactly. Others are solved by sequential quadratic programming from the
- * middle and from the best of some hundred evenly spread places. One unknown is looked for on 200 even steps, so the
- * result is the best of the whole range at that resolution. Whole unknowns are tried one by one where all are whole and
- * few, else by branch and bound. */
+ * Linear problems are recognised and solved exactly. Others are solved by sequential quadratic programming
+ * from the middle and from the best of some hundred evenly spread places. One unknown is looked for on 200
+ * even steps, so the result is the best of the whole range at that resolution. Whole unknowns are tried one
+ * by one where all are whole and few, else by branch and bound. */
 #ifndef NUMBERS_CONSTRAINED_H
 #define NUMBERS_CONSTRAINED_H
 
@@ -20,16 +20,16 @@ typedef enum ConstrainedRelation {
 } ConstrainedRelation;
 
 /* Fills the gaps, how large a gap still counts as none, and the goal where there is one. */
-typedef SequentialAnswer (*ConstrainedFunction)(void *context, const double *x, double *gaps, double *tolerances,
-                                                double *goal);
+typedef SequentialAnswer (*ConstrainedFunction)(void *context, const double *x, double *gaps,
+                                                double *tolerances, double *goal);
 
 typedef struct ConstrainedProblem {
     int unknowns;
-    const double *low, *high;               /* finite, low <= high */
-    const bool *whole;                      /* by unknown: only whole numbers count */
+    const double *low, *high; /* finite, low <= high */
+    const bool *whole;        /* by unknown: only whole numbers count */
     int conditions;
     const ConstrainedRelation *relations;
-    int goal_direction;                     /* -1: the smallest goal, 1: the largest, 0: no goal */
+    int goal_direction; /* -1: the smallest goal, 1: the largest, 0: no goal */
     ConstrainedFunction evaluate;
     void *context;
 } ConstrainedProblem;
@@ -44,7 +44,8 @@ typedef enum ConstrainedOutcome {
 } ConstrainedOutcome;
 
 typedef struct ConstrainedResult {
-    double *x;      /* `unknowns` numbers of the caller's: the solution; when impossible, where `failed` is nearest met */
+    double *x; /* `unknowns` numbers of the caller's: the solution; when impossible, where `failed` is nearest
+                  met */
     int failed;
     double another; /* one unknown without a goal: the next solution apart from x; else not a number */
 } ConstrainedResult;

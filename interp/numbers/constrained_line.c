@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One unknown: the best place is an end of the range or of the values, a root of a condition, or a low point of the
- * goal. All of these are collected; the best that meets every condition is the answer. */
+/* One unknown: the best place is an end of the range or of the values, a root of a condition, or a low point
+ * of the goal. All of these are collected; the best that meets every condition is the answer. */
 #include "numbers/constrained_line.h"
 
 #include <math.h>
@@ -11,15 +11,15 @@
 
 enum { GOLDEN_STEPS = 70, SWITCH_STEPS = 50 };
 #define GOLDEN_RATIO 0.6180339887498949
-#define APART 1e-6 /* of the range: two solutions nearer than this are one */
+#define APART        1e-6 /* of the range: two solutions nearer than this are one */
 
 typedef struct Line {
     const ConstrainedProblem *problem;
     double *gaps, *tolerances;
     double goal;
-    int watched;     /* the condition whose gap is scanned; -1: what is to be made small */
-    int used;        /* only so many conditions count */
-    int aim;         /* make this condition's gap small; -1: the problem's own goal */
+    int watched; /* the condition whose gap is scanned; -1: what is to be made small */
+    int used;    /* only so many conditions count */
+    int aim;     /* make this condition's gap small; -1: the problem's own goal */
     bool stopped;
     double *candidates;
     int count, capacity;
@@ -44,7 +44,7 @@ static double unmet(const Line *line, int i) {
     case CONSTRAINED_AT_LEAST:
         return fmax(0, -line->gaps[i]);
     }
-    return INFINITY;
+    return NUMERIC_ENDLESS;
 }
 
 static double wanted_small(const Line *line, double x) {
@@ -117,7 +117,8 @@ static void add_low_points(Line *line, const Scan *scan) {
         if (isnan(here->gap))
             continue;
         add_candidate(line, here->x); /* conditions that hold only here and there */
-        bool has_before = i > 0 && !isnan(here[-1].gap), has_next = i + 1 < scan->count && !isnan(here[1].gap);
+        bool has_before = i > 0 && !isnan(here[-1].gap),
+             has_next = i + 1 < scan->count && !isnan(here[1].gap);
         bool low = (!has_before || here->gap <= here[-1].gap) && (!has_next || here->gap <= here[1].gap);
         bool flat = has_before && has_next && here->gap == here[-1].gap && here->gap == here[1].gap;
         if (low && !flat)
@@ -211,7 +212,8 @@ static double next_solution(Line *line, double first) {
         by_equality = by_equality || problem->relations[i] == CONSTRAINED_EQUAL;
     for (int i = 0; by_equality && !problem->goal_direction && i < line->count; i++) {
         double x = line->candidates[i];
-        if (x - first > APART * (problem->high[0] - problem->low[0]) && !(x >= next) && value_at(line, x) && meets(line))
+        if (x - first > APART * (problem->high[0] - problem->low[0]) && !(x >= next) && value_at(line, x) &&
+            meets(line))
             next = x;
     }
     return next;
@@ -225,7 +227,9 @@ static ConstrainedOutcome diagnose(Line *line, ConstrainedResult *result) {
         line->aim = k;
         collect(line);
         if (!choose(line, &x, &least))
-            return line->stopped ? CONSTRAINED_STOPPED : k ? CONSTRAINED_NOT_CONVERGED : CONSTRAINED_NO_VALUES;
+            return line->stopped ? CONSTRAINED_STOPPED
+                   : k           ? CONSTRAINED_NOT_CONVERGED
+                                 : CONSTRAINED_NO_VALUES;
         value_at(line, x);
         if (least <= line->tolerances[k])
             continue;

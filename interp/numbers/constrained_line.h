@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The case of one unknown that need not be whole: 200 steps and all that lies between them. Private to numbers/. */
+/* The case of one unknown that need not be whole: 200 steps and all that lies between them. Private to
+ * numbers/. */
 #ifndef NUMBERS_CONSTRAINED_LINE_H
 #define NUMBERS_CONSTRAINED_LINE_H
 

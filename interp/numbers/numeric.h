@@ -9,6 +9,8 @@
 
 /* "No value", as a double (NAN itself is a float). */
 #define NUMERIC_NONE ((double)NAN)
+/* Beyond every number, as a double. */
+#define NUMERIC_ENDLESS ((double)INFINITY)
 
 /* A function of one variable. A value that is not a number means "no value here" and ends a search. */
 typedef double (*NumericFunction)(double x, void *context);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Goldfarb and Idnani's dual method. With G = LL', J = L^-T Q and R hold the active normals N as J'N = (R, 0)', kept
- * up by Givens rotations as rows enter and leave. The letters d, z, r, s, t, u are those of the paper. */
+/* Goldfarb and Idnani's dual method. With G = LL', J = L^-T Q and R hold the active normals N as J'N = (R,
+ * 0)', kept up by Givens rotations as rows enter and leave. The letters d, z, r, s, t, u are those of the
+ * paper. */
 #include "numbers/quadratic.h"
 
 #include <float.h>
@@ -8,18 +9,19 @@
 #include <stddef.h>
 
 #include "base/mem.h"
+#include "numbers/numeric.h"
 
-/* A normal is taken as a combination of the active ones when so little of it is left beside them. Finite differences
- * are good to about 1e-10, so less than that is noise. */
+/* A normal is taken as a combination of the active ones when so little of it is left beside them. Finite
+ * differences are good to about 1e-10, so less than that is noise. */
 #define DEPENDENT 1e-9
 #define SATISFIED 1e-13
 
 typedef struct Solver {
     const QuadraticProgram *program;
-    int n;           /* variables */
+    int n; /* variables */
     double *x;
-    double *J;       /* n by n, by row */
-    double *R;       /* n by n, by row; its upper left q by q is in use */
+    double *J; /* n by n, by row */
+    double *R; /* n by n, by row; its upper left q by q is in use */
     double *d, *z, *r;
     double *u;       /* one an active row, the entering one last */
     int *active;     /* row numbers */
@@ -140,7 +142,8 @@ static void leave(Solver *s, int place) {
     }
 }
 
-/* d = J'n, z = J2 d2 (the step in x), r = R^-1 d1 (the step in the active multipliers). False when z is nothing. */
+/* d = J'n, z = J2 d2 (the step in x), r = R^-1 d1 (the step in the active multipliers). False when z is
+ * nothing. */
 static bool directions(Solver *s, const double *row, double sign) {
     int n = s->n;
     double whole = 0, beside = 0;
@@ -165,7 +168,7 @@ static bool directions(Solver *s, const double *row, double sign) {
 
 /* How far the multipliers can go before one of an inequality turns negative. */
 static double dual_room(const Solver *s, int *blocking) {
-    double room = INFINITY;
+    double room = NUMERIC_ENDLESS;
     *blocking = -1;
     for (int j = 0; j < s->q; j++) {
         if (s->active[j] < s->program->equalities || !(s->r[j] > 0))
@@ -211,11 +214,12 @@ static QuadraticOutcome meet(Solver *s, int row) {
     for (int turn = 0; turn <= s->program->rows + s->n; turn++) {
         bool moves = directions(s, normal(s, row), sign);
         int blocking;
-        double dual = dual_room(s, &blocking), full = INFINITY, value = sign * row_value(s, row);
+        double dual = dual_room(s, &blocking), full = NUMERIC_ENDLESS, value = sign * row_value(s, row);
         if (moves)
             full = fmax(0, -value / (sign * dot(s->z, normal(s, row), s->n)));
         double t = fmin(dual, full);
-        if (!isfinite(t)) /* a combination of rows that hold: with noise in it when it came from differences */
+        if (!isfinite(
+                t)) /* a combination of rows that hold: with noise in it when it came from differences */
             return -value <= DEPENDENT ? QUADRATIC_SOLVED : QUADRATIC_IMPOSSIBLE;
         for (int i = 0; moves && i < s->n; i++)
             s->x[i] += t * s->z[i];
@@ -245,7 +249,8 @@ static QuadraticOutcome run(Solver *s) {
         if (outcome != QUADRATIC_SOLVED)
             return outcome;
         if (s->q == active && !s->is_active[row])
-            s->is_active[row] = true; /* dependent on active rows and met within noise: left alone from now on */
+            s->is_active[row] =
+                true; /* dependent on active rows and met within noise: left alone from now on */
     }
     return QUADRATIC_NOT_CONVERGED;
 }

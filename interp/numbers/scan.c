@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Even steps, changes of sign, touching roots, jumps. The function may cost a run of a script, so a root takes about
- * ten calls and the proof that it is one four more. */
+/* Even steps, changes of sign, touching roots, jumps. The function may cost a run of a script, so a root
+ * takes about ten calls and the proof that it is one four more. */
 #include "numbers/scan.h"
 
 #include <float.h>
@@ -10,8 +10,8 @@
 
 enum { GOLDEN_STEPS = 80, EDGE_STEPS = 45 };
 #define GOLDEN_RATIO 0.6180339887498949
-/* A root is closed to this of the range: far below the promised 1e-12, so that one near 0 in a wide range is good too.
- * The method converges so fast at its end that this costs two calls. */
+/* A root is closed to this of the range: far below the promised 1e-12, so that one near 0 in a wide range is
+ * good too. The method converges so fast at its end that this costs two calls. */
 #define CLOSENESS 1e-18
 /* The wide and the near distance at which a root's surroundings are compared, of the range. */
 #define WIDE 1e-7
@@ -74,7 +74,7 @@ bool scan_is_empty(const Scan *scan) {
 }
 
 bool scan_is_flat(const Scan *scan) {
-    double lowest = INFINITY, highest = -INFINITY, size = 0;
+    double lowest = NUMERIC_ENDLESS, highest = -NUMERIC_ENDLESS, size = 0;
     for (int i = 0; i < scan->count; i++) {
         if (isnan(scan->nodes[i].gap))
             return false;
@@ -93,8 +93,8 @@ static double gap_at(double x, void *context) {
     return scan->function(x, scan->context, &size);
 }
 
-/* Does the gap on this side of x go down to nothing? Near a jump or a pole it does not, however near one looks; towards
- * a root it does, however steep. */
+/* Does the gap on this side of x go down to nothing? Near a jump or a pole it does not, however near one
+ * looks; towards a root it does, however steep. */
 static bool goes_down(const Scan *scan, double x, double near, double wide) {
     ScanNode inner = node_at(scan, numeric_clamp(x + near, scan->low, scan->high));
     if (isnan(inner.gap) || scan_is_zero(inner.gap, inner.size))
@@ -107,7 +107,8 @@ static bool close_in(Scan *scan, double low, double high, double *root) {
     double range = scan->high - scan->low, found;
     if (!numeric_find_root(gap_at, scan, low, high, fmax(CLOSENESS * range, DBL_MIN), &found))
         return false;
-    double near = fmax(4 * DBL_EPSILON * fabs(found), 2 * CLOSENESS * range), wide = fmax(WIDE * range, 2 * near);
+    double near = fmax(4 * DBL_EPSILON * fabs(found), 2 * CLOSENESS * range),
+           wide = fmax(WIDE * range, 2 * near);
     ScanNode at = node_at(scan, found);
     bool passes = goes_down(scan, found, -near, -wide) && goes_down(scan, found, near, wide);
     if (!passes || isnan(at.gap)) {
@@ -144,9 +145,11 @@ static bool touch(Scan *scan, double low, double high, double sign, double *root
     return !isnan(found.gap) && scan_is_zero(found.gap, found.size);
 }
 
-/* At an end of the values: |gap| is least there and yet goes down inwards, as the parabola through three nodes tells. */
+/* At an end of the values: |gap| is least there and yet goes down inwards, as the parabola through three
+ * nodes tells. */
 static bool touches_near_end(Scan *scan, int node, double *root) {
-    bool is_first = node + 2 < scan->count && !isnan(scan->nodes[node + 1].gap) && !isnan(scan->nodes[node + 2].gap);
+    bool is_first =
+        node + 2 < scan->count && !isnan(scan->nodes[node + 1].gap) && !isnan(scan->nodes[node + 2].gap);
     bool is_last = node >= 2 && !isnan(scan->nodes[node - 1].gap) && !isnan(scan->nodes[node - 2].gap);
     if (is_first == is_last)
         return false;

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Sequential quadratic programming with an l1 merit function: at each point the conditions are made linear by
- * differences, a small quadratic program gives the step, a line search takes as much of it as helps, and Powell's damped
- * BFGS formula learns the curvature. Where the linear conditions contradict each other, slacks at a price take up what
- * cannot be met. Linear problems are the same loop with exact slopes, a small fixed curvature and whole steps: the
- * proximal point method, which ends at a solution of a linear program and cannot cycle.
- * Sources: J. Nocedal and S. Wright, Numerical Optimization, 2nd ed., Springer 2006, ch. 18 (18.3 merit function, 18.23
- * damped BFGS, 18.4 elastic mode, 18.11 second-order correction); R. T. Rockafellar, SIAM J. Control Optim. 14 (1976)
- * 877-898 (proximal points). */
+ * differences, a small quadratic program gives the step, a line search takes as much of it as helps, and
+ * Powell's damped BFGS formula learns the curvature. Where the linear conditions contradict each other,
+ * slacks at a price take up what cannot be met. Linear problems are the same loop with exact slopes, a small
+ * fixed curvature and whole steps: the proximal point method, which ends at a solution of a linear program
+ * and cannot cycle. Sources: J. Nocedal and S. Wright, Numerical Optimization, 2nd ed., Springer 2006, ch. 18
+ * (18.3 merit function, 18.23 damped BFGS, 18.4 elastic mode, 18.11 second-order correction); R. T.
+ * Rockafellar, SIAM J. Control Optim. 14 (1976) 877-898 (proximal points). */
 #include "numbers/sequential.h"
 
 #include <math.h>
@@ -19,18 +19,18 @@
 
 enum { STEPS_MOST = 100, LINEAR_STEPS_MOST = 60, POLISHES = 4, EDGES_MOST = 12, EDGES_FOUND_MOST = 40 };
 
-#define DIFFERENCE 1e-5     /* step of central differences, of a range: error about 1e-10 */
+#define DIFFERENCE      1e-5 /* step of central differences, of a range: error about 1e-10 */
 #define FINE_DIFFERENCE 2e-4
-#define PROXIMAL 0.1         /* curvature given to a linear goal */
+#define PROXIMAL        0.1 /* curvature given to a linear goal */
 #define SLACK_CURVATURE 1e-2
-#define SMALL_STEP 1e-9
-#define NO_STEP 1e-14
-#define SMALL_GAIN 1e-17
-#define MERIT_NOISE 1e-13
-#define NO_SLOPE 1e-12      /* functions are scaled to vary by 1 over the ranges */
-#define PRICE_MOST 1e6
-#define PRICE_LEAST 1e-6
-#define WELL_MET 1e-3       /* of the tolerance */
+#define SMALL_STEP      1e-9
+#define NO_STEP         1e-14
+#define SMALL_GAIN      1e-17
+#define MERIT_NOISE     1e-13
+#define NO_SLOPE        1e-12 /* functions are scaled to vary by 1 over the ranges */
+#define PRICE_MOST      1e6
+#define PRICE_LEAST     1e-6
+#define WELL_MET        1e-3 /* of the tolerance */
 
 typedef struct Work {
     const SequentialProblem *problem;
@@ -43,11 +43,11 @@ typedef struct Work {
     double *step, *old_t;            /* n */
     double *multipliers, *prices;    /* m */
     double *unmet;                   /* m: violation the linear conditions leave after the whole step */
-    double *edges;                   /* planes beyond which there are no values: n numbers and an offset each */
-    int edge_count, edges_found;     /* the last EDGES_MOST are kept */
-    double *numbers;                 /* the block all of these lie in */
+    double *edges;               /* planes beyond which there are no values: n numbers and an offset each */
+    int edge_count, edges_found; /* the last EDGES_MOST are kept */
+    double *numbers;             /* the block all of these lie in */
     bool stopped, is_elastic;
-    int lessons;                     /* steps the curvature was learned from */
+    int lessons; /* steps the curvature was learned from */
 } Work;
 
 /* ---- points ---- */
@@ -57,7 +57,7 @@ void sequential_point_open(SequentialPoint *point, int unknowns, int conditions)
     point->values = point->t + unknowns;
     point->tolerances = point->values + conditions;
     point->goal = 0;
-    point->violation = INFINITY;
+    point->violation = NUMERIC_ENDLESS;
 }
 
 void sequential_point_close(SequentialPoint *point) {
@@ -81,7 +81,8 @@ SequentialAnswer sequential_evaluate(const SequentialProblem *problem, Sequentia
         return answer;
     point->violation = 0;
     for (int i = 0; i < problem->conditions; i++)
-        point->violation = fmax(point->violation, unmet_by(problem, i, point->values[i]) / point->tolerances[i]);
+        point->violation =
+            fmax(point->violation, unmet_by(problem, i, point->values[i]) / point->tolerances[i]);
     if (problem->has_goal)
         return answer;
     point->goal = 0;
@@ -265,7 +266,8 @@ static void set_prices(const Work *w, double *gradient) {
 
 /* The step from here towards `values` being met; multipliers and what stays unmet come with it. */
 static QuadraticOutcome solve_step(Work *w, const double *values, bool elastic, double *step) {
-    int extra = elastic ? slack_count(w) : 0, variables = w->n + extra, most = w->m + 2 * w->n + extra + w->edge_count;
+    int extra = elastic ? slack_count(w) : 0, variables = w->n + extra,
+        most = w->m + 2 * w->n + extra + w->edge_count;
     size_t v = (size_t)variables, rows_most = (size_t)most;
     double *block = mem_array(v * v + 2 * v + rows_most * (v + 3) + 1, sizeof *block);
     double *hessian = block, *gradient = hessian + v * v, *x = gradient + v, *multipliers = x + v;
@@ -285,8 +287,12 @@ static QuadraticOutcome solve_step(Work *w, const double *values, bool elastic, 
     rows.equalities = rows.count;
     add_conditions(w, &rows, false, values, slack);
     add_bounds(w, &rows);
-    QuadraticProgram program = {.variables = variables, .rows = rows.count, .equalities = rows.equalities,
-                                .hessian = hessian, .gradient = gradient, .normals = rows.normals,
+    QuadraticProgram program = {.variables = variables,
+                                .rows = rows.count,
+                                .equalities = rows.equalities,
+                                .hessian = hessian,
+                                .gradient = gradient,
+                                .normals = rows.normals,
                                 .offsets = rows.offsets};
     QuadraticOutcome outcome = quadratic_solve(&program, x, multipliers);
     if (outcome == QUADRATIC_SOLVED) {
@@ -336,7 +342,8 @@ static bool find_step(Work *w) {
         double linear = w->at->values[i] + along(w->jacobian + i * w->n, w->step, w->n);
         w->unmet[i] = unmet_by(w->problem, i, linear);
         double needed = 1.5 * fabs(w->multipliers[i]) + PRICE_LEAST;
-        if (!w->is_elastic) /* Powell's rule: up at once, down by and by; too high a price makes short steps */
+        if (!w->is_elastic) /* Powell's rule: up at once, down by and by; too high a price makes short steps
+                             */
             w->prices[i] = fmax(needed, (w->prices[i] + needed) / 2);
     }
     return true;
@@ -371,7 +378,8 @@ static bool learn_edge(Work *w) {
     return found;
 }
 
-/* The whole step bends off the conditions: a second program brings it back (its step is counted from `at`). */
+/* The whole step bends off the conditions: a second program brings it back (its step is counted from `at`).
+ */
 static bool correct_step(Work *w, double wanted) {
     double *values = w->aside.values, *step = w->aside.t;
     double *kept = mem_array((size_t)w->m + 1, sizeof *kept);
@@ -500,53 +508,67 @@ static double highest_price(const Work *w) {
     return most;
 }
 
+/* What one turn of the loop comes to. */
+typedef enum Turn { TURN_MOVED, TURN_AGAIN, TURN_CONVERGED, TURN_IMPOSSIBLE, TURN_STUCK } Turn;
+
+/* Nothing can be gained from here: is that the answer? TURN_MOVED when there is something to gain. */
+static Turn judge_place(Work *w, double gain, double length) {
+    /* before the curvature is known a short step may only come from a steep first guess */
+    bool knows = !w->problem->has_goal || w->lessons > w->n;
+    bool still = gain <= SMALL_GAIN || length <= (knows ? SMALL_STEP : NO_STEP);
+    if (still && w->at->violation <= WELL_MET)
+        return TURN_CONVERGED;
+    if (w->is_elastic && length <= 1e-7 && w->at->violation > 1) {
+        if (highest_price(w) >= PRICE_MOST)
+            return TURN_IMPOSSIBLE;
+        raise_prices(w);
+        return TURN_AGAIN;
+    }
+    return still && w->at->violation <= 1 ? TURN_CONVERGED : TURN_MOVED;
+}
+
+static Turn take_turn(Work *w, bool fresh) {
+    if (!find_step(w)) {
+        bool helpless = fresh && !w->edge_count;
+        w->edge_count = 0;
+        return helpless ? TURN_STUCK : TURN_AGAIN;
+    }
+    double gain = expected_gain(w), length = longest(w->step, w->n);
+    Turn judged = judge_place(w, gain, length);
+    if (judged != TURN_MOVED)
+        return judged;
+    if (length > 1e-11 && !try_step(w, w->step, 1) && !w->stopped && learn_edge(w))
+        return TURN_AGAIN;
+    if (search_line(w, gain)) {
+        accept_trial(w);
+        return TURN_MOVED;
+    }
+    if (!fresh)
+        return TURN_AGAIN;
+    return w->at->violation <= 1 && gain <= 1e-9 ? TURN_CONVERGED : TURN_STUCK;
+}
+
 static SequentialOutcome solve_smooth(Work *w) {
-    bool fresh = true;
+    bool fresh = true; /* the curvature is the first guess */
     reset_curvature(w, 1);
     for (int i = 0; i < STEPS_MOST && !w->stopped; i++) {
         differentiate(w);
         if (i > 0 && !fresh)
             learn_curvature(w);
-        if (w->stopped)
+        int edges = w->edges_found;
+        Turn turn = w->stopped ? TURN_STUCK : take_turn(w, fresh);
+        if (turn == TURN_IMPOSSIBLE)
+            return SEQUENTIAL_LOCALLY_IMPOSSIBLE;
+        if (turn == TURN_STUCK)
             break;
-        if (!find_step(w)) {
-            if (fresh && !w->edge_count)
-                break;
-            w->edge_count = 0;
+        if (turn == TURN_CONVERGED) {
+            if (w->at->violation > WELL_MET)
+                polish(w);
+            return SEQUENTIAL_CONVERGED;
+        }
+        if (turn == TURN_AGAIN && edges == w->edges_found && !w->is_elastic)
             reset_curvature(w, 1);
-            fresh = true;
-            continue;
-        }
-        double gain = expected_gain(w), length = longest(w->step, w->n);
-        bool knows = !w->problem->has_goal || w->lessons > w->n; /* else a short step may only be a steep first guess */
-        bool still = gain <= SMALL_GAIN || length <= (knows ? SMALL_STEP : NO_STEP);
-        if (still && w->at->violation <= WELL_MET)
-            return SEQUENTIAL_CONVERGED;
-        if (w->is_elastic && length <= 1e-7 && w->at->violation > 1) {
-            if (highest_price(w) >= PRICE_MOST)
-                return SEQUENTIAL_LOCALLY_IMPOSSIBLE;
-            raise_prices(w);
-            fresh = true;
-            continue;
-        }
-        if (still && w->at->violation <= 1) {
-            polish(w);
-            return SEQUENTIAL_CONVERGED;
-        }
-        if (!try_step(w, w->step, 1) && !w->stopped && length > 1e-11 && learn_edge(w))
-            continue;
-        if (search_line(w, gain)) {
-            accept_trial(w);
-            fresh = false;
-        } else if (!fresh) {
-            reset_curvature(w, 1);
-            fresh = true;
-        } else if (w->at->violation <= 1 && gain <= 1e-9) {
-            polish(w);
-            return SEQUENTIAL_CONVERGED;
-        } else {
-            break;
-        }
+        fresh = turn == TURN_AGAIN && (edges == w->edges_found || fresh);
     }
     return SEQUENTIAL_STALLED;
 }

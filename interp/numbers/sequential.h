@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One local solve of a smooth constrained problem whose unknowns, conditions and goal are already scaled to about 1:
- * sequential quadratic programming. What calls it (constrained.c) chooses the starts. Private to numbers/. */
+/* One local solve of a smooth constrained problem whose unknowns, conditions and goal are already scaled to
+ * about 1: sequential quadratic programming. What calls it (constrained.c) chooses the starts. Private to
+ * numbers/. */
 #ifndef NUMBERS_SEQUENTIAL_H
 #define NUMBERS_SEQUENTIAL_H
 
@@ -13,8 +14,8 @@ typedef enum SequentialAnswer {
 } SequentialAnswer;
 
 /* Fills values (one a condition), tolerances (how far from met is met) and the goal. */
-typedef SequentialAnswer (*SequentialFunction)(void *context, const double *t, double *values, double *tolerances,
-                                               double *goal);
+typedef SequentialAnswer (*SequentialFunction)(void *context, const double *t, double *values,
+                                               double *tolerances, double *goal);
 
 typedef struct SequentialProblem {
     int unknowns, conditions;
@@ -22,9 +23,9 @@ typedef struct SequentialProblem {
     const double *lower, *upper; /* bounds of the unknowns, within [0, 1] */
     const double *middle;        /* without a goal: 1/2 |t - middle|² is minimised */
     bool has_goal;
-    const double *jacobian;      /* conditions by unknowns, when all functions are known to be linear; else NULL */
-    const double *slope;         /* then also the goal's */
-    bool fine;                   /* derivatives of fourth order, at twice the calls */
+    const double *jacobian; /* conditions by unknowns, when all functions are known to be linear; else NULL */
+    const double *slope;    /* then also the goal's */
+    bool fine;              /* derivatives of fourth order, at twice the calls */
     SequentialFunction evaluate;
     void *context;
 } SequentialProblem;
@@ -37,7 +38,7 @@ typedef struct SequentialPoint {
 
 typedef enum SequentialOutcome {
     SEQUENTIAL_CONVERGED,
-    SEQUENTIAL_STALLED,  /* no step helps, the derivatives say one should; the point may be met or not */
+    SEQUENTIAL_STALLED, /* no step helps, the derivatives say one should; the point may be met or not */
     SEQUENTIAL_LOCALLY_IMPOSSIBLE,
     SEQUENTIAL_STOPPED
 } SequentialOutcome;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Rays are sent at the edge from a place just inside it, one beside the other; through where they end a plane is laid.
- * For edges that are planes it is exact, for curved ones it is good nearby, and a later step finds a better one. */
+/* Rays are sent at the edge from a place just inside it, one beside the other; through where they end a plane
+ * is laid. For edges that are planes it is exact, for curved ones it is good nearby, and a later step finds a
+ * better one. */
 #include "numbers/value_edge.h"
 
 #include <math.h>
@@ -8,9 +9,9 @@
 #include "numbers/numeric.h"
 
 enum { HALVINGS = 60, REACH_DOUBLINGS = 8 };
-#define HAIR 1e-12   /* rounding must not carry a place on the plane over the edge */
-#define ASIDE 0.25   /* how much the rays part */
-#define BACK 0.5     /* they begin so much of the way back from the edge */
+#define HAIR  1e-12 /* rounding must not carry a place on the plane over the edge */
+#define ASIDE 0.25  /* how much the rays part */
+#define BACK  0.5   /* they begin so much of the way back from the edge */
 
 typedef struct Ray {
     const SequentialProblem *problem;
@@ -63,7 +64,8 @@ static bool find_end(const Ray *ray, double reach, double *distance) {
     return is_inside(ray, low + 1e-12) && !*ray->stopped;
 }
 
-/* Gaussian elimination with partial pivoting, n by n + 1 in place; the solution is left in the last column. */
+/* Gaussian elimination with partial pivoting, n by n + 1 in place; the solution is left in the last column.
+ */
 static bool solve_linear_system(double *rows, int n) {
     int width = n + 1;
     for (int k = 0; k < n; k++) {
@@ -101,8 +103,8 @@ static void aim(Ray *ray, const double *step, int n, int j) {
         ray->direction[j] += ray->from[j] > 0.5 ? -ASIDE : ASIDE;
 }
 
-bool value_edge_find(const SequentialProblem *problem, const double *from, const double *step, SequentialPoint *point,
-                     double *normal, double *offset, bool *stopped) {
+bool value_edge_find(const SequentialProblem *problem, const double *from, const double *step,
+                     SequentialPoint *point, double *normal, double *offset, bool *stopped) {
     double base[VALUE_EDGE_UNKNOWNS_MOST], rows[VALUE_EDGE_UNKNOWNS_MOST * (VALUE_EDGE_UNKNOWNS_MOST + 1)];
     int n = problem->unknowns;
     double distance, length = 0;

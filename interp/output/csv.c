@@ -165,16 +165,25 @@ static void add_outcome(Text *out, const RenderSubject *subject) {
     text_free(&place);
 }
 
+static void add_input(Text *out, const UnitTable *units, const InputResult *input) {
+    Text shown = {0};
+    Row row = {.item = "input", .label = input->name};
+    if (render_has_spread(input->value, input->spread))
+        row.spread = input->spread;
+    render_input_text(&shown, units, input);
+    row.text = text_string(&shown);
+    add_value_row(out, units, row, input->value);
+    text_free(&shown);
+}
+
 void render_csv(Text *out, const RenderSubject *subject) {
     const Report *report = subject->report;
     text_add_string(out, "item,label,row,value,unit,uncertainty,text\r\n");
     add_row(out, (Row){.item = "program", .text = subject->program});
     add_row(out, (Row){.item = "script", .text = subject->script});
     add_row(out, (Row){.item = "sha256", .text = subject->sha256});
-    for (int i = 0; i < report->input_count; i++) {
-        const InputResult *input = &report->inputs[i];
-        add_value_row(out, subject->units, (Row){.item = "input", .label = input->name}, input->value);
-    }
+    for (int i = 0; i < report->input_count; i++)
+        add_input(out, subject->units, &report->inputs[i]);
     for (int i = 0; i < report->assumption_count; i++)
         add_row(out, (Row){.item = "assumption", .text = report->assumptions[i]});
     for (int i = 0; i < report->count; i++)

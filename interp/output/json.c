@@ -1,17 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report as JSON (RFC 8259), in the shape of language.md §9. One item a line.
  *
- * Two keys go beyond that shape and stand only where there is something to say: "reasons" of a table with
- * cells that could not be worked out (such cells are null), and "uncertainties" of a column, standard, one a
- * row. */
+ * Three keys go beyond that shape and stand only where there is something to say: "reasons" of a table with
+ * cells that could not be worked out (such cells are null), "uncertainties" of a column, standard, one a row,
+ * and the "uncertainty" of an input. */
 #include <string.h>
 
 #include "base/mem.h"
 #include "output/render.h"
 #include "values/display.h"
 #include "values/heap.h"
-
-static const FormatSpec default_format = {.mode = FORMAT_DEFAULT, .count = 0};
 
 static void add_escape(Text *out, unsigned code) {
     static const char digits[] = "0123456789abcdef";
@@ -68,26 +66,32 @@ static void add_integer(Text *out, const char *key, int number) {
 
 enum { VALUE_DEPTH = 100 }; /* a list nested deeper is given as null, so that no reader's stack is at risk */
 
-static void add_value(Text *out, const UnitTable *units, Value value, int depth);
+/* Where a value stands in another: how deep, and where the text of all of it ends. */
+typedef struct Nest {
+    int depth;
+    size_t end;
+} Nest;
 
-static void add_list(Text *out, const UnitTable *units, const ListObject *list, int depth) {
+static void add_nested(Text *out, Value value, Nest nest);
+
+static void add_list(Text *out, const ListObject *list, Nest nest) {
     text_add_char(out, '[');
-    for (uint32_t i = 0; i < list->count; i++) {
+    for (uint32_t i = 0; i < list->count && out->length <= nest.end; i++) {
         if (i)
             text_add_char(out, ',');
-        add_value(out, units, list->items[i], depth + 1);
+        add_nested(out, list->items[i], nest);
     }
     text_add_char(out, ']');
 }
 
-static void add_record(Text *out, const UnitTable *units, const RecordObject *record, int depth) {
+static void add_record(Text *out, const RecordObject *record, Nest nest) {
     text_add_char(out, '{');
-    for (uint32_t i = 0; i < record->count; i++) {
+    for (uint32_t i = 0; i < record->count && out->length <= nest.end; i++) {
         if (i)
             text_add_char(out, ',');
         add_string(out, record->fields[i].name->bytes, record->fields[i].name->length);
         text_add_char(out, ':');
-        add_value(out, units, record->fields[i].value, depth + 1);
+        add_nested(out, record->fields[i].value, nest);
     }
     text_add_char(out, '}');
 }
@@ -115,8 +119,8 @@ static void add_date(Text *out, double days) {
     text_add_char(out, '"');
 }
 
-static void add_value(Text *out, const UnitTable *units, Value value, int depth) {
-    if (depth > VALUE_DEPTH) {
+static void add_nested(Text *out, Value value, Nest nest) {
+    if (nest.depth++ > VALUE_DEPTH) {
         text_add_string(out, "null");
         return;
     }
@@ -135,10 +139,10 @@ static void add_value(Text *out, const UnitTable *units, Value value, int depth)
         add_string(out, value.as.text->bytes, value.as.text->length);
         break;
     case TAG_LIST:
-        add_list(out, units, value.as.list, depth);
+        add_list(out, value.as.list, nest);
         break;
     case TAG_RECORD:
-        add_record(out, units, value.as.record, depth);
+        add_record(out, value.as.record, nest);
         break;
     case TAG_LIQUID:
         add_liquid(out, &value.as.liquid->liquid);
@@ -148,6 +152,11 @@ static void add_value(Text *out, const UnitTable *units, Value value, int depth)
         text_add_string(out, "null");
         break;
     }
+}
+
+/* Lists and records break off where display does. */
+static void add_value(Text *out, Value value) {
+    add_nested(out, value, (Nest){.depth = 0, .end = out->length + DISPLAY_MOST});
 }
 
 static void add_unit(Text *out, const char *name) {
@@ -160,9 +169,16 @@ static void add_unit(Text *out, const char *name) {
 
 static void add_value_members(Text *out, const UnitTable *units, Value value, const char *text) {
     add_key(out, "value");
-    add_value(out, units, value, 0);
+    add_value(out, value);
     add_unit(out, render_unit(units, value));
     add_member(out, "text", text);
+}
+
+static void add_uncertainty(Text *out, Value value, double spread) {
+    if (!render_has_spread(value, spread))
+        return;
+    add_key(out, "uncertainty");
+    format_shortest(out, spread);
 }
 
 /* ---- items ---- */
@@ -199,7 +215,7 @@ static void add_column(Text *out, const UnitTable *units, const TableResult *tab
     for (int row = 0; row < table->row_count; row++) {
         if (row)
             text_add_char(out, ',');
-        add_value(out, units, table->failed[index][row] ? value_none() : column->cells[row], 0);
+        add_value(out, table->failed[index][row] ? value_none() : column->cells[row]);
     }
     text_add_char(out, ']');
     if (has_spreads(column, table->row_count))
@@ -254,10 +270,7 @@ static void add_item(Text *out, const UnitTable *units, const Item *item, bool f
     if (item->type == ITEM_SHOW) {
         add_member(out, "label", item->label);
         add_value_members(out, units, item->value, item->text);
-        if (render_has_spread(item->value, item->detail.uncertainty)) {
-            add_key(out, "uncertainty");
-            format_shortest(out, item->detail.uncertainty);
-        }
+        add_uncertainty(out, item->value, item->detail.uncertainty);
     } else if (item->type == ITEM_TABLE) {
         add_table(out, units, item->table);
     } else {
@@ -288,15 +301,14 @@ static void add_items(Text *out, const RenderSubject *subject) {
 
 static void add_input(Text *out, const UnitTable *units, const InputResult *input) {
     Text shown = {0};
-    Fault fault = {0};
     text_add_char(out, '{');
     add_member(out, "name", input->name);
-    display_value(&shown, units, input->value, default_format, &fault);
+    render_input_text(&shown, units, input);
     add_value_members(out, units, input->value, text_string(&shown));
     add_key(out, "set");
     text_add_string(out, input->set ? "true" : "false");
+    add_uncertainty(out, input->value, input->spread);
     text_add_char(out, '}');
-    fault_clear(&fault);
     text_free(&shown);
 }
 

@@ -159,7 +159,7 @@ static void add_head(Text *out, const RenderSubject *subject) {
     text_add_string(out, "`\n");
     for (int i = 0; i < report->input_count; i++) {
         Text literal = {0};
-        display_literal(&literal, subject->units, report->inputs[i].value);
+        render_input_value(&literal, subject->units, &report->inputs[i]);
         text_add_string(out, "- input: ");
         add_escaped(out, report->inputs[i].name);
         text_add_string(out, " = ");

@@ -10,8 +10,8 @@
 #include "values/display.h"
 
 static const RenderForm forms[] = {
-    {"text", render_text}, {"markdown", render_markdown}, {"html", NULL},
-    {"json", render_json}, {"csv", render_csv},           {"calendar", NULL},
+    {"text", render_text}, {"markdown", render_markdown}, {"html", render_html},
+    {"json", render_json}, {"csv", render_csv},           {"calendar", render_icalendar},
 };
 
 const RenderForm *render_form_at(int index) {
@@ -97,6 +97,33 @@ void render_column_head(Text *out, const UnitTable *units, const TableColumn *co
 
 bool render_has_spread(Value value, double spread) {
     return render_is_number(value) && spread > 0 && spread >= DISPLAY_SPREAD_LEAST * fabs(value.as.number);
+}
+
+/* Twelve digits: half the difference of two runs (runtime/worlds.h) has a last bit or two that mean nothing. */
+static void add_spread_exactly(Text *out, double spread) {
+    double scale = pow(10, 12 - ceil(log10(spread)));
+    double rounded = round(spread * scale) / scale;
+    format_shortest(out, isfinite(rounded) && rounded > 0 ? rounded : spread);
+}
+
+void render_input_value(Text *out, const UnitTable *units, const InputResult *input) {
+    if (!render_has_spread(input->value, input->spread)) {
+        display_literal(out, units, input->value);
+        return;
+    }
+    const char *unit = unit_get(units, input->value.unit)->name;
+    format_shortest(out, input->value.as.number);
+    text_add_string(out, " ± ");
+    add_spread_exactly(out, input->spread);
+    text_add_string(out, *unit ? " " : "");
+    text_add_string(out, unit);
+}
+
+void render_input_text(Text *out, const UnitTable *units, const InputResult *input) {
+    const double *spread = render_has_spread(input->value, input->spread) ? &input->spread : NULL;
+    Fault fault = {0};
+    display_value_spread(out, units, input->value, default_format, spread, &fault);
+    fault_clear(&fault);
 }
 
 /* `5.22 ± 0.30`: the unit, which stands in the head, is taken off the end. */

@@ -41,8 +41,7 @@ typedef struct RenderSubject {
 
 typedef struct RenderForm {
     const char *name;
-    void (*render)(Text *out,
-                   const RenderSubject *subject); /* NULL: a form of the language, not in this version */
+    void (*render)(Text *out, const RenderSubject *subject);
 } RenderForm;
 
 const RenderForm *render_form_find(const char *name); /* NULL if there is none */
@@ -52,6 +51,8 @@ void render_text(Text *out, const RenderSubject *subject);
 void render_markdown(Text *out, const RenderSubject *subject);
 void render_json(Text *out, const RenderSubject *subject);
 void render_csv(Text *out, const RenderSubject *subject);
+void render_html(Text *out, const RenderSubject *subject);
+void render_icalendar(Text *out, const RenderSubject *subject);
 
 /* ---- shared by the forms ---- */
 
@@ -72,6 +73,10 @@ void render_column_head(Text *out, const UnitTable *units, const TableColumn *co
 void render_cell(Text *out, const UnitTable *units, const TableColumn *column, int row);
 /* Is that standard uncertainty of a value one to be told? */
 bool render_has_spread(Value value, double spread);
+/* The value of an input as NAME=VALUE takes it, its ± among it: `1.05 ± 0.002 SG`. */
+void render_input_value(Text *out, const UnitTable *units, const InputResult *input);
+/* The same as it would be shown: `1.0500 ± 0.0020 SG`. */
+void render_input_text(Text *out, const UnitTable *units, const InputResult *input);
 /* A number, and not a date, which reads as a word: decides how a cell is aligned. */
 bool render_is_number(Value value);
 /* A value in full precision where it is a number; texts, dates and truths as they are shown; "" for none,

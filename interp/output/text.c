@@ -304,7 +304,7 @@ static void add_input(Text *out, const char *name, const UnitTable *units, const
     Text line = {0};
     text_add_string(&line, input->name);
     text_add_string(&line, " = ");
-    display_literal(&line, units, input->value);
+    render_input_value(&line, units, input);
     if (input->set)
         text_add_string(&line, " (set)");
     add_field(out, name, text_string(&line));

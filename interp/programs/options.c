@@ -58,8 +58,6 @@ static bool take_expression(Reading *reading, const OptionRow *row, const char *
 static void add_forms(Text *out) {
     const RenderForm *form;
     for (int i = 0; (form = render_form_at(i)); i++) {
-        if (!form->render)
-            continue;
         text_add_string(out, out->length ? ", " : "");
         text_add_string(out, form->name);
     }
@@ -68,13 +66,13 @@ static void add_forms(Text *out) {
 static bool take_report(Reading *reading, const OptionRow *row, const char *value) {
     (void)row;
     const RenderForm *form = render_form_find(value);
-    if (form && form->render) {
+    if (form) {
         reading->options->form = form;
         return true;
     }
     Text forms = {0};
     add_forms(&forms);
-    fail(reading, form ? MSG_FORM_LATER : MSG_FORM_UNKNOWN, ARGS(value, text_string(&forms)));
+    fail(reading, MSG_FORM_UNKNOWN, ARGS(value, text_string(&forms)));
     text_free(&forms);
     return false;
 }

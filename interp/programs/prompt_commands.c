@@ -89,16 +89,16 @@ static const WordRow words[] = {
 
 /* ---- output ---- */
 
-static void complain_diag(Prompt *prompt, MessageId id, const char *const *args, const char *hint) {
-    Diag *diag = diag_new(id, NULL, (Span){0, 0}, args);
-    if (hint)
-        diag_set_hint(diag, hint);
-    console_show_error(prompt->console, diag);
-    diag_free(diag);
+static void complain(Prompt *prompt, MessageId id, const char *const *args) {
+    console_complain(prompt->console, id, args);
 }
 
-static void complain(Prompt *prompt, MessageId id, const char *const *args) {
-    complain_diag(prompt, id, args, NULL);
+static void complain_unknown(Prompt *prompt, const char *name, const char *nearest) {
+    Diag *diag = diag_new(MSG_HELP_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
+    if (nearest)
+        diag_hint_with(diag, "did you mean %1", ARGS(nearest));
+    console_show_error(prompt->console, diag);
+    diag_free(diag);
 }
 
 /* Words after a title, wrapped and indented. */
@@ -326,15 +326,8 @@ static void run_help(Prompt *prompt, const char *name) {
         text_add_string(&out, name);
         text_add_string(&out, ": a word of the language\n");
     }
-    if (!out.length) {
-        Text hint = {0};
-        if (search.nearest) {
-            text_add_string(&hint, "did you mean ");
-            text_add_string(&hint, search.nearest);
-        }
-        complain_diag(prompt, MSG_HELP_UNKNOWN, ARGS(name), search.nearest ? text_string(&hint) : NULL);
-        text_free(&hint);
-    }
+    if (!out.length)
+        complain_unknown(prompt, name, search.nearest);
     prompt_print(prompt, &out);
     text_free(&out);
     search_free(&search);

@@ -190,7 +190,10 @@ SessionStatus run_checks(const Options *options, Console *console) {
 static void add_input_columns(Text *setting, Text *range, const UnitTable *units, const InputResult *input) {
     text_add_string(setting, input->name);
     text_add_string(setting, " = ");
-    display_literal(setting, units, input->initial);
+    if (input->set)
+        display_literal(setting, units, input->initial);
+    else
+        render_input_value(setting, units, input); /* with its ± */
     if (input->from.tag == TAG_NONE)
         return;
     text_add_string(range, "from ");

@@ -98,10 +98,10 @@ static void write_cautions(Console *console, const Report *report) {
     text_free(&text);
 }
 
-/* The error that ended the script, if any: the last one that is no failed check. */
+/* The error that ended the script, if any: the first that is no failed check, as in reports. */
 static const Diag *find_error(Session *session) {
     const DiagList *errors = session_errors(session);
-    for (int i = errors->count - 1; i >= 0; i--)
+    for (int i = 0; i < errors->count; i++)
         if (message_class(errors->items[i]->id) != CLASS_EXPECT)
             return errors->items[i];
     return NULL;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* `find` with one unknown and one condition (language.md §7): look at even steps of the range, close in on each change
- * of sign, and make sure that what was found is a solution and neither a jump nor a pole. */
+/* `find` with one unknown and one condition (language.md §7): look at even steps of the range, close in on
+ * each change of sign, and make sure that what was found is a solution and neither a jump nor a pole. */
 #include <math.h>
 
 #include "base/mem.h"
@@ -47,7 +47,8 @@ static void describe_end(Finder *f, double x, Text *out) {
     mem_free(place);
 }
 
-/* No solution: both ends are shown, and nothing is bound. `jump`: where the sides jump past each other, or no number. */
+/* No solution: both ends are shown, and nothing is bound. `jump`: where the sides jump past each other, or no
+ * number. */
 static bool give_up(Finder *f, double jump) {
     const FindPart *part = &f->plan->conditions[0];
     const char *name = f->plan->unknowns[0].name;
@@ -78,7 +79,8 @@ static bool nothing_found(Finder *f, const Scan *scan) {
     if (scan_is_empty(scan) && f->first_error)
         return finder_fail_everywhere(f);
     if (scan_is_flat(scan))
-        return finder_fail(f, MSG_FIND_FLAT, ARGS(f->plan->unknowns[0].name), NULL, f->plan->conditions[0].span);
+        return finder_fail(f, MSG_FIND_FLAT, ARGS(f->plan->unknowns[0].name), NULL,
+                           f->plan->conditions[0].span);
     return give_up(f, scan->jump);
 }
 
@@ -106,7 +108,8 @@ static bool holds_strictly(const Finder *f, double gap) {
     return f->plan->conditions[0].relation == RELATION_LESS_EQUAL ? gap <= 0 : gap >= 0;
 }
 
-/* The smallest value of the range that meets an inequality: the first step that does, closed in from the one before. */
+/* The smallest value of the range that meets an inequality: the first step that does, closed in from the one
+ * before. */
 static bool find_least(Finder *f, Scan *scan) {
     int i = 0;
     while (i < scan->count &&
@@ -130,7 +133,8 @@ static bool find_least(Finder *f, Scan *scan) {
 static bool fail_whole_steps(Finder *f, double first, double last) {
     const FindUnknown *unknown = &f->plan->unknowns[0];
     char *from = finder_shown(f, 0, first), *to = finder_shown(f, 0, last);
-    finder_fail(f, MSG_FIND_WHOLE_STEPS, ARGS(from, to), NULL, span_join(unknown->from_span, unknown->to_span));
+    finder_fail(f, MSG_FIND_WHOLE_STEPS, ARGS(from, to), NULL,
+                span_join(unknown->from_span, unknown->to_span));
     mem_free(from);
     mem_free(to);
     return false;
@@ -151,11 +155,9 @@ static bool find_whole(Finder *f) {
 }
 
 static bool find_on_range(Finder *f) {
-    Scan *scan = mem_alloc(sizeof *scan);
-    scan_range(scan, gap_at, f, f->low[0], f->high[0]);
-    bool found = f->plan->conditions[0].relation == RELATION_EQUAL ? find_equal(f, scan) : find_least(f, scan);
-    mem_free(scan);
-    return found;
+    Scan scan;
+    scan_range(&scan, gap_at, f, f->low[0], f->high[0]);
+    return f->plan->conditions[0].relation == RELATION_EQUAL ? find_equal(f, &scan) : find_least(f, &scan);
 }
 
 bool vm_find(Vm *vm, const FindPlan *plan, Span span) {

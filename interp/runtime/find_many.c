@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* `find` with several unknowns, several conditions, or a goal (language.md §7): hands the conditions to the solver of
- * numbers/constrained.h as plain functions, and puts what it found into words. */
+/* `find` with several unknowns, several conditions, or a goal (language.md §7): hands the conditions to the
+ * solver of numbers/constrained.h as plain functions, and puts what it found into words. */
 #include <math.h>
 #include <string.h>
 
@@ -11,7 +11,8 @@
 
 enum { SHOWN_DIGITS_MOST = 15 };
 
-static SequentialAnswer evaluate(void *context, const double *x, double *gaps, double *tolerances, double *goal) {
+static SequentialAnswer evaluate(void *context, const double *x, double *gaps, double *tolerances,
+                                 double *goal) {
     Finder *f = context;
     if (!finder_evaluate(f, x))
         return f->stopped ? SEQUENTIAL_STOP : SEQUENTIAL_NO_VALUE;
@@ -70,11 +71,20 @@ static void add_places(const Finder *f, const double *x, Text *out) {
     }
 }
 
-static void add_names(const Finder *f, Text *out) {
+/* "a, b and c" or "a, b or c" */
+static void add_names(const Finder *f, const char *joint, Text *out) {
     for (int j = 0; j < f->plan->unknown_count; j++) {
-        text_add_string(out, j == 0 ? "" : j + 1 < f->plan->unknown_count ? ", " : " and ");
+        text_add_string(out, j == 0 ? "" : j + 1 < f->plan->unknown_count ? ", " : joint);
         text_add_string(out, f->plan->unknowns[j].name);
     }
+}
+
+static bool fail_flat(Finder *f, Span span) {
+    Text names = {0};
+    add_names(f, " or ", &names);
+    finder_fail(f, MSG_FIND_FLAT, ARGS(text_string(&names)), NULL, span);
+    text_free(&names);
+    return false;
 }
 
 /* The condition that fails, how near it came, and where. A side that never moves is the target. */
@@ -82,6 +92,8 @@ static bool fail_condition(Finder *f, int k, const double *x) {
     const FindPart *part = &f->plan->conditions[k];
     if (f->vm->quiet || !finder_evaluate(f, x))
         return false; /* within the trial of another find nobody hears it */
+    if (!f->gaps[k].left_moves && !f->gaps[k].right_moves && f->low[0] < f->high[0])
+        return fail_flat(f, part->span);
     bool turned = !f->gaps[k].left_moves && f->gaps[k].right_moves;
     Value left = vm_registers(f->vm)[part->left], right = vm_registers(f->vm)[part->right];
     Relation relation = part->relation;
@@ -99,7 +111,8 @@ static bool fail_condition(Finder *f, int k, const double *x) {
     if (k > 0)
         text_add_string(&hint, k == 1 ? ", where the condition before it is met"
                                       : ", where the conditions before it are met");
-    finder_fail(f, MSG_FIND_CANNOT, ARGS(what, reached, text_string(&wanted)), text_string(&hint), part->span);
+    finder_fail(f, MSG_FIND_CANNOT, ARGS(what, reached, text_string(&wanted)), text_string(&hint),
+                part->span);
     text_free(&wanted);
     text_free(&hint);
     mem_free(what);
@@ -110,7 +123,7 @@ static bool fail_condition(Finder *f, int k, const double *x) {
 
 static bool fail_not_converged(Finder *f, Span span) {
     Text names = {0};
-    add_names(f, &names);
+    add_names(f, " and ", &names);
     finder_fail(f, MSG_FIND_NOT_CONVERGED, ARGS(text_string(&names)), NULL, span);
     text_free(&names);
     return false;
@@ -166,9 +179,15 @@ bool vm_find_many(Vm *vm, const FindPlan *plan, Span span) {
         whole[j] = plan->unknowns[j].whole;
     for (size_t i = 0; i < m; i++)
         relation[i] = relations[plan->conditions[i].relation];
-    ConstrainedProblem problem = {.unknowns = plan->unknown_count, .low = f.low, .high = f.high, .whole = whole,
-                                  .conditions = plan->condition_count, .relations = relation,
-                                  .goal_direction = plan->direction, .evaluate = evaluate, .context = &f};
+    ConstrainedProblem problem = {.unknowns = plan->unknown_count,
+                                  .low = f.low,
+                                  .high = f.high,
+                                  .whole = whole,
+                                  .conditions = plan->condition_count,
+                                  .relations = relation,
+                                  .goal_direction = plan->direction,
+                                  .evaluate = evaluate,
+                                  .context = &f};
     ConstrainedResult result = {.x = x};
     ConstrainedOutcome outcome = constrained_solve(&problem, &result);
     bool found = conclude(&f, outcome, &result, span);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Bounds, trial values and evaluations of a `find`. A trial value stands in the unknown's register, and in its global so
- * that formulas see it; evaluations are muted, and errors in them are worded only once. */
+/* Bounds, trial values and evaluations of a `find`. A trial value stands in the unknown's register, and in
+ * its global so that formulas see it; evaluations are muted, and errors in them are worded only once. */
 #include "runtime/finder.h"
 
 #include <math.h>
@@ -28,7 +28,8 @@ static void restore_globals(Finder *f) {
     }
 }
 
-/* The size of a side, for tolerances: readings count as 1, as their numbers depend on the scale they stand in. */
+/* The size of a side, for tolerances: readings count as 1, as their numbers depend on the scale they stand
+ * in. */
 static double size_of(Value value) {
     if (value.tag != TAG_AMOUNT)
         return 1;
@@ -44,7 +45,8 @@ static bool evaluate_condition(Finder *f, int i) {
     const Value *registers = vm_registers(f->vm);
     Value left = registers[part->left], right = registers[part->right];
     if (!arith_gap(&arith, left, right, &gap->gap))
-        return vm_fail(f->vm, (CodeSpan){.at = part->span, .left = part->left_span, .right = part->right_span});
+        return vm_fail(f->vm,
+                       (CodeSpan){.at = part->span, .left = part->left_span, .right = part->right_span});
     gap->size = fmax(size_of(left), fabs(gap->gap));
     gap->left_moves = gap->left_moves || (gap->has_value && left.as.number != gap->last_left);
     gap->right_moves = gap->right_moves || (gap->has_value && right.as.number != gap->last_right);
@@ -213,7 +215,8 @@ static void release(Finder *f) {
 
 bool finder_open(Finder *f, Vm *vm, const FindPlan *plan) {
     size_t n = (size_t)plan->unknown_count;
-    *f = (Finder){.vm = vm, .plan = plan, .first_goal = value_none(), .first_source = vm->worlds->next_source};
+    *f =
+        (Finder){.vm = vm, .plan = plan, .first_goal = value_none(), .first_source = vm->worlds->next_source};
     f->low = mem_array(2 * n, sizeof *f->low);
     f->high = f->low + n;
     f->units = mem_array(n, sizeof *f->units);
@@ -225,8 +228,9 @@ bool finder_open(Finder *f, Vm *vm, const FindPlan *plan) {
         }
     }
     for (int j = 0; j < plan->unknown_count; j++) /* in a register, where a collection finds it */
-        vm_registers(vm)[plan->unknowns[j].old] =
-            plan->unknowns[j].global >= 0 ? vm->registry->global_values[plan->unknowns[j].global] : value_none();
+        vm_registers(vm)[plan->unknowns[j].old] = plan->unknowns[j].global >= 0
+                                                      ? vm->registry->global_values[plan->unknowns[j].global]
+                                                      : value_none();
     f->muted = vm->report->muted++;
     return true;
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What every `find` shares: bounds, trial values, what the conditions say there, and the end of the search. Private to
- * find.c and find_many.c. */
+/* What every `find` shares: bounds, trial values, what the conditions say there, and the end of the search.
+ * Private to find.c and find_many.c. */
 #ifndef RUNDLET_FINDER_H
 #define RUNDLET_FINDER_H
 
@@ -8,8 +8,8 @@
 
 /* A condition where last evaluated. */
 typedef struct FinderGap {
-    double gap;         /* left − right on their common scale */
-    double size;        /* of the sides */
+    double gap;                   /* left − right on their common scale */
+    double size;                  /* of the sides */
     double last_left, last_right; /* their numbers, to see whether a side moves at all */
     bool has_value, left_moves, right_moves;
 } FinderGap;
@@ -28,12 +28,13 @@ typedef struct Finder {
     int muted;
 } Finder;
 
-/* Reads the bounds, keeps what the unknowns' globals hold, mutes the report. False: vm->error says why; nothing is to be
- * closed. */
+/* Reads the bounds, keeps what the unknowns' globals hold, mutes the report. False: vm->error says why;
+ * nothing is to be closed. */
 bool finder_open(Finder *f, Vm *vm, const FindPlan *plan);
 /* Unmutes; unless found, puts the globals back. Returns whether the find as a whole succeeded. */
 bool finder_close(Finder *f, bool found);
-/* The conditions and the goal at x. False: an error there (the first is kept, later ones are not worded), or stopped. */
+/* The conditions and the goal at x. False: an error there (the first is kept, later ones are not worded), or
+ * stopped. */
 bool finder_evaluate(Finder *f, const double *x);
 /* x stands: binds it and evaluates once more, so that its cautions are heard. */
 bool finder_settle(Finder *f, const double *x);

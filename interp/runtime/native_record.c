@@ -21,6 +21,8 @@ static bool scale_list(Call *call, const ListObject *list, double factor, int de
 }
 
 static bool scale_record(Call *call, const RecordObject *record, double factor, int depth, Value *result) {
+    if (!heap_allows(call->arith.heap, record->count * sizeof *record->fields, call->arith.fault))
+        return false;
     RecordObject *scaled = record_new(call->arith.heap, record->count);
     for (uint32_t i = 0; i < record->count; i++) {
         scaled->fields[i].name = record->fields[i].name;

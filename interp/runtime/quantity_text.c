@@ -108,16 +108,10 @@ bool quantity_text_date(const char *bytes, size_t length, double *days) {
 static bool fail_unknown(const UnitTable *units, const char *name, Fault *fault) {
     const char *best = NULL;
     int distance = 99;
-    Text hint = {0};
     unit_nearest(units, name, &best, &distance);
     fault_set(fault, MSG_NATIVE_UNIT_UNKNOWN, ARGS(name));
-    if (best) {
-        text_add_string(&hint, "did you mean ");
-        text_add_string(&hint, best);
-        text_add_string(&hint, "?");
-        fault_hint(fault, text_string(&hint));
-    }
-    text_free(&hint);
+    if (best)
+        fault_hint_with(fault, "did you mean %1?", ARGS(best));
     return false;
 }
 

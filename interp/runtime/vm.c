@@ -139,16 +139,11 @@ static void add_trace(Vm *vm, Diag *diag, int from) {
         if (!vm->frames[i].chunk->name || !caller->pc || caller->chunk->library)
             continue;
         Span at = caller->chunk->spans[caller->pc - 1 - caller->chunk->code].at;
-        Place place = source_locate(caller->chunk->source, at.start);
         Text line = {0};
         text_add_string(&line, "in formula ");
         text_add_string(&line, vm->frames[i].chunk->name);
         text_add_string(&line, ", called at ");
-        text_add_string(&line, caller->chunk->source->name);
-        text_add_char(&line, ':');
-        text_add_integer(&line, place.line);
-        text_add_char(&line, ':');
-        text_add_integer(&line, place.column);
+        source_add_place(&line, caller->chunk->source, at.start);
         diag_add_trace(diag, text_take(&line));
         shown++;
     }
@@ -623,7 +618,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             CHECKED(vm_format(vm, pc - 1, R[i.b], (FormatSpec){.mode = (FormatMode)i.x, .count = i.c}, &R[i.a]));
             break;
         case OP_CONCAT:
-            R[i.a] = vm_concat(vm, &R[i.b], i.c);
+            CHECKED(vm_concat(vm, &R[i.b], i.c, &R[i.a]));
             break;
 
         case OP_FOR_STEP: {
@@ -748,22 +743,40 @@ static bool execute(Vm *vm, const Instruction *pc) {
     }
 }
 
+/* What is open when a run or a part of one begins: a failure closes all that was opened since. */
+typedef struct Marks {
+    int frames, builders, tables, muted;
+} Marks;
+
+static Marks take_marks(const Vm *vm) {
+    return (Marks){vm->frame_count, vm->builder_count, vm->table_count, vm->report->muted};
+}
+
+static void close_to(Vm *vm, const Marks *marks) {
+    vm->builder_count = marks->builders;
+    while (vm->table_count > marks->tables)
+        table_free(vm->tables[--vm->table_count]);
+    vm->report->muted = marks->muted;
+}
+
 bool vm_run_module(Vm *vm, Module *module) {
     size_t base = 0;
     if (vm->frame_count)
         base = vm_frame(vm)->base + (size_t)vm_frame(vm)->chunk->registers + 1;
-    int frames = vm->frame_count;
+    Marks marks = take_marks(vm);
     module->has_run = true;
     push_frame(vm, module->main, base);
     bool ran = execute(vm, module->main->code);
-    vm->frame_count = frames;
-    if (!ran)
+    vm->frame_count = marks.frames;
+    if (!ran) {
         module->has_run = false;
+        close_to(vm, &marks);
+    }
     return ran;
 }
 
 bool vm_run_part(Vm *vm, int32_t start) {
-    int frames = vm->frame_count, builders = vm->builder_count, tables = vm->table_count, muted = vm->report->muted;
+    Marks marks = take_marks(vm);
     CodeSpan spans = {.at = vm_frame(vm)->chunk->spans[start].at};
     if (vm->nesting >= NESTING_MAX) {
         too_deep(vm);
@@ -775,12 +788,8 @@ bool vm_run_part(Vm *vm, int32_t start) {
     vm->nesting++;
     bool ran = execute(vm, vm_frame(vm)->chunk->code + start);
     vm->nesting--;
-    vm->frame_count = frames;
-    if (ran)
-        return true;
-    vm->builder_count = builders;
-    while (vm->table_count > tables)
-        table_free(vm->tables[--vm->table_count]);
-    vm->report->muted = muted;
-    return false;
+    vm->frame_count = marks.frames;
+    if (!ran)
+        close_to(vm, &marks);
+    return ran;
 }

@@ -143,13 +143,18 @@ bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, 
     return shown;
 }
 
-Value vm_concat(Vm *vm, const Value *texts, int count) {
+bool vm_concat(Vm *vm, const Value *texts, int count, Value *result) {
+    size_t length = 0;
+    for (int i = 0; i < count; i++)
+        length += texts[i].as.text->length;
+    if (!heap_allows(vm->registry->heap, length, &vm->fault))
+        return false;
     Text joined = {0};
     for (int i = 0; i < count; i++)
         text_add(&joined, texts[i].as.text->bytes, texts[i].as.text->length);
-    Value result = value_text(vm->registry->heap, text_string(&joined), joined.length);
+    *result = value_text(vm->registry->heap, text_string(&joined), joined.length);
     text_free(&joined);
-    return result;
+    return true;
 }
 
 /* ---- kinds ---- */

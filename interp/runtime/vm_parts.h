@@ -49,7 +49,7 @@ bool vm_field(Vm *vm, Value object, const TextObject *name, Value *result);
 bool vm_with(Vm *vm, Value object, Value changes, Value *result);
 Value vm_record(Vm *vm, const ListObject *names, const Value *values);
 bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, Value *result);
-Value vm_concat(Vm *vm, const Value *texts, int count);
+bool vm_concat(Vm *vm, const Value *texts, int count, Value *result);
 bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result);
 /* `drawn`: of a plot, for which a step left out is a sixtieth of the range. */
 bool vm_for_step(Vm *vm, Value *range, bool drawn, bool *has_turn);

@@ -95,9 +95,16 @@ bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t b
     if (given && given->uncertainty > 0 && vm->worlds->mode != WORLD_PLAIN)
         value.as.number =
             worlds_source(vm->worlds, site, plan->name, value, given->uncertainty, SPREAD_NORMAL);
+    double spread = 0;
+    if (!vm->report->silent && value_is_quantity(value)) {
+        bool bent;
+        const double *spreads = worlds_show(vm->worlds, site, value, &bent);
+        spread = spreads ? spreads[0] : 0;
+    }
     if (!vm->report->silent && !vm_only_logs(vm)) {
         InputResult result = {.name = plan->name,
                               .value = value,
+                              .spread = spread,
                               .set = given != NULL,
                               .initial = three[0],
                               .from = plan->ranged ? three[1] : value_none(),
@@ -391,13 +398,14 @@ void vm_table_drop(Vm *vm) {
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
     TableResult *table = table_under_way(vm);
     TableColumn *column = &table->columns[plan->index + 1];
+    vm_registers(vm)[plan->label_reg] = value_none();
     bool ran = vm_run_part(vm, plan->start);
     if (!ran && vm_error_is_final(vm))
         return false;
-    if (!column->label)
-        column->label = mem_copy_string(plan->label ? plan->label
-                                        : ran       ? vm_registers(vm)[plan->label_reg].as.text->bytes
-                                                    : "");
+    /* the label is computed first: it may be there though the value failed, else a later row has it */
+    Value label = vm_registers(vm)[plan->label_reg];
+    if (!column->label && label.tag == TAG_TEXT)
+        column->label = mem_copy_string(label.as.text->bytes);
     column->format = plan->format;
     if (ran)
         ran = fill_cell(vm, plan, table, plan->index + 1, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);

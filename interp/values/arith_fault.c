@@ -23,16 +23,7 @@ static const char *shown(const Arith *arith, Value v, Text *out) {
 }
 
 static void hint(const Arith *arith, const char *pattern, const char *a, const char *b) {
-    Text text = {0};
-    for (const char *p = pattern; *p; p++) {
-        if (p[0] == '%' && (p[1] == '1' || p[1] == '2')) {
-            text_add_string(&text, *++p == '1' ? a : b);
-            continue;
-        }
-        text_add_char(&text, *p);
-    }
-    fault_hint(arith->fault, text_string(&text));
-    text_free(&text);
+    fault_hint_with(arith->fault, pattern, ARGS(a, b));
 }
 
 bool arith_fault_pair(const Arith *arith, MessageId id, Value a, Value b) {

@@ -54,19 +54,27 @@ bool arith_compare(const Arith *arith, Value a, Value b, int *order) {
     return true;
 }
 
-enum { COMPARED_DEPTH = 1000 }; /* lists in lists: comparing recurses, and a script may nest them without end */
+/* Lists in lists: comparing recurses, a script may nest them without end, and one that holds another twice, sixty
+ * times over, is more than any machine could go through. */
+enum { COMPARED_DEPTH = 1000, COMPARED_VALUES = 20000000 };
 
-static bool equal_at(const Arith *arith, Value a, Value b, int depth, bool *result);
+typedef struct Comparison {
+    const Arith *arith;
+    int depth;
+    int values; /* looked at so far */
+} Comparison;
 
-static bool equal_lists(const Arith *arith, const ListObject *a, const ListObject *b, int depth, bool *result) {
+static bool equal_at(Comparison *c, Value a, Value b, bool *result);
+
+static bool equal_lists(Comparison *c, const ListObject *a, const ListObject *b, bool *result) {
     *result = a->count == b->count;
     for (uint32_t i = 0; *result && i < a->count; i++)
-        if (!equal_at(arith, a->items[i], b->items[i], depth, result))
+        if (!equal_at(c, a->items[i], b->items[i], result))
             return false;
     return true;
 }
 
-static bool equal_records(const Arith *arith, const RecordObject *a, const RecordObject *b, int depth, bool *result) {
+static bool equal_records(Comparison *c, const RecordObject *a, const RecordObject *b, bool *result) {
     *result = a->count == b->count;
     for (uint32_t i = 0; *result && i < a->count; i++) {
         const Value *other = record_find(b, a->fields[i].name);
@@ -74,15 +82,26 @@ static bool equal_records(const Arith *arith, const RecordObject *a, const Recor
             *result = false;
             return true;
         }
-        if (!equal_at(arith, a->fields[i].value, *other, depth, result))
+        if (!equal_at(c, a->fields[i].value, *other, result))
             return false;
     }
     return true;
 }
 
-static bool equal_at(const Arith *arith, Value a, Value b, int depth, bool *result) {
-    if (depth > COMPARED_DEPTH)
-        return fault_set(arith->fault, MSG_COMPARE_DEPTH, NO_ARGS);
+static bool equal_nested(Comparison *c, Value a, Value b, bool *result) {
+    if (c->depth == COMPARED_DEPTH)
+        return fault_set(c->arith->fault, MSG_COMPARE_DEPTH, NO_ARGS);
+    c->depth++;
+    bool compared = a.tag == TAG_LIST ? equal_lists(c, a.as.list, b.as.list, result)
+                                      : equal_records(c, a.as.record, b.as.record, result);
+    c->depth--;
+    return compared;
+}
+
+static bool equal_at(Comparison *c, Value a, Value b, bool *result) {
+    const Arith *arith = c->arith;
+    if (++c->values > COMPARED_VALUES)
+        return fault_set(arith->fault, MSG_COMPARE_LONG, NO_ARGS);
     if (value_is_quantity(a) && value_is_quantity(b)) {
         double left, right;
         if (!comparable(arith, &a, &b, &left, &right))
@@ -102,10 +121,8 @@ static bool equal_at(const Arith *arith, Value a, Value b, int depth, bool *resu
             hint_comparison(arith, a, b);
         return false;
     }
-    if (a.tag == TAG_LIST)
-        return equal_lists(arith, a.as.list, b.as.list, depth + 1, result);
-    if (a.tag == TAG_RECORD)
-        return equal_records(arith, a.as.record, b.as.record, depth + 1, result);
+    if (a.tag == TAG_LIST || a.tag == TAG_RECORD)
+        return equal_nested(c, a, b, result);
     if (a.tag == TAG_TRUTH)
         *result = a.as.truth == b.as.truth;
     else
@@ -115,7 +132,8 @@ static bool equal_at(const Arith *arith, Value a, Value b, int depth, bool *resu
 }
 
 bool arith_equal(const Arith *arith, Value a, Value b, bool *result) {
-    return equal_at(arith, a, b, 0, result);
+    Comparison comparison = {.arith = arith};
+    return equal_at(&comparison, a, b, result);
 }
 
 bool arith_gap(const Arith *arith, Value a, Value b, double *gap) {

@@ -87,10 +87,14 @@ typedef struct Show {
     const double *spreads; /* one a number, or NULL */
     int shown;      /* numbers so far */
     int depth;
+    size_t end;     /* of the text, where lists and records break off */
 } Show;
 
+enum { SPREADS_MOST = 1 << 20 }; /* numbers of one value whose ± is followed */
+
 static void add_number(Show *show, double number, UnitId unit) {
-    double spread = show->spreads && unit != UNIT_DATE ? show->spreads[show->shown] : 0;
+    bool followed = show->spreads && show->shown < SPREADS_MOST && unit != UNIT_DATE;
+    double spread = followed ? show->spreads[show->shown] : 0;
     show->shown++;
     if (!(spread > DISPLAY_SPREAD_LEAST * fabs(number))) {
         display_quantity(show->out, show->units, number, unit, show->format);
@@ -118,11 +122,20 @@ enum { SHOWN_DEPTH = 100 }; /* a list nested deeper shows as [...] */
 
 static void add_value(Show *show, Value value);
 
+static bool breaks_off(const Show *show) {
+    if (show->out->length <= show->end)
+        return false;
+    text_add_string(show->out, "...");
+    return true;
+}
+
 static void add_list(Show *show, const ListObject *list) {
     text_add_char(show->out, '[');
     for (uint32_t i = 0; i < list->count; i++) {
         if (i)
             text_add_string(show->out, ", ");
+        if (breaks_off(show))
+            break;
         add_value(show, list->items[i]);
     }
     text_add_char(show->out, ']');
@@ -133,6 +146,8 @@ static void add_record(Show *show, const RecordObject *record) {
     for (uint32_t i = 0; i < record->count; i++) {
         if (i)
             text_add_string(show->out, ", ");
+        if (breaks_off(show))
+            break;
         if (is_name(record->fields[i].name))
             text_add_string(show->out, record->fields[i].name->bytes);
         else
@@ -206,7 +221,8 @@ bool display_value_spread(Text *out, const UnitTable *units, Value value, Format
         text_free(&what);
         return false;
     }
-    Show show = {.out = out, .units = units, .format = format, .spreads = spreads};
+    Show show = {
+        .out = out, .units = units, .format = format, .spreads = spreads, .end = out->length + DISPLAY_MOST};
     add_value(&show, value);
     return true;
 }
@@ -220,9 +236,12 @@ bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec fo
 typedef struct Numbers {
     ShownNumber *items;
     int count, room;
+    int values; /* looked at: each takes a byte at least where it is shown, DISPLAY_MOST are enough */
 } Numbers;
 
 static void take_number(Numbers *numbers, double number, UnitId unit) {
+    if (numbers->count == SPREADS_MOST)
+        return;
     if (numbers->count < numbers->room)
         numbers->items[numbers->count] = (ShownNumber){.number = number, .unit = unit};
     numbers->count++;
@@ -230,6 +249,8 @@ static void take_number(Numbers *numbers, double number, UnitId unit) {
 
 static void take_numbers(Numbers *numbers, Value value, int depth) {
     if (depth > SHOWN_DEPTH && (value.tag == TAG_LIST || value.tag == TAG_RECORD))
+        return;
+    if (numbers->count == SPREADS_MOST || ++numbers->values > DISPLAY_MOST)
         return;
     if (value_is_quantity(value)) {
         take_number(numbers, value.as.number, value.unit);
@@ -256,6 +277,6 @@ int display_numbers(Value value, ShownNumber *numbers, int room) {
 }
 
 void display_literal(Text *out, const UnitTable *units, Value value) {
-    Show show = {.out = out, .units = units, .literal = true};
+    Show show = {.out = out, .units = units, .literal = true, .end = out->length + DISPLAY_MOST};
     add_value(&show, value);
 }

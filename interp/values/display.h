@@ -9,6 +9,10 @@
 /* A standard uncertainty below this share of its value is none (language.md §8). */
 #define DISPLAY_SPREAD_LEAST 1e-9
 
+/* What a value holds beyond so many bytes of text is not shown: a list that holds another twice, sixty times over, has
+ * no end that anyone would see. */
+enum { DISPLAY_MOST = 16 << 20 };
+
 /* One number of a shown value, on the unit it is shown in. */
 typedef struct ShownNumber {
     double number;
@@ -16,12 +20,13 @@ typedef struct ShownNumber {
 } ShownNumber;
 
 /* `5 gal`, `1.050 SG`, `[a, b]`, `{k: v}`, `3.785 L, 1.080 SG, 0.0 %ABV`, true, none, 2027-02-14. Texts stand bare at
- * the top and in quotes inside lists and records. Fault for `to` on a text, date or truth. */
+ * the top and in quotes inside lists and records. A list or record breaks off with `...` after DISPLAY_MOST bytes.
+ * Fault for `to` on a text, date or truth. */
 bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec format, Fault *fault);
 /* The same with a standard uncertainty for each number it shows, in order (a liquid shows three); NULL for none. */
 bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format, const double *spreads,
                           Fault *fault);
-/* The numbers a value shows, in order; at most `room` are written. Their count. */
+/* The numbers a value shows, in order, the first million of them; at most `room` are written. Their count. */
 int display_numbers(Value value, ShownNumber *numbers, int room);
 /* The number alone, by the unit's rule or the format, without the unit (for table cells). */
 void display_number(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format);

@@ -45,7 +45,8 @@ void heap_free(Heap *heap) {
 }
 
 bool heap_allows(Heap *heap, size_t more_bytes, Fault *fault) {
-    if (!heap->limit || (more_bytes <= heap->limit && heap->bytes <= heap->limit - more_bytes))
+    bool fits = !heap->limit || (more_bytes <= heap->limit && heap->bytes <= heap->limit - more_bytes);
+    if (fits && more_bytes <= UINT32_MAX) /* objects count their bytes and items in 32 bits */
         return true;
     return fault_set(fault, MSG_MEMORY_LIMIT, NO_ARGS);
 }

@@ -150,21 +150,15 @@ bool kind_check_field(const RecordObject *record, const TextObject *name, Value 
         *value = *found;
         return true;
     }
-    Text fields = {0}, hint = {0};
+    Text fields = {0};
     const char *best = NULL;
     int distance = 99;
     for (uint32_t i = 0; i < record->count; i++)
         text_nearest(name->bytes, record->fields[i].name->bytes, &best, &distance);
     add_field_names(&fields, record);
     fault_set(fault, MSG_NO_FIELD, ARGS(name->bytes, text_string(&fields)));
-    if (best) {
-        text_add_string(&hint, "did you mean ");
-        text_add_string(&hint, best);
-        text_add_string(&hint, "? it has ");
-        text_add_string(&hint, text_string(&fields));
-        fault_hint(fault, text_string(&hint));
-    }
+    if (best)
+        fault_hint_with(fault, "did you mean %1? it has %2", ARGS(best, text_string(&fields)));
     text_free(&fields);
-    text_free(&hint);
     return false;
 }

@@ -223,17 +223,11 @@ bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, V
 static bool fail_field(const Arith *arith, const char *name) {
     const char *best = NULL;
     int distance = 99;
-    Text hint = {0};
     for (int i = 0; liquid_value_field_name(i); i++)
         text_nearest(name, liquid_value_field_name(i), &best, &distance);
     fault_set(arith->fault, MSG_LIQUID_NO_FIELD, ARGS(name));
-    if (best) {
-        text_add_string(&hint, "did you mean .");
-        text_add_string(&hint, best);
-        text_add_string(&hint, "?");
-        fault_hint(arith->fault, text_string(&hint));
-    }
-    text_free(&hint);
+    if (best)
+        fault_hint_with(arith->fault, "did you mean .%1?", ARGS(best));
     return false;
 }
 

@@ -58,6 +58,7 @@ typedef struct Item {
 typedef struct InputResult {
     char *name;
     Value value;
+    double spread;     /* its standard uncertainty, on the value's unit; 0 for none */
     bool set;          /* by the user, else the default */
     Value initial;     /* the default */
     Value from, to;    /* none without a range */

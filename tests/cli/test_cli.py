@@ -20,7 +20,7 @@ import tempfile
 
 PROGRAM = os.path.abspath(sys.argv[1])
 SECONDS = 30
-FORMS = "text, markdown, json, csv"
+FORMS = "text, markdown, html, json, csv, calendar"
 
 BATCH = """input batch = 1 gal          ## volume in the fermenter
 input name = "late"
@@ -160,8 +160,6 @@ CASES = [
     ("two modes", ["--check", "--expect", "a.rlet"], usage("--check and --expect do not go together", TRY)),
     ("a report of an expression", ["--report", "json", "-e", "1"], usage("--report and -e do not go together", TRY)),
     ("no such form", ["--report", "xml", "a.rlet"], usage("there is no report form xml", f"the forms are {FORMS}")),
-    ("a form of a later version", ["--report", "html", "a.rlet"],
-     usage("reports as html are not in this version", f"the forms are {FORMS}")),
     ("a budget of uncertainty", ["--budget", "a.rlet"],
      {"files": {"a.rlet": SPREAD},
       "out": "twice = 10.00 ± 0.20 L\n     100 %  vol = 5.00 ± 0.10 L\nsum = 7.00 ± 0.11 L\n"

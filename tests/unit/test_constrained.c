@@ -7,6 +7,7 @@
 #include "numbers/constrained.h"
 
 #include "near.h"
+#include "numbers/numeric.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -252,11 +253,11 @@ Test(constrained, the_failing_condition_is_named_where_it_is_nearest_met) {
 
 static void only_right_of_the_middle(const double *x, double *c, double *f) {
     *f = x[0] + x[1];
-    c[0] = x[0] > 6 ? log(x[0] - 6) + x[1] - 1 : NAN;
+    c[0] = x[0] > 6 ? log(x[0] - 6) + x[1] - 1 : NUMERIC_NONE;
 }
 static void nowhere(const double *x, double *c, double *f) {
     *f = x[0];
-    c[0] = NAN;
+    c[0] = NUMERIC_NONE;
 }
 
 Test(constrained, places_without_a_value_do_not_count) {
@@ -282,7 +283,7 @@ static void cans(const double *x, double *c, double *f) {
 Test(constrained, whole_numbers_by_branching_are_the_best_of_all) {
     const Case this = {"cans", 3, 1, 0, 0, 40, cans, -1, 0, {0}, 0}; /* 68 921 choices: branched on */
     const bool whole[] = {true, true, true};
-    double best = INFINITY, x[MOST], gap, goal;
+    double best = NUMERIC_ENDLESS, x[MOST], gap, goal;
     int calls;
     ConstrainedResult result;
     for (int i = 0; i <= 40; i++)
@@ -298,4 +299,130 @@ Test(constrained, whole_numbers_by_branching_are_the_best_of_all) {
     for (int j = 0; j < 3; j++)
         cr_expect_eq(x[j], round(x[j]));
     cr_expect(calls < 20000, "%d calls", calls);
+}
+
+/* ---- linear programs of small whole numbers, degenerate more often than not: against every corner there is
+ * ---- */
+
+enum { LP_UNKNOWNS = 3, LP_ROWS = 4, LP_PLANES = LP_ROWS + 2 * LP_UNKNOWNS };
+
+typedef struct LinearProgram {
+    double planes[LP_PLANES]
+                 [LP_UNKNOWNS + 1]; /* rows, then both bounds of each unknown: normal, then the other side */
+    double goal[LP_UNKNOWNS];
+    ConstrainedRelation relations[LP_ROWS];
+} LinearProgram;
+
+static const double LP_HIGH[LP_UNKNOWNS] = {5, 4, 10};
+
+static double plane_gap(const double *plane, const double *x) {
+    return plane[0] * x[0] + plane[1] * x[1] + plane[2] * x[2] - plane[3];
+}
+
+static SequentialAnswer evaluate_linear(void *context, const double *x, double *gaps, double *tolerances,
+                                        double *goal) {
+    const LinearProgram *lp = context;
+    for (int i = 0; i < LP_ROWS; i++) {
+        gaps[i] = plane_gap(lp->planes[i], x);
+        tolerances[i] = 1e-9 * fmax(1, fabs(lp->planes[i][3]));
+    }
+    *goal = lp->goal[0] * x[0] + lp->goal[1] * x[1] + lp->goal[2] * x[2];
+    return SEQUENTIAL_VALUE;
+}
+
+static bool meets_all(const LinearProgram *lp, const double *x, double slack) {
+    for (int i = 0; i < LP_ROWS; i++) {
+        double gap = plane_gap(lp->planes[i], x);
+        if ((lp->relations[i] != CONSTRAINED_AT_LEAST && gap > slack) ||
+            (lp->relations[i] != CONSTRAINED_AT_MOST && gap < -slack))
+            return false;
+    }
+    for (int j = 0; j < LP_UNKNOWNS; j++)
+        if (x[j] < -slack || x[j] > LP_HIGH[j] + slack)
+            return false;
+    return true;
+}
+
+static double determinant(const double *a, const double *b, const double *c, int replaced) {
+    double m[3][3];
+    const double *rows[] = {a, b, c};
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            m[i][j] = rows[i][j == replaced ? 3 : j];
+    return m[0][0] * (m[1][1] * m[2][2] - m[1][2] * m[2][1]) -
+           m[0][1] * (m[1][0] * m[2][2] - m[1][2] * m[2][0]) +
+           m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0]);
+}
+
+/* The least goal of all corners that meet everything; infinite without one. Cramer's rule. */
+static double least_corner(LinearProgram *lp) {
+    double least = NUMERIC_ENDLESS;
+    for (int i = 0; i < LP_PLANES; i++)
+        for (int j = i + 1; j < LP_PLANES; j++)
+            for (int k = j + 1; k < LP_PLANES; k++) {
+                double x[LP_UNKNOWNS], gaps[LP_ROWS], tolerances[LP_ROWS], goal;
+                const double *a = lp->planes[i], *b = lp->planes[j], *c = lp->planes[k];
+                double whole = determinant(a, b, c, -1);
+                if (whole == 0)
+                    continue;
+                for (int r = 0; r < LP_UNKNOWNS; r++)
+                    x[r] = determinant(a, b, c, r) / whole;
+                evaluate_linear(lp, x, gaps, tolerances, &goal);
+                if (goal < least && meets_all(lp, x, 1e-9))
+                    least = goal;
+            }
+    return least;
+}
+
+static int small_number(unsigned long long *state, int least, int count) {
+    *state = *state * 6364136223846793005u + 1442695040888963407u; /* Knuth, MMIX */
+    return least + (int)((*state >> 33) % (unsigned)count);
+}
+
+static LinearProgram random_linear_program(unsigned long long *state) {
+    LinearProgram lp = {0};
+    for (int i = 0; i < LP_ROWS; i++) {
+        for (int j = 0; j < LP_UNKNOWNS; j++)
+            lp.planes[i][j] = small_number(state, -3, 7);
+        lp.planes[i][3] = small_number(state, -2, 13);
+        lp.relations[i] = (ConstrainedRelation)(small_number(state, 0, 5) % 3);
+    }
+    for (int j = 0; j < LP_UNKNOWNS; j++) {
+        lp.planes[LP_ROWS + 2 * j][j] = lp.planes[LP_ROWS + 2 * j + 1][j] = 1;
+        lp.planes[LP_ROWS + 2 * j + 1][3] = LP_HIGH[j];
+        lp.goal[j] = small_number(state, -3, 7);
+    }
+    return lp;
+}
+
+Test(constrained, random_linear_programs_end_at_the_best_corner) {
+    unsigned long long state = 7;
+    const double low[LP_UNKNOWNS] = {0};
+    const bool whole[LP_UNKNOWNS] = {false};
+    int found = 0, impossible = 0;
+    for (int k = 0; k < 1500; k++) {
+        LinearProgram lp = random_linear_program(&state);
+        double x[LP_UNKNOWNS], gaps[LP_ROWS], tolerances[LP_ROWS], goal, best = least_corner(&lp);
+        ConstrainedProblem problem = {.unknowns = LP_UNKNOWNS,
+                                      .low = low,
+                                      .high = LP_HIGH,
+                                      .whole = whole,
+                                      .conditions = LP_ROWS,
+                                      .relations = lp.relations,
+                                      .goal_direction = -1,
+                                      .evaluate = evaluate_linear,
+                                      .context = &lp};
+        ConstrainedResult result = {.x = x};
+        ConstrainedOutcome outcome = constrained_solve(&problem, &result);
+        cr_assert_eq(outcome, isfinite(best) ? CONSTRAINED_FOUND : CONSTRAINED_IMPOSSIBLE,
+                     "program %d: outcome %d", k, outcome);
+        found += outcome == CONSTRAINED_FOUND;
+        impossible += outcome == CONSTRAINED_IMPOSSIBLE;
+        if (outcome != CONSTRAINED_FOUND)
+            continue;
+        evaluate_linear(&lp, x, gaps, tolerances, &goal);
+        cr_assert(near(goal, best, 0, 1e-10) && meets_all(&lp, x, 1e-10),
+                  "program %d: %.12g, the best corner %.12g", k, goal, best);
+    }
+    cr_expect(found > 300 && impossible > 300, "%d found, %d impossible", found, impossible);
 }

@@ -4,6 +4,7 @@
 #include "numbers/scan.h"
 
 #include "near.h"
+#include "numbers/numeric.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -70,10 +71,10 @@ static double ninth_root(double x) {
     return cbrt(cbrt(x - 1.7));
 }
 static double behind_an_edge(double x) {
-    return x < 0.502 ? NAN : x - 0.503;
+    return x < 0.502 ? NUMERIC_NONE : x - 0.503;
 }
 static double before_an_edge(double x) {
-    return x > 3.1234 ? NAN : x - 3.1233;
+    return x > 3.1234 ? NUMERIC_NONE : x - 3.1233;
 }
 static double straight(double x) {
     return x - 0.7;

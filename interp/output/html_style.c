@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The style sheet of the HTML report: a card between two hoops of a cask, for screens of any width, light and
+ * dark, and for paper.
+ *
+ * Colours are named once, as variables, for light, dark and print. Each pair that carries text keeps a
+ * contrast of 4.5 to 1 or more (WCAG 2.1, success criterion 1.4.3); tests/reports/test_reports.py works the
+ * ratios out from these lines. Nothing is told by colour alone: a caution has a thick frame, a sign and its
+ * word, and all three are drawn with borders and strokes, which are printed even where backgrounds are not.
+ */
+#include "output/html_style.h"
+
+#include <stddef.h>
+
+static const char *const colours[] = {
+    ":root{color-scheme:light "
+    "dark;--desk:#e9e3d6;--card:#fffdf7;--ink:#26211a;--faint:#5e5546;--line:#b5a88e;",
+    "--hoop:#5b3f20;--warn:#fff0c4;--warn-ink:#2a2000;--bad:#fde9e4;--bad-ink:#5e1109}",
+    "@media (prefers-color-scheme:dark){",
+    ":root{--desk:#13110e;--card:#211e19;--ink:#efe8da;--faint:#bcb19e;--line:#655b4a;",
+    "--hoop:#d8b67c;--warn:#3b2f05;--warn-ink:#ffeeb8;--bad:#431710;--bad-ink:#ffdcd4}}",
+    "@media print{",
+    ":root{color-scheme:light;--desk:#ffffff;--card:#ffffff;--ink:#000000;--faint:#333333;--line:#777777;",
+    "--hoop:#000000;--warn:#ffffff;--warn-ink:#000000;--bad:#ffffff;--bad-ink:#000000}}",
+};
+
+static const char *const screen[] = {
+    /* the card */
+    "*{box-sizing:border-box}",
+    "html{-webkit-text-size-adjust:100%;text-size-adjust:100%}",
+    "body{margin:0;padding:1.5rem .75rem;background:var(--desk);color:var(--ink);",
+    "font:1rem/1.5 system-ui,sans-serif;overflow-wrap:anywhere}",
+    "main{max-width:44rem;margin:0 auto;padding:0 2rem;background:var(--card);border:1px solid var(--line);",
+    "border-width:0 1px}",
+    "main::before,main::after{content:\"\";display:block;margin:0 -2rem;height:1.1rem;",
+    "border:solid var(--hoop);border-width:.5rem 0 .2rem}",
+    "main::after{border-width:.2rem 0 .5rem}",
+    "h1,h2{font-family:ui-serif,\"Noto "
+    "Serif\",serif;line-height:1.25;text-wrap:balance;overflow-wrap:break-word}",
+    "h1{margin:1.5rem 0 0;font-size:1.9rem;font-weight:600}",
+    "h2{margin:2rem 0 .5rem;padding-bottom:.2rem;font-size:1.3rem;font-weight:600;",
+    "border-bottom:2px solid var(--hoop)}",
+    "p{margin:.6rem 0}",
+    ".from{margin:.25rem 0 1.25rem;color:var(--faint);font-size:.9rem}",
+    ":focus-visible{outline:3px solid var(--hoop);outline-offset:2px}",
+    /* what was shown: label at the left, value at the right, numbers against their units */
+    "table{border-collapse:collapse}",
+    "td,th{padding:.3rem 0;font-weight:400;text-align:start;vertical-align:baseline}",
+    ".results{width:100%;margin:.75rem 0}",
+    ".results tr{border-bottom:1px dotted var(--line)}",
+    ".results th{width:45%;padding-inline-end:1rem}",
+    ".results td{font-weight:600;font-variant-numeric:tabular-nums lining-nums}",
+    ".results .n{text-align:right;white-space:nowrap}",
+    ".results .u{width:1%;padding-left:.4em;text-align:left;white-space:nowrap}",
+    ".results .w{text-align:end;white-space:pre-line}",
+    ".print p{margin:.15rem 0;white-space:pre-wrap}",
+    ".print{margin:.75rem 0}",
+    /* tables: units under the names, digits under digits */
+    ".scroll{margin:1rem 0 .5rem;overflow-x:auto}",
+    ".data{width:max-content}",
+    ".data td,.data th{max-width:18rem;padding:.3rem .9rem;border-bottom:1px solid var(--line);",
+    "overflow-wrap:break-word}",
+    ".data thead th{border-bottom:2px solid "
+    "var(--ink);vertical-align:bottom;font-weight:600;line-height:1.3}",
+    ".data tr>:first-child{padding-left:0}",
+    ".data tr>:last-child{padding-right:0}",
+    ".data .unit{display:block;font-weight:400;color:var(--faint)}",
+    ".data td.n,.data th.n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums "
+    "lining-nums}",
+    ".data tbody th{font-weight:600}",
+    ".f{display:inline-block;text-align:left}",
+    ".reason{margin:.25rem 0;color:var(--faint);font-size:.9rem}",
+    "figure{margin:1rem 0}",
+    "figure svg{display:block;width:100%;height:auto}",
+    "summary{cursor:pointer;color:var(--faint);font-size:.9rem}",
+    /* remarks */
+    ".note{margin:1rem 0;padding-inline-start:.9rem;border-inline-start:.2rem solid var(--line)}",
+    ".note p,.caution p{margin:.25rem 0;white-space:pre-line}",
+    ".caution,.failed{margin:1.25rem 0;padding:.7rem 1rem;border:.25rem solid}",
+    ".caution{background:var(--warn);color:var(--warn-ink);border-color:var(--warn-ink)}",
+    ".failed{background:var(--bad);color:var(--bad-ink);border-color:var(--bad-ink);border-style:double;",
+    "border-width:.4rem}",
+    ".word{display:flex;align-items:center;gap:.5rem;font-weight:700;letter-spacing:.08em;",
+    "text-transform:uppercase}",
+    ".sign{flex:none;width:1.7rem;height:1.55rem;fill:none;stroke:currentColor;stroke-width:2.2;",
+    "stroke-linecap:round;stroke-linejoin:round}",
+    ".caution p+p{margin-top:.5rem}",
+    ".failed h2{margin:0 0 .25rem;border:0}",
+    "pre{margin:.6rem 0;overflow-x:auto;font:.85rem/1.45 ui-monospace,monospace;overflow-wrap:normal}",
+    "code{font-family:ui-monospace,monospace}",
+    /* the calendar: a box to tick, the day, what to do */
+    ".days{margin:0;padding:0;list-style:none}",
+    ".days li{display:grid;grid-template-columns:1.1rem 7.5rem 1fr;gap:0 .9rem;padding:.55rem 0;",
+    "border-bottom:1px dotted var(--line)}",
+    ".days li::before{content:\"\";width:1.1rem;height:1.1rem;margin-top:.2rem;border:2px solid var(--ink)}",
+    ".days time{font-weight:600;font-variant-numeric:tabular-nums lining-nums}",
+    ".days time span{display:block;color:var(--faint);font-weight:400;font-size:.9rem;line-height:1.2}",
+    /* what it was made from */
+    "footer{margin:2.5rem 0 1rem;padding-top:.75rem;border-top:1px solid var(--line);color:var(--faint);",
+    "font-size:.85rem;line-height:1.45}",
+    "footer dl{display:grid;grid-template-columns:max-content 1fr;gap:.25rem 1.25rem;margin:0}",
+    "footer dt{grid-column:1}",
+    "footer dd{grid-column:2;margin:0}",
+    "footer b{color:var(--ink);font-weight:600}",
+    "footer dd span{display:block}",
+};
+
+static const char *const narrow[] = {
+    "@media (max-width:32rem){",
+    "body{padding:0}",
+    "main{padding:0 1rem;border-width:0}",
+    "main::before,main::after{margin:0 -1rem}",
+    "h1{font-size:1.55rem}",
+    ".days li{grid-template-columns:1.1rem 1fr}",
+    ".days li>*{grid-column:2}",
+    ".days time span{display:inline;padding-inline-start:.5em}",
+    "footer dl{display:block}",
+    "footer dt{margin-top:.5rem;font-weight:600}",
+    "}",
+};
+
+static const char *const paper[] = {
+    "@page{margin:16mm}",
+    "@media print{",
+    "body{padding:0;font-size:10.5pt;line-height:1.4}",
+    "main{max-width:none;padding:0;border-width:0}",
+    "main::before,main::after{margin:0}",
+    "h1,h2{break-after:avoid}",
+    "tr,li,.caution,.note,figure{break-inside:avoid}",
+    ".scroll,pre{overflow:visible}",
+    ".data{width:auto}",
+    "pre{white-space:pre-wrap}",
+    ".days li{grid-template-columns:1.1rem 7.5rem 1fr}",
+    ".days li>*{grid-column:auto}",
+    ".days time span{display:block;padding:0}",
+    "details{display:none}",
+    "}",
+};
+
+static void add_rules(Text *out, const char *const *rules, size_t count) {
+    for (size_t i = 0; i < count; i++) {
+        text_add_string(out, rules[i]);
+        text_add_char(out, '\n');
+    }
+}
+
+#define ADD_RULES(out, rules) add_rules(out, rules, sizeof(rules) / sizeof(rules)[0])
+
+void html_style_add(Text *out) {
+    ADD_RULES(out, colours);
+    ADD_RULES(out, screen);
+    ADD_RULES(out, narrow);
+    ADD_RULES(out, paper);
+}
