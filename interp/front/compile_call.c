@@ -217,7 +217,7 @@ static void compile_bound(Compiler *c, const Node *node, const Callee *callee, u
         return; /* reported where it is declared */
     if (!bind_arguments(c, node, callee, bound))
         return;
-    uint16_t opened = (uint16_t)(base + callee->param_count);
+    uint16_t opened = (uint16_t)(base - 1); /* reserved by compile_call */
     if (is_named(callee, "correlated"))
         compiler_emit(c, (Instruction){.op = OP_SOURCES_OPEN, .a = opened}, node->span);
     for (int i = 0; i < callee->param_count; i++) {
@@ -246,6 +246,8 @@ void compile_call(Compiler *c, const Node *node, uint16_t target) {
         c->next_reg = saved;
         return;
     }
+    if (is_named(&callee, "correlated"))
+        compiler_new_reg(c); /* for the number of its first source, below the arguments */
     uint16_t base = (uint16_t)c->next_reg;
     if (callee.variadic)
         compile_variadic(c, node, &callee, base);
