@@ -334,8 +334,12 @@ static void add_failures(Text *out, const RenderSubject *subject) {
     else
         text_add_string(out, "<h2>A check of this script failed</h2>\n"
                              "<p>Find out why before you rely on what stands below.</p>\n");
-    for (int i = 0; i < errors->count; i++)
-        add_diag(out, errors->items[i]);
+    for (int i = 0; i < errors->count; i++) {
+        const Diag *diag = errors->items[i];
+        /* what stops a run at a limit is no second error */
+        if (diag->id != MSG_INTERRUPTED || diag == render_error(subject))
+            add_diag(out, diag);
+    }
     text_add_string(out, "</section>\n");
 }
 

@@ -12,15 +12,15 @@
 #include <stddef.h>
 
 static const char *const colours[] = {
-    ":root{color-scheme:light "
-    "dark;--desk:#e9e3d6;--card:#fffdf7;--ink:#26211a;--faint:#5e5546;--line:#b5a88e;",
-    "--hoop:#5b3f20;--warn:#fff0c4;--warn-ink:#2a2000;--bad:#fde9e4;--bad-ink:#5e1109}",
-    "@media (prefers-color-scheme:dark){",
-    ":root{--desk:#13110e;--card:#211e19;--ink:#efe8da;--faint:#bcb19e;--line:#655b4a;",
-    "--hoop:#d8b67c;--warn:#3b2f05;--warn-ink:#ffeeb8;--bad:#431710;--bad-ink:#ffdcd4}}",
-    "@media print{",
-    ":root{color-scheme:light;--desk:#ffffff;--card:#ffffff;--ink:#000000;--faint:#333333;--line:#777777;",
-    "--hoop:#000000;--warn:#ffffff;--warn-ink:#000000;--bad:#ffffff;--bad-ink:#000000}}",
+    ":root{color-scheme:light dark;--desk:#e9e3d6;--card:#fffdf7;",
+    "--ink:#26211a;--faint:#5e5546;--line:#b5a88e;--hoop:#5b3f20;",
+    "--warn:#fff0c4;--warn-ink:#2a2000;--bad:#fde9e4;--bad-ink:#5e1109}",
+    "@media (prefers-color-scheme:dark){:root{--desk:#13110e;--card:#211e19;",
+    "--ink:#efe8da;--faint:#bcb19e;--line:#655b4a;--hoop:#d8b67c;",
+    "--warn:#3b2f05;--warn-ink:#ffeeb8;--bad:#431710;--bad-ink:#ffdcd4}}",
+    "@media print{:root{color-scheme:light;--desk:#ffffff;--card:#ffffff;",
+    "--ink:#000000;--faint:#333333;--line:#777777;--hoop:#000000;",
+    "--warn:#ffffff;--warn-ink:#000000;--bad:#ffffff;--bad-ink:#000000}}",
 };
 
 static const char *const screen[] = {
@@ -47,11 +47,11 @@ static const char *const screen[] = {
     "td,th{padding:.3rem 0;font-weight:400;text-align:start;vertical-align:baseline}",
     ".results{width:100%;margin:.75rem 0}",
     ".results tr{border-bottom:1px dotted var(--line)}",
-    ".results th{width:45%;padding-inline-end:1rem}",
+    ".results th{width:38%;padding-right:1rem;text-align:left}",
     ".results td{font-weight:600;font-variant-numeric:tabular-nums lining-nums}",
     ".results .n{text-align:right;white-space:nowrap}",
     ".results .u{width:1%;padding-left:.4em;text-align:left;white-space:nowrap}",
-    ".results .w{text-align:end;white-space:pre-line}",
+    ".results .w{text-align:right;white-space:pre-line}",
     ".print p{margin:.15rem 0;white-space:pre-wrap}",
     ".print{margin:.75rem 0}",
     /* tables: units under the names, digits under digits */
@@ -59,8 +59,8 @@ static const char *const screen[] = {
     ".data{width:max-content}",
     ".data td,.data th{max-width:18rem;padding:.3rem .9rem;border-bottom:1px solid var(--line);",
     "overflow-wrap:break-word}",
-    ".data thead th{border-bottom:2px solid "
-    "var(--ink);vertical-align:bottom;font-weight:600;line-height:1.3}",
+    ".data thead th{border-bottom:2px solid var(--ink);",
+    "vertical-align:bottom;font-weight:600;line-height:1.3}",
     ".data tr>:first-child{padding-left:0}",
     ".data tr>:last-child{padding-right:0}",
     ".data .unit{display:block;font-weight:400;color:var(--faint)}",
@@ -110,6 +110,8 @@ static const char *const narrow[] = {
     "main{padding:0 1rem;border-width:0}",
     "main::before,main::after{margin:0 -1rem}",
     "h1{font-size:1.55rem}",
+    ".results th{width:45%}",
+    "figure svg{font-size:14px}",
     ".days li{grid-template-columns:1.1rem 1fr}",
     ".days li>*{grid-column:2}",
     ".days time span{display:inline;padding-inline-start:.5em}",
