@@ -192,13 +192,10 @@ const char *rundlet_results(Rundlet *rundlet) {
 const char *rundlet_report(Rundlet *rundlet, const char *form_name) {
     const RenderForm *form = form_name ? render_form_find(form_name) : NULL;
     char hash[SHA256_HEX_SIZE];
-    Text program = {0};
     if (!rundlet->session || !form || !form->render)
         return NULL;
-    text_add_string(&program, "rundlet ");
-    text_add_string(&program, session_version());
     sha256_hex(rundlet->source->text, rundlet->source->length, hash);
-    RenderSubject subject = {.program = text_string(&program),
+    RenderSubject subject = {.program = session_program(),
                              .script = rundlet->source->name,
                              .sha256 = hash,
                              .report = session_report(rundlet->session),
@@ -206,7 +203,6 @@ const char *rundlet_report(Rundlet *rundlet, const char *form_name) {
                              .errors = session_errors(rundlet->session)};
     text_clear(&rundlet->answer);
     form->render(&rundlet->answer, &subject);
-    text_free(&program);
     return text_string(&rundlet->answer);
 }
 

@@ -14,12 +14,15 @@
 #include "numbers/calendar.h"
 #include "runtime/native_text.h"
 
-#define RUNDLET_VERSION "0.1.0"
 enum { DEFAULT_DEPTH = 1000 };
 #define DEFAULT_MEMORY ((size_t)1 << 30)
 
 const char *session_version(void) {
-    return RUNDLET_VERSION;
+    return RUNDLET_VERSION; /* as the build has it */
+}
+
+const char *session_program(void) {
+    return "rundlet " RUNDLET_VERSION;
 }
 
 SessionOptions session_default_options(void) {
@@ -76,9 +79,16 @@ static int native_count(void) {
     return count;
 }
 
+/* New ones go to the listener. */
+static void tell_errors(Session *session) {
+    for (; session->reported < session->errors.count; session->reported++)
+        if (session->on_error)
+            session->on_error(session->error_context, session->errors.items[session->reported]);
+}
+
 static void on_failure(void *context, const Diag *diag) {
     (void)diag;
-    session_tell_errors(context);
+    tell_errors(context);
 }
 
 static void on_expect(void *context, const Source *source, Span span, bool passed, const Diag *diag) {
@@ -168,12 +178,6 @@ void session_forget(Session *session) {
 
 /* ---- errors and statuses ---- */
 
-void session_tell_errors(Session *session) {
-    for (; session->reported < session->errors.count; session->reported++)
-        if (session->on_error)
-            session->on_error(session->error_context, session->errors.items[session->reported]);
-}
-
 static SessionStatus status_of(const Diag *diag) {
     if (diag->id == MSG_INTERRUPTED)
         return SESSION_INTERRUPTED;
@@ -207,7 +211,7 @@ static SessionStatus worst_status(const Session *session) {
 }
 
 static SessionStatus finish(Session *session) {
-    session_tell_errors(session);
+    tell_errors(session);
     return worst_status(session);
 }
 
@@ -232,7 +236,7 @@ Source *session_read_file(Session *session, const char *name) {
     char *text = loader_read_file(name, &length, &why, &detail);
     if (!text) {
         diag_add(&session->errors, why, NULL, (Span){0, 0}, ARGS(name, detail ? detail : ""));
-        session_tell_errors(session);
+        tell_errors(session);
         mem_free(detail);
         return NULL;
     }
@@ -602,5 +606,5 @@ size_t session_output_limit(const Session *session) {
 
 void session_limit_error(Session *session, MessageId id, const char *amount) {
     diag_add(&session->errors, id, NULL, (Span){0, 0}, ARGS(amount));
-    session_tell_errors(session);
+    tell_errors(session);
 }

@@ -106,6 +106,7 @@ void session_each_name(Session *session, void (*visit)(void *context, const Name
 char *session_formula_source(Session *session, const char *name);
 void session_forget(Session *session);               /* as if new */
 
-const char *session_version(void);
+const char *session_version(void); /* "0.1.0" */
+const char *session_program(void); /* "rundlet 0.1.0" */
 
 #endif

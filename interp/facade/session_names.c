@@ -4,6 +4,7 @@
 
 #include "base/mem.h"
 #include "facade/session_state.h"
+#include "front/lex.h"
 
 typedef struct Visit {
     Session *session;
@@ -63,10 +64,10 @@ static void visit_units(const Visit *v) {
 
 void session_each_name(Session *session, void (*visit)(void *context, const NameInfo *info), void *context) {
     static const char *const keywords[] = {
-        "and",  "as",   "by",   "column", "do",    "else", "end",  "error", "expect", "false", "find",  "for",
-        "formula", "from", "give", "if",  "in",    "input", "is",  "least", "let",    "mod",   "most",  "near",
-        "none", "not",  "of",   "or",     "show",  "skip", "so",   "stop",  "table",  "then",  "to",    "true",
-        "unit", "use",  "while", "whole", "with",  "within"};
+#define KEYWORD(id, word) word,
+        LEX_KEYWORDS(KEYWORD)
+#undef KEYWORD
+    };
     Visit v = {.session = session, .visit = visit, .context = context};
     visit_own(&v);
     visit_library(&v);

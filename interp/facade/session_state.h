@@ -70,6 +70,5 @@ void worlds_free_moved(Session *session);
 
 /* ---- session.c ---- */
 bool session_run_once(Session *session);
-void session_tell_errors(Session *session);   /* new ones go to the listener */
 
 #endif

@@ -60,7 +60,8 @@ void checker_declare(Checker *c, const char *name, Guess guess) {
         add_name(&c->locals, name, guess);
 }
 
-void checker_push(Checker *c, const char *name, Guess guess) {
+/* A local, as it is. */
+static void push_name(Checker *c, const char *name, Guess guess) {
     add_name(&c->locals, name, guess);
 }
 
@@ -70,7 +71,7 @@ void checker_forget(Checker *c, int count) {
 
 static void shadow_name(Checker *c, const Node *node) {
     if (node->type == NODE_NAME)
-        checker_push(c, node->as.name.name, guess_unknown());
+        push_name(c, node->as.name.name, guess_unknown());
 }
 
 static void shadow_asked(Checker *c, const Node *node) {
@@ -324,9 +325,9 @@ static void check_find_condition(Checker *c, const Node *condition) {
 static void check_find(Checker *c, const Statement *s) {
     int count = c->locals.count, unknowns = s->as.find.unknown_count;
     for (int i = 0; i < unknowns; i++) /* bounds see the names from outside */
-        checker_push(c, "", check_unknown(c, &s->as.find.unknowns[i]));
+        push_name(c, "", check_unknown(c, &s->as.find.unknowns[i]));
     for (int i = 0; i < unknowns; i++)
-        checker_push(c, s->as.find.unknowns[i].name, c->locals.items[count + i].guess);
+        push_name(c, s->as.find.unknowns[i].name, c->locals.items[count + i].guess);
     for (int i = 0; i < s->as.find.condition_count; i++)
         check_find_condition(c, s->as.find.conditions[i]);
     if (s->as.find.goal)

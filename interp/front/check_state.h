@@ -52,7 +52,6 @@ typedef struct Checker {
 /* ---- check_kinds.c: names ---- */
 Guess checker_find(const Checker *c, const char *name);
 void checker_declare(Checker *c, const char *name, Guess guess);
-void checker_push(Checker *c, const char *name, Guess guess); /* a local, as it is */
 /* Names that a condition asks about (`x == none`, `kind(x) == …`) are not known where it has its say. Returns
  * what to hand to checker_forget. */
 int checker_shadow_asked(Checker *c, const Node *condition);

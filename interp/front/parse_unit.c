@@ -4,31 +4,9 @@
 
 #include <string.h>
 
-static const char *const kind_words[] = {
-    "number",
-    "volume",
-    "mass",
-    "length",
-    "time",
-    "temperature",
-    "temperature_difference",
-    "gravity",
-    "gravity_difference",
-    "strength",
-    "pressure",
-    "concentration",
-    "acidity",
-    "energy",
-    "date",
-    "money",
-    "count",
-    "text",
-    "list",
-    "record",
-    "liquid",
-    "truth",
-};
-enum { KIND_WORDS = sizeof kind_words / sizeof *kind_words, LARGEST_POWER = 99, SHORTEST_PLURAL_STEM = 3 };
+#include "quantities/unit.h"
+
+enum { LARGEST_POWER = 99, SHORTEST_PLURAL_STEM = 3 };
 
 static bool is_unit(const Parser *parser, const char *qualifier, const char *name) {
     const ParseHost *host = parser->host;
@@ -171,18 +149,10 @@ UnitExpr *parse_unit(Parser *parser, bool only_a_unit) {
     return parse_terms(parser, term, only_a_unit);
 }
 
-static const char *find_kind(const char *word) {
-    for (size_t i = 0; i < KIND_WORDS; i++)
-        if (strcmp(kind_words[i], word) == 0)
-            return kind_words[i];
-    return NULL;
-}
-
 static void report_unknown_kind(Parser *parser, const char *word) {
     const char *nearest = NULL;
     int distance = 99;
-    for (size_t i = 0; i < KIND_WORDS; i++)
-        text_nearest(word, kind_words[i], &nearest, &distance);
+    kind_nearest(word, &nearest, &distance);
     parser_report_next(parser, nearest ? MSG_KIND_UNKNOWN_NEAR : MSG_KIND_UNKNOWN,
                        ARGS(word, nearest ? nearest : ""));
 }
@@ -196,8 +166,9 @@ KindExpr *parse_kind(Parser *parser) {
     KindExpr *kind = arena_alloc(parser->arena, sizeof *kind);
     char *word = lex_copy_word(&parser->lexer, token->span, parser->arena);
     kind->span = token->span;
-    kind->word = find_kind(word);
-    if (kind->word) {
+    Kind known;
+    if (kind_find(word, &known)) {
+        kind->word = word;
         parser_advance(parser);
         return kind;
     }

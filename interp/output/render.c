@@ -70,12 +70,7 @@ const Diag *render_error(const RenderSubject *subject) {
 void render_place(Text *out, const Diag *diag) {
     if (!diag->source)
         return;
-    Place place = source_locate(diag->source, diag->span.start);
-    text_add_string(out, diag->source->name);
-    text_add_char(out, ':');
-    text_add_integer(out, place.line);
-    text_add_char(out, ':');
-    text_add_integer(out, place.column);
+    source_add_place(out, diag->source, diag->span.start);
 }
 
 const char *render_unit(const UnitTable *units, Value value) {

@@ -32,8 +32,7 @@ static SessionStatus show_help(Console *console) {
 
 static SessionStatus show_version(Console *console) {
     Text text = {0};
-    text_add_string(&text, "rundlet ");
-    text_add_string(&text, session_version());
+    text_add_string(&text, session_program());
     text_add_char(&text, '\n');
     console_write(console, &text);
     text_free(&text);

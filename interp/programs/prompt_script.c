@@ -13,7 +13,6 @@
 /* Units and aliases known while parsing. */
 typedef struct Known {
     const UnitTable *units;
-    Session *session;
     char **own; /* units of scripts */
     int own_count, own_capacity;
     char **aliases;
@@ -114,7 +113,7 @@ static void add_statements(Text *out, const char *text, const Program *program) 
 
 void prompt_write_script(Text *out, const Prompt *prompt) {
     const char *text = text_string(&prompt->worked);
-    Known known = {.units = session_units(prompt->session), .session = prompt->session};
+    Known known = {.units = session_units(prompt->session)};
     DiagList errors = {0};
     Program *program = NULL;
     session_each_name(prompt->session, take_session_unit, &known);

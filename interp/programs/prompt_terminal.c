@@ -234,8 +234,7 @@ static LineResult read_line(const char *text) {
 
 static void greet(Prompt *prompt) {
     Text text = {0};
-    text_add_string(&text, "rundlet ");
-    text_add_string(&text, session_version());
+    text_add_string(&text, session_program());
     text_add_string(&text, ": type 5 gal as L, say; help shows more, Ctrl-D leaves\n");
     prompt_print(prompt, &text);
     text_free(&text);

@@ -55,13 +55,24 @@ const char *kind_phrase(Kind kind) {
     return kinds[kind].phrase;
 }
 
+/* Kinds that a script may ask for: the others have no word in it. */
+static bool has_word(int kind) {
+    return kind != KIND_OTHER && kind != KIND_NONE;
+}
+
 bool kind_find(const char *word, Kind *kind) {
-    for (int k = KIND_NUMBER; k < KIND_NONE; k++)
-        if (k != KIND_OTHER && strcmp(kinds[k].word, word) == 0) {
+    for (int k = KIND_NUMBER; k <= KIND_NONE; k++)
+        if (has_word(k) && strcmp(kinds[k].word, word) == 0) {
             *kind = (Kind)k;
             return true;
         }
     return false;
+}
+
+void kind_nearest(const char *wanted, const char **best, int *best_distance) {
+    for (int k = KIND_NUMBER; k <= KIND_NONE; k++)
+        if (has_word(k))
+            text_nearest(wanted, kinds[k].word, best, best_distance);
 }
 
 /* ---- the built-in rows ---- */

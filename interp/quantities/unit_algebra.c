@@ -76,7 +76,8 @@ static bool add_base(Dimension *dimension, uint32_t base, int exponent) {
 
 /* ---- what may be part of a compound ---- */
 
-bool unit_check_part(const UnitTable *table, UnitId id, Fault *fault) {
+/* Sets the fault for readings, scales of strength, percent. */
+static bool check_part(const UnitTable *table, UnitId id, Fault *fault) {
     const Unit *unit = unit_get(table, id);
     if (unit->scale == SCALE_PERCENT)
         return fault_set(fault, MSG_UNIT_PERCENT_PART, ARGS(unit->name));
@@ -355,7 +356,7 @@ bool unit_compose(UnitTable *table, const UnitFactor *factors, int count, UnitId
     }
     Product product = {.factor = 1};
     for (int i = 0; i < count; i++) {
-        if (!unit_check_part(table, factors[i].unit, fault))
+        if (!check_part(table, factors[i].unit, fault))
             return false;
         int at = 0;
         while (at < product.count && product.terms[at].unit != factors[i].unit)
@@ -389,9 +390,9 @@ static bool multiply(UnitTable *table, UnitId a, UnitId b, bool divide, UnitId *
         *factor = 1;
         return true;
     }
-    if (a != UNIT_NUMBER && left->scale != SCALE_PERCENT && !unit_check_part(table, a, fault))
+    if (a != UNIT_NUMBER && left->scale != SCALE_PERCENT && !check_part(table, a, fault))
         return false;
-    if (right->scale != SCALE_PERCENT && !unit_check_part(table, b, fault))
+    if (right->scale != SCALE_PERCENT && !check_part(table, b, fault))
         return false;
     Product product;
     start_product(left, &product);
@@ -432,7 +433,7 @@ bool unit_power(UnitTable *table, UnitId a, int exponent, UnitId *result, double
     if (exponent == 0 || exponent == 1 || a == UNIT_NUMBER)
         return true;
     const Unit *unit = unit_get(table, a);
-    if (unit->scale != SCALE_PERCENT && !unit_check_part(table, a, fault))
+    if (unit->scale != SCALE_PERCENT && !check_part(table, a, fault))
         return false;
     if (exponent > EXPONENT_MAX || exponent < -EXPONENT_MAX)
         return fault_set(fault, MSG_UNIT_TOO_COMPLICATED, NO_ARGS);
@@ -485,7 +486,7 @@ bool unit_square_root(UnitTable *table, UnitId a, UnitId *result, double *factor
     *factor = 1;
     if (a == UNIT_NUMBER)
         return true;
-    if (unit->scale != SCALE_PERCENT && !unit_check_part(table, a, fault))
+    if (unit->scale != SCALE_PERCENT && !check_part(table, a, fault))
         return false;
     Product product;
     if (halve_terms(unit, &product) || halve_dimension(table, unit, &product))

@@ -71,8 +71,6 @@ uint32_t unit_dimension_intern(UnitTable *table, const Dimension *dimension);
 void unit_names_fill(UnitTable *table);
 void unit_compounds_fill(UnitTable *table);
 
-/* Sets the fault when a unit can be no part of a compound: readings, scales of strength, percent. */
-bool unit_check_part(const UnitTable *table, UnitId id, Fault *fault);
 bool unit_check_room(const UnitTable *table, Fault *fault);
 
 #endif

@@ -156,31 +156,6 @@ bool native_within(Call *call, int index, UnitId unit, double low, double high, 
     return true;
 }
 
-bool native_whole(Call *call, int index, long least, long most, long *number) {
-    double wide = 0;
-    Text wanted = {0};
-    if (!native_number(call, index, &wide))
-        return false;
-    double nearest = nearbyint(wide);
-    if (fabs(wide - nearest) <= 1e-9 && nearest >= (double)least && nearest <= (double)most) {
-        *number = (long)nearest;
-        return true;
-    }
-    text_add_string(&wanted, "a whole number from ");
-    text_add_integer(&wanted, least);
-    text_add_string(&wanted, " to ");
-    text_add_integer(&wanted, most);
-    Text name = {0}, came = {0};
-    native_parameter(call->native, index, &name);
-    display_quantity(&came, call->arith.units, wide, UNIT_NUMBER, plain_format);
-    native_fail(call, index, MSG_NATIVE_ARGUMENT,
-                ARGS(call->native->name, text_string(&wanted), text_string(&name), text_string(&came)));
-    text_free(&wanted);
-    text_free(&name);
-    text_free(&came);
-    return false;
-}
-
 bool native_text(Call *call, int index, const TextObject **text) {
     *text = call->args[index].as.text;
     return call->args[index].tag == TAG_TEXT || native_wants(call, index, "a text");

@@ -47,7 +47,6 @@ int native_index(const Native *native);
 
 /* ---- helpers for natives: each sets a fault naming what was wanted, and what came ---- */
 bool native_number(Call *call, int index, double *number); /* a plain number (% counts) */
-bool native_whole(Call *call, int index, long least, long most, long *number);
 /* Any quantity of that unit's kind, converted. */
 bool native_in(Call *call, int index, UnitId unit, double *number);
 bool native_text(Call *call, int index, const TextObject **text);

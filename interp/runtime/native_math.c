@@ -176,7 +176,7 @@ static bool text_native(Call *call) {
     return done;
 }
 
-/* ---- dates ---- */
+/* ---- uncertainty ---- */
 
 /* tolerance and correlated: the compiler writes instructions of their own for them (OP_PLUS_MINUS,
  * OP_CORRELATE); the rows are for help and for binding arguments. */
@@ -184,6 +184,8 @@ static bool tolerance_native(Call *call) {
     call->result = call->args[0];
     return true;
 }
+
+/* ---- dates ---- */
 
 static bool today_native(Call *call) {
     call->context->today_used = true;

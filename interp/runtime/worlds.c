@@ -32,12 +32,6 @@ void worlds_free(Worlds *worlds) {
     mem_free(worlds);
 }
 
-void worlds_forget(Worlds *worlds) {
-    free_sources(worlds);
-    worlds->log.count = worlds->central.count = 0;
-    worlds->first_source = 0;
-}
-
 void worlds_begin(Worlds *worlds, WorldMode mode) {
     worlds->mode = mode;
     worlds->next_source = worlds->first_source;
@@ -81,15 +75,16 @@ void worlds_seed(Worlds *worlds, uint64_t seed) {
     }
 }
 
-double worlds_uniform(Worlds *worlds) {
+/* 0 <= x < 1 */
+static double uniform(Worlds *worlds) {
     return (double)(next_random(worlds) >> 11) * 0x1.0p-53;
 }
 
 /* Marsaglia's polar method; the second number of each pair is not kept, so that a draw depends on nothing before it
  * but the generator. */
-double worlds_normal(Worlds *worlds) {
+static double normal(Worlds *worlds) {
     for (;;) {
-        double u = 2 * worlds_uniform(worlds) - 1, v = 2 * worlds_uniform(worlds) - 1, s = u * u + v * v;
+        double u = 2 * uniform(worlds) - 1, v = 2 * uniform(worlds) - 1, s = u * u + v * v;
         if (s > 0 && s < 1)
             return u * sqrt(-2 * log(s) / s);
     }
@@ -97,7 +92,7 @@ double worlds_normal(Worlds *worlds) {
 
 /* In standard uncertainties: a rectangle of half-width √3 has standard uncertainty 1. */
 static double draw(Worlds *worlds, Spread spread) {
-    return spread == SPREAD_NORMAL ? worlds_normal(worlds) : (2 * worlds_uniform(worlds) - 1) * 1.7320508075688772;
+    return spread == SPREAD_NORMAL ? normal(worlds) : (2 * uniform(worlds) - 1) * 1.7320508075688772;
 }
 
 /* The draw of source k of this run, always the same within it (find evaluates a source many times). */
@@ -177,7 +172,8 @@ void worlds_settle(Worlds *worlds) {
     }
 }
 
-bool worlds_is_bent(const Worlds *worlds, int number) {
+/* Is the first order a poor guide for a number of the central log? */
+static bool is_bent(const Worlds *worlds, int number) {
     const double poor = 0.1; /* the second order moves the value by a tenth of its uncertainty */
     double bend = fabs(worlds->bends[number]);
     return bend > poor * worlds->spreads[number] && bend > 1e-9 * fabs(worlds->central.items[number].number);
@@ -216,7 +212,7 @@ const double *worlds_show(Worlds *worlds, const void *site, Value value, bool *b
     for (int i = first; i < first + count; i++) {
         if (worlds->central.items[i].site != site)
             return NULL;
-        *bent = *bent || worlds_is_bent(worlds, i);
+        *bent = *bent || is_bent(worlds, i);
     }
     return worlds->spreads + first;
 }

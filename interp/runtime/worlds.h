@@ -71,7 +71,6 @@ Worlds *worlds_new(void);
 void worlds_free(Worlds *worlds);
 /* Starts a run in a mode: counters back to the beginning, log empty. */
 void worlds_begin(Worlds *worlds, WorldMode mode);
-void worlds_forget(Worlds *worlds);                  /* sources and logs of an earlier script */
 /* A ± is evaluated: the number to go on with in this world. */
 double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty, Spread spread);
 /* The numbers of a value that is about to be shown: logs them, or (WORLD_SHOWN) gives the uncertainty of each; NULL
@@ -81,12 +80,8 @@ const double *worlds_show(Worlds *worlds, const void *site, Value value, bool *b
 void worlds_open_shares(Worlds *worlds);
 void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const WorldLog *down);
 void worlds_settle(Worlds *worlds);
-/* Is the first order a poor guide for a number of the central log? */
-bool worlds_is_bent(const Worlds *worlds, int number);
 /* Ends WORLD_DISCOVER: its log becomes the central one. */
 void worlds_keep_central(Worlds *worlds);
 void worlds_seed(Worlds *worlds, uint64_t seed);
-double worlds_normal(Worlds *worlds);
-double worlds_uniform(Worlds *worlds);               /* 0 ≤ x < 1 */
 
 #endif

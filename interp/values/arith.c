@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "numbers/calendar.h"
 #include "values/arith_fault.h"
 #include "values/liquid_value.h"
 
@@ -60,7 +61,7 @@ static bool whole_days(const Arith *arith, double *days) {
 }
 
 static bool in_calendar(const Arith *arith, double date) {
-    if (date < -719528 || date > 2932896) /* years 0 to 9999 */
+    if (date < CALENDAR_FIRST || date > CALENDAR_LAST)
         return fault_set(arith->fault, MSG_DATE_RANGE, NO_ARGS);
     return true;
 }

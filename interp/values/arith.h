@@ -37,7 +37,5 @@ static inline double arith_tolerance(double a, double b) {
 
 /* a − b as a number on a common scale, for root finding: 0 when equal; false for what cannot be compared. */
 bool arith_gap(const Arith *arith, Value a, Value b, double *gap);
-/* b in the unit of a (readings on a's scale, amounts in a's unit), as a number. */
-bool arith_in_unit_of(const Arith *arith, Value a, Value b, double *number);
 
 #endif

@@ -144,14 +144,6 @@ bool arith_gap(const Arith *arith, Value a, Value b, double *gap) {
     return true;
 }
 
-bool arith_in_unit_of(const Arith *arith, Value a, Value b, double *number) {
-    a = arith_plain_percent(a);
-    b = arith_plain_percent(b);
-    if (!value_is_quantity(a) || !value_is_quantity(b) || !unit_same_kind(arith->units, a.unit, b.unit))
-        return arith_fault_pair(arith, MSG_COMPARE_KINDS, a, b);
-    return unit_convert(arith->units, b.as.number, b.unit, a.unit, number, arith->fault);
-}
-
 /* |a − b| ≤ d, where d is a difference on the scale of a and b. */
 bool arith_near(const Arith *arith, Value a, Value b, Value within, bool *result) {
     double left, right, span;

@@ -182,11 +182,6 @@ const Value *record_find_string(const RecordObject *record, const char *name) {
 
 /* ---- collection ---- */
 
-void heap_mark(Value value) {
-    if (value_is_object(value))
-        heap_mark_object(value.as.object);
-}
-
 /* Objects whose insides are still to be walked: nesting may be as deep as a script likes without using the C stack. */
 typedef struct MarkStack {
     Object **items;
@@ -224,9 +219,9 @@ static void mark_inside(MarkStack *stack, Object *object) {
     }
 }
 
-void heap_mark_object(Object *object) {
+void heap_mark(Value value) {
     MarkStack stack = {0};
-    push_mark(&stack, object);
+    push_value(&stack, value);
     while (stack.count)
         mark_inside(&stack, stack.items[--stack.count]);
     mem_free(stack.items);

@@ -55,7 +55,6 @@ void heap_free(Heap *heap);
 static inline bool heap_wants_collection(const Heap *heap) { return heap->bytes > heap->threshold || heap->stress; }
 /* Start a collection, mark every root, finish it. */
 void heap_mark(Value value);
-void heap_mark_object(Object *object);
 void heap_sweep(Heap *heap);
 /* Would so many more bytes pass the limit? Natives that build something large ask first; every constructor below
  * may be called without asking for small things. Sets MSG_MEMORY_LIMIT and returns false. */

@@ -13,7 +13,7 @@ Registry *registry_new(size_t memory_limit) {
     return registry;
 }
 
-void formula_free(Formula *formula) {
+static void formula_free(Formula *formula) {
     if (!formula)
         return;
     mem_free(formula->name);

@@ -67,7 +67,6 @@ int registry_add_formula(Registry *registry, Formula *formula);
 int registry_add_global(Registry *registry, Module *module, const char *name, GlobalKind kind, Span span);
 int registry_add_module(Registry *registry, Module *module);
 Module *module_new(Source *source, bool library);
-void formula_free(Formula *formula);
 
 /* A unit by name in a module: its own and brought in (plural s allowed), then the built-in ones. With a qualifier,
  * of the module of that alias. */
