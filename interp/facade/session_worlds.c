@@ -209,6 +209,7 @@ static bool draw_all(Session *session, const Snapshot *snapshot) {
     worlds->trials = mem_array((size_t)draws.numbers + 1, sizeof(TrialSummary));
     for (int i = 0; i < draws.numbers; i++) {
         worlds->trials[i] = summarize(draws.columns[i], draws.counts[i]);
+        worlds->spreads[i] = worlds->trials[i].uncertainty; /* from here on texts and tables tell what was drawn */
         mem_free(draws.columns[i]);
     }
     mem_free(draws.columns);
