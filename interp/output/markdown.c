@@ -7,6 +7,7 @@
 
 #include "base/mem.h"
 #include "numbers/calendar.h"
+#include "output/plot.h"
 #include "output/render.h"
 #include "values/display.h"
 
@@ -125,7 +126,12 @@ static void add_item(Text *out, const UnitTable *units, const Item *item, bool c
         add_lines(out, "> ", item->text);
         break;
     case ITEM_TABLE:
-        add_table(out, units, item->table);
+        if (item->table->is_plot) {
+            plot_svg(out, units, item->table); /* a block of HTML: an element alone on its lines */
+            text_add_char(out, '\n');
+        } else {
+            add_table(out, units, item->table);
+        }
         break;
     case ITEM_EVENT:
         break;
