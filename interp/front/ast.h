@@ -58,6 +58,10 @@ typedef enum Operator {
     OPERATOR_ADD, OPERATOR_SUBTRACT, OPERATOR_MULTIPLY, OPERATOR_DIVIDE, OPERATOR_OF, OPERATOR_MODULO, OPERATOR_POWER
 } Operator;
 
+static inline bool operator_compares(Operator op) {
+    return op >= OPERATOR_EQUAL && op <= OPERATOR_GREATER_EQUAL;
+}
+
 typedef struct Node Node;
 
 typedef struct TextPart {

@@ -233,7 +233,7 @@ static Guess check_binary(Checker *c, const Node *node) {
         return guess_of_tag(c, TAG_TRUTH);
     }
     Guess a = check_expr(c, left), b = check_expr(c, right);
-    if (op >= OPERATOR_EQUAL && op <= OPERATOR_GREATER_EQUAL) {
+    if (operator_compares(op)) {
         CodeSpan spans = {.at = node->as.binary.operator_span, .left = left->span, .right = right->span};
         return check_comparison(c, op, a, b, spans);
     }

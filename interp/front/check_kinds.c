@@ -195,19 +195,14 @@ static void check_assign(Checker *c, const Statement *s) {
         check_report(c, &fault, (CodeSpan){.at = s->span});
 }
 
-static bool same_kind(const Checker *c, Value a, Value b) {
-    if (value_is_quantity(a) && value_is_quantity(b))
-        return unit_same_kind(c->registry->units, a.unit, b.unit);
-    return a.tag == b.tag;
-}
-
 static void check_input(Checker *c, const Statement *s) {
     Guess initial = check_expr(c, s->as.input.value);
     if (s->as.input.from) {
         Guess from = check_expr(c, s->as.input.from), to = check_expr(c, s->as.input.to);
         Fault fault = {0};
         bool known = guess_known(initial) && guess_known(from) && guess_known(to);
-        if (known && !(same_kind(c, initial.value, from.value) && same_kind(c, initial.value, to.value))) {
+        const UnitTable *units = c->registry->units;
+        if (known && !(kind_same(units, initial.value, from.value) && kind_same(units, initial.value, to.value))) {
             fault_set(&fault, MSG_INPUT_DEFAULT_KIND, ARGS(s->as.input.name));
             check_report(c, &fault, (CodeSpan){.at = s->as.input.name_span});
         }
@@ -344,8 +339,7 @@ static void check_find(Checker *c, const Statement *s) {
 /* ---- checks ---- */
 
 static bool is_comparison(const Node *node) {
-    return node->type == NODE_BINARY && node->as.binary.op >= OPERATOR_EQUAL &&
-           node->as.binary.op <= OPERATOR_GREATER_EQUAL;
+    return node->type == NODE_BINARY && operator_compares(node->as.binary.op);
 }
 
 static void check_expect(Checker *c, const Statement *s) {

@@ -150,7 +150,7 @@ uint16_t compile_operand(Compiler *c, const Node *node) {
 
 /* ---- operators ---- */
 
-static Opcode binary_opcode(Operator op) {
+Opcode compile_operator(Operator op) {
     switch (op) {
     case OPERATOR_ADD:
         return OP_ADD;
@@ -198,7 +198,7 @@ static bool has_constant_form(Opcode op) {
 /* Arithmetic and comparison: two operands in registers, or the right one a constant. */
 static void compile_arithmetic(Compiler *c, const Node *node, uint16_t target) {
     int saved = c->next_reg;
-    Opcode op = binary_opcode(node->as.binary.op);
+    Opcode op = compile_operator(node->as.binary.op);
     uint16_t left = compile_operand(c, node->as.binary.left);
     Value constant;
     Instruction instruction = {.op = (uint8_t)op, .a = target, .b = left};
@@ -254,11 +254,6 @@ void compile_patch_all(Compiler *c, JumpList *jumps) {
     *jumps = (JumpList){0};
 }
 
-static bool is_comparison(Operator op) {
-    return op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL || op == OPERATOR_LESS || op == OPERATOR_LESS_EQUAL ||
-           op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL;
-}
-
 /* A compare-and-jump pair. a > b is "not a <= b": the tolerance of language.md §4 makes that exact. */
 static void compile_test(Compiler *c, const Node *node, bool jump_when, JumpList *jumps) {
     int saved = c->next_reg;
@@ -287,7 +282,7 @@ void compile_condition(Compiler *c, const Node *node, bool jump_when, JumpList *
         compile_condition(c, node->as.unary.operand, !jump_when, jumps);
         return;
     }
-    if (node->type == NODE_BINARY && is_comparison(node->as.binary.op)) {
+    if (node->type == NODE_BINARY && operator_compares(node->as.binary.op)) {
         compile_test(c, node, jump_when, jumps);
         return;
     }

@@ -63,6 +63,8 @@ Value compiler_text(Compiler *c, const char *bytes, size_t length); /* interned 
 /* ---- compile_expr.c ---- */
 void compile_expr(Compiler *c, const Node *node, uint16_t target);
 uint16_t compile_operand(Compiler *c, const Node *node);   /* a register that holds it: a local's own, or a new one */
+/* The instruction of an operator between two values; a > b and a >= b are the negated a <= b and a < b. */
+Opcode compile_operator(Operator op);
 /* Jumps to be patched, taken when the condition is false. */
 typedef struct JumpList { int *items; int count, capacity; } JumpList;
 void compile_condition(Compiler *c, const Node *node, bool jump_when, JumpList *jumps);

@@ -424,12 +424,21 @@ static void compile_column(Compiler *c, const Statement *s) {
 
 /* ---- checks ---- */
 
-static bool is_compared(const Node *node) {
-    if (node->type != NODE_BINARY)
-        return false;
-    Operator op = node->as.binary.op;
-    return op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL || op == OPERATOR_LESS || op == OPERATOR_LESS_EQUAL ||
-           op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL;
+static Comparison comparison_of(Operator op) {
+    switch ((int)op) {
+    case OPERATOR_EQUAL:
+        return COMPARISON_EQUAL;
+    case OPERATOR_NOT_EQUAL:
+        return COMPARISON_NOT_EQUAL;
+    case OPERATOR_LESS:
+        return COMPARISON_LESS;
+    case OPERATOR_LESS_EQUAL:
+        return COMPARISON_LESS_EQUAL;
+    case OPERATOR_GREATER:
+        return COMPARISON_GREATER;
+    default:
+        return COMPARISON_GREATER_EQUAL;
+    }
 }
 
 /* One part of a check: its values stay in registers from `base` on, so that a part that fails is reported with them. */
@@ -446,9 +455,10 @@ static CheckPart compile_check_values(Compiler *c, const Node *node) {
         compile_expr(c, node->as.near.within, compiler_new_reg(c));
         return (CheckPart){{.op = OP_EXPECT_NEAR, .a = base}, node->as.near.value->span, node->as.near.target->span};
     }
-    if (is_compared(node)) {
+    if (node->type == NODE_BINARY && operator_compares(node->as.binary.op)) {
         uint16_t left = compile_operand(c, node->as.binary.left), right = compile_operand(c, node->as.binary.right);
-        return (CheckPart){{.op = OP_EXPECT_COMPARE, .x = (uint8_t)node->as.binary.op, .b = left, .c = right},
+        uint8_t comparison = (uint8_t)comparison_of(node->as.binary.op);
+        return (CheckPart){{.op = OP_EXPECT_COMPARE, .x = comparison, .b = left, .c = right},
                            node->as.binary.left->span,
                            node->as.binary.right->span};
     }
@@ -466,15 +476,11 @@ static int compile_check_test(Compiler *c, const Node *node, const CheckPart *pa
     if (part->report.op == OP_EXPECT_NEAR) {
         compiler_emit_spans(c, (Instruction){.op = OP_NEAR, .a = holds, .b = part->report.a}, spans);
     } else if (part->report.op == OP_EXPECT_COMPARE) {
-        Operator op = (Operator)part->report.x;
-        bool negated = op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL;
-        Opcode code = op == OPERATOR_EQUAL                                ? OP_EQUAL
-                      : op == OPERATOR_NOT_EQUAL                          ? OP_NOT_EQUAL
-                      : op == OPERATOR_LESS || op == OPERATOR_GREATER_EQUAL ? OP_LESS
-                                                                            : OP_LESS_EQUAL;
+        Operator op = node->as.binary.op;
+        Opcode code = compile_operator(op);
         compiler_emit_spans(c, (Instruction){.op = (uint8_t)code, .a = holds, .b = part->report.b, .c = part->report.c},
                             spans);
-        if (negated)
+        if (op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL)
             compiler_emit(c, (Instruction){.op = OP_NOT, .a = holds, .b = holds}, node->span);
     } else {
         holds = part->report.a;

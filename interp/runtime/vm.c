@@ -644,10 +644,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
         }
         case OP_FOR_IN: {
             if (R[i.a].tag != TAG_LIST) {
-                Text what = {0};
-                value_describe(arith.units, R[i.a], &what);
-                fault_set(&vm->fault, MSG_LOOP_LIST, ARGS(text_string(&what)));
-                text_free(&what);
+                kind_fault(arith.units, MSG_LOOP_LIST, R[i.a], NULL, &vm->fault);
                 goto failed;
             }
             R[i.a + 1] = value_number(0);
@@ -709,7 +706,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             REPORTED(vm_expect_true(vm, R[i.a], SPANS()));
             break;
         case OP_EXPECT_COMPARE:
-            REPORTED(vm_expect_compare(vm, i.x, R[i.b], R[i.c], SPANS()));
+            REPORTED(vm_expect_compare(vm, (Comparison)i.x, R[i.b], R[i.c], SPANS()));
             break;
         case OP_EXPECT_NEAR:
             REPORTED(vm_expect_near(vm, &R[i.a], SPANS()));

@@ -42,13 +42,8 @@ bool vm_index(Vm *vm, Value object, Value index, Value *result) {
         const TextObject *name = text_intern(vm->registry->heap, index.as.text->bytes, index.as.text->length);
         return vm_field(vm, object, name, result);
     }
-    if (object.tag == TAG_LIST) {
-        Text what = {0};
-        value_describe(vm->registry->units, index, &what);
-        fault_set(&vm->fault, MSG_INDEX_WHOLE, ARGS(text_string(&what)));
-        text_free(&what);
-        return false;
-    }
+    if (object.tag == TAG_LIST)
+        return kind_fault(vm->registry->units, MSG_INDEX_WHOLE, index, NULL, &vm->fault);
     return kind_fault(vm->registry->units, MSG_INDEX_KIND, object, NULL, &vm->fault);
 }
 

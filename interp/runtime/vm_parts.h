@@ -34,7 +34,7 @@ bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg
 bool vm_say(Vm *vm, ItemType type, Value value, bool library, CodeSpan spans);
 bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans);
 bool vm_expect_true(Vm *vm, Value value, CodeSpan spans);
-bool vm_expect_compare(Vm *vm, int op, Value left, Value right, CodeSpan spans);
+bool vm_expect_compare(Vm *vm, Comparison asked, Value left, Value right, CodeSpan spans);
 bool vm_expect_near(Vm *vm, const Value *three, CodeSpan spans);
 bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans);
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan);

@@ -3,9 +3,9 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "front/ast.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 
 /* ---- inputs ---- */
 
@@ -14,12 +14,6 @@ static InputOverride *find_override(Vm *vm, const char *name) {
         if (strcmp(vm->overrides[i].name, name) == 0)
             return &vm->overrides[i];
     return NULL;
-}
-
-static bool same_kind(const Vm *vm, Value a, Value b) {
-    if (value_is_quantity(a) && value_is_quantity(b))
-        return unit_same_kind(vm->registry->units, a.unit, b.unit);
-    return a.tag == b.tag;
 }
 
 /* "batch=\"5 gal\"", as one would type it. */
@@ -44,7 +38,7 @@ static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, V
         return true;
     }
     char *example = example_of(vm, plan->name, initial);
-    bool taken = given->is_literal && same_kind(vm, given->value, initial);
+    bool taken = given->is_literal && kind_same(vm->registry->units, given->value, initial);
     if (!given->is_literal) {
         fault_set(&vm->fault, MSG_INPUT_VALUE, ARGS(given->text, example));
     } else if (!taken) {
@@ -63,7 +57,8 @@ static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, V
 static bool check_range(Vm *vm, const InputPlan *plan, const Value *three, Value value, bool is_set) {
     Arith arith = vm_arith(vm);
     int below, above;
-    if (!same_kind(vm, three[0], three[1]) || !same_kind(vm, three[0], three[2]))
+    const UnitTable *units = vm->registry->units;
+    if (!kind_same(units, three[0], three[1]) || !kind_same(units, three[0], three[2]))
         return fault_set(&vm->fault, MSG_INPUT_DEFAULT_KIND, ARGS(plan->name));
     if (!arith_compare(&arith, value, three[1], &below) || !arith_compare(&arith, value, three[2], &above))
         return false;
@@ -170,10 +165,7 @@ bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg
 
 bool vm_say(Vm *vm, ItemType type, Value value, bool library, CodeSpan spans) {
     if (value.tag != TAG_TEXT && type != ITEM_PRINT) {
-        Text what = {0};
-        value_describe(vm->registry->units, value, &what);
-        fault_set(&vm->fault, MSG_SAY_TEXT, ARGS(text_string(&what)));
-        text_free(&what);
+        kind_fault(vm->registry->units, MSG_SAY_TEXT, value, NULL, &vm->fault);
         return vm_fail(vm, spans);
     }
     Text text = {0};
@@ -192,10 +184,7 @@ bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans) {
         report_event(vm->report, date.as.number, text.as.text->bytes);
         return true;
     }
-    Text what = {0};
-    value_describe(vm->registry->units, is_date ? text : date, &what);
-    fault_set(&vm->fault, is_date ? MSG_SAY_TEXT : MSG_EVENT_DATE, ARGS(text_string(&what)));
-    text_free(&what);
+    kind_fault(vm->registry->units, is_date ? MSG_SAY_TEXT : MSG_EVENT_DATE, is_date ? text : date, NULL, &vm->fault);
     spans.at = is_date ? spans.right : spans.left;
     return vm_fail(vm, spans);
 }
@@ -226,11 +215,7 @@ static Diag *failed_check(Vm *vm, MessageId id, CodeSpan spans, const char *cons
 }
 
 bool vm_expect_true(Vm *vm, Value value, CodeSpan spans) {
-    if (value.tag != TAG_TRUTH) {
-        Text what = {0};
-        value_describe(vm->registry->units, value, &what);
-        fault_set(&vm->fault, MSG_NOT_TRUTH, ARGS(text_string(&what)));
-        text_free(&what);
+    if (!kind_check_truth(vm->registry->units, value, &vm->fault)) {
         spans.at = spans.left;
         return vm_fail(vm, spans);
     }
@@ -243,18 +228,32 @@ bool vm_expect_true(Vm *vm, Value value, CodeSpan spans) {
     return true;
 }
 
-static bool compare(const Arith *arith, Operator op, Value left, Value right, bool *holds) {
+static bool compare(const Arith *arith, Comparison asked, Value left, Value right, bool *holds) {
     int order = 0;
     bool equal = false;
-    bool is_equality = op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL;
+    bool is_equality = asked == COMPARISON_EQUAL || asked == COMPARISON_NOT_EQUAL;
     if (is_equality ? !arith_equal(arith, left, right, &equal) : !arith_compare(arith, left, right, &order))
         return false;
-    *holds = op == OPERATOR_EQUAL        ? equal
-             : op == OPERATOR_NOT_EQUAL  ? !equal
-             : op == OPERATOR_LESS       ? order < 0
-             : op == OPERATOR_LESS_EQUAL ? order <= 0
-             : op == OPERATOR_GREATER    ? order > 0
-                                         : order >= 0;
+    switch (asked) {
+    case COMPARISON_EQUAL:
+        *holds = equal;
+        break;
+    case COMPARISON_NOT_EQUAL:
+        *holds = !equal;
+        break;
+    case COMPARISON_LESS:
+        *holds = order < 0;
+        break;
+    case COMPARISON_LESS_EQUAL:
+        *holds = order <= 0;
+        break;
+    case COMPARISON_GREATER:
+        *holds = order > 0;
+        break;
+    case COMPARISON_GREATER_EQUAL:
+        *holds = order >= 0;
+        break;
+    }
     return true;
 }
 
@@ -273,10 +272,10 @@ static void show_pair(const Vm *vm, Value a, Value b, char **left, char **right)
     *right = text_take(&full_right);
 }
 
-bool vm_expect_compare(Vm *vm, int op, Value left, Value right, CodeSpan spans) {
+bool vm_expect_compare(Vm *vm, Comparison asked, Value left, Value right, CodeSpan spans) {
     Arith arith = vm_arith(vm);
     bool holds;
-    if (!compare(&arith, (Operator)op, left, right, &holds))
+    if (!compare(&arith, asked, left, right, &holds))
         return vm_fail(vm, spans);
     Diag *diag = NULL;
     if (!holds) {

@@ -222,7 +222,7 @@ bool arith_of(const Arith *arith, Value a, Value b, Value *result) {
         return arith_multiply(arith, share, b, result);
     if (b.tag == TAG_LIQUID && a.tag == TAG_AMOUNT)
         return liquid_value_of(arith, a, b.as.liquid, result);
-    return arith_fault_of(arith, a, b);
+    return arith_fault_pair(arith, MSG_OF_KINDS, a, b);
 }
 
 bool arith_modulo(const Arith *arith, Value a, Value b, Value *result) {
@@ -248,7 +248,7 @@ bool arith_power(const Arith *arith, Value a, Value b, Value *result) {
     a = arith_plain_percent(a);
     b = arith_plain_percent(b);
     if (a.tag != TAG_AMOUNT || !value_is_plain(b))
-        return arith_fault_power(arith, a, b);
+        return arith_fault_pair(arith, MSG_POWER_KINDS, a, b);
     double exponent = b.as.number;
     if (a.as.number == 0 && exponent < 0)
         return fault_set(arith->fault, MSG_DIVISION_BY_ZERO, NO_ARGS);

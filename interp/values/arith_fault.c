@@ -8,6 +8,7 @@
 
 #include "base/mem.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 
 static void label_kinds(const Arith *arith, Value a, Value b) {
     fault_label(arith->fault, value_kind_text(arith->units, a), value_kind_text(arith->units, b));
@@ -27,13 +28,8 @@ static void hint(const Arith *arith, const char *pattern, const char *a, const c
 }
 
 bool arith_fault_pair(const Arith *arith, MessageId id, Value a, Value b) {
-    Text left = {0}, right = {0};
-    value_describe(arith->units, a, &left);
-    value_describe(arith->units, b, &right);
-    fault_set(arith->fault, id, ARGS(text_string(&left), text_string(&right)));
+    kind_fault_pair(arith->units, id, a, b, arith->fault);
     label_kinds(arith, a, b);
-    text_free(&left);
-    text_free(&right);
     return false;
 }
 
@@ -191,16 +187,6 @@ bool arith_fault_product(const Arith *arith, Value a, Value b, bool divide) {
         hint(arith, "a liquid scales by a plain number; so much of it is written 2 gal of it", "", "");
     else
         hint_no_number(arith, a, b);
-    return false;
-}
-
-bool arith_fault_of(const Arith *arith, Value a, Value b) {
-    arith_fault_pair(arith, MSG_OF_KINDS, a, b);
-    return false;
-}
-
-bool arith_fault_power(const Arith *arith, Value a, Value b) {
-    arith_fault_pair(arith, MSG_POWER_KINDS, a, b);
     return false;
 }
 

@@ -16,8 +16,6 @@ bool arith_fault_readings_added(const Arith *arith, Value a, Value b);
 bool arith_fault_reading_moved(const Arith *arith, Value reading, Value by, bool subtract);
 bool arith_fault_liquid_subtracted(const Arith *arith, Value a, Value b);
 bool arith_fault_product(const Arith *arith, Value a, Value b, bool divide);
-bool arith_fault_of(const Arith *arith, Value a, Value b);
-bool arith_fault_power(const Arith *arith, Value a, Value b);
 bool arith_fault_negate(const Arith *arith, Value a);
 bool arith_fault_attach(const Arith *arith, Value a, UnitId unit);
 bool arith_fault_convert(const Arith *arith, Value a, UnitId unit);

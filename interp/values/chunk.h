@@ -49,6 +49,16 @@ typedef enum PlusMinus {
 /* What a source of uncertainty is called: the let or input whose whole value it is. */
 typedef struct SourceName { int32_t at; char *name; } SourceName;
 
+/* What OP_EXPECT_COMPARE asks. */
+typedef enum Comparison {
+    COMPARISON_EQUAL,
+    COMPARISON_NOT_EQUAL,
+    COMPARISON_LESS,
+    COMPARISON_LESS_EQUAL,
+    COMPARISON_GREATER,
+    COMPARISON_GREATER_EQUAL
+} Comparison;
+
 typedef enum Relation { RELATION_EQUAL, RELATION_LESS_EQUAL, RELATION_GREATER_EQUAL } Relation;
 
 typedef struct FindUnknown {

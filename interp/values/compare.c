@@ -58,15 +58,15 @@ bool arith_compare(const Arith *arith, Value a, Value b, int *order) {
  * times over, is more than any machine could go through. */
 enum { COMPARED_DEPTH = 1000, COMPARED_VALUES = 20000000 };
 
-typedef struct Comparison {
+typedef struct Walk {
     const Arith *arith;
     int depth;
     int values; /* looked at so far */
-} Comparison;
+} Walk;
 
-static bool equal_at(Comparison *c, Value a, Value b, bool *result);
+static bool equal_at(Walk *c, Value a, Value b, bool *result);
 
-static bool equal_lists(Comparison *c, const ListObject *a, const ListObject *b, bool *result) {
+static bool equal_lists(Walk *c, const ListObject *a, const ListObject *b, bool *result) {
     *result = a->count == b->count;
     for (uint32_t i = 0; *result && i < a->count; i++)
         if (!equal_at(c, a->items[i], b->items[i], result))
@@ -74,7 +74,7 @@ static bool equal_lists(Comparison *c, const ListObject *a, const ListObject *b,
     return true;
 }
 
-static bool equal_records(Comparison *c, const RecordObject *a, const RecordObject *b, bool *result) {
+static bool equal_records(Walk *c, const RecordObject *a, const RecordObject *b, bool *result) {
     *result = a->count == b->count;
     for (uint32_t i = 0; *result && i < a->count; i++) {
         const Value *other = record_find(b, a->fields[i].name);
@@ -88,7 +88,7 @@ static bool equal_records(Comparison *c, const RecordObject *a, const RecordObje
     return true;
 }
 
-static bool equal_nested(Comparison *c, Value a, Value b, bool *result) {
+static bool equal_nested(Walk *c, Value a, Value b, bool *result) {
     if (c->depth == COMPARED_DEPTH)
         return fault_set(c->arith->fault, MSG_COMPARE_DEPTH, NO_ARGS);
     c->depth++;
@@ -98,7 +98,7 @@ static bool equal_nested(Comparison *c, Value a, Value b, bool *result) {
     return compared;
 }
 
-static bool equal_at(Comparison *c, Value a, Value b, bool *result) {
+static bool equal_at(Walk *c, Value a, Value b, bool *result) {
     const Arith *arith = c->arith;
     if (++c->values > COMPARED_VALUES)
         return fault_set(arith->fault, MSG_COMPARE_LONG, NO_ARGS);
@@ -132,8 +132,8 @@ static bool equal_at(Comparison *c, Value a, Value b, bool *result) {
 }
 
 bool arith_equal(const Arith *arith, Value a, Value b, bool *result) {
-    Comparison comparison = {.arith = arith};
-    return equal_at(&comparison, a, b, result);
+    Walk walk = {.arith = arith};
+    return equal_at(&walk, a, b, result);
 }
 
 bool arith_gap(const Arith *arith, Value a, Value b, double *gap) {

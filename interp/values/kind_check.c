@@ -8,6 +8,12 @@
 
 #include "values/display.h"
 
+bool kind_same(const UnitTable *units, Value a, Value b) {
+    if (value_is_quantity(a) && value_is_quantity(b))
+        return unit_same_kind(units, a.unit, b.unit);
+    return a.tag == b.tag;
+}
+
 /* ---- faults ---- */
 
 bool kind_fault(const UnitTable *units, MessageId id, Value value, const char *second, Fault *fault) {
@@ -71,10 +77,7 @@ bool kind_check_truth(const UnitTable *units, Value value, Fault *fault) {
 }
 
 bool kind_check_kept(const UnitTable *units, Value old, Value changed, const char *name, Fault *fault) {
-    bool same = value_is_quantity(old) && value_is_quantity(changed)
-                    ? unit_same_kind(units, old.unit, changed.unit)
-                    : value_kind(units, old) == value_kind(units, changed);
-    if (same || old.tag == TAG_NONE || changed.tag == TAG_NONE)
+    if (kind_same(units, old, changed) || old.tag == TAG_NONE || changed.tag == TAG_NONE)
         return true;
     Text was = {0}, is = {0};
     value_describe(units, old, &was);

@@ -7,6 +7,9 @@
 
 #include "values/chunk.h"
 
+/* Quantities of one kind, amounts or readings both, or two values of one tag. */
+bool kind_same(const UnitTable *units, Value a, Value b);
+
 /* Each sets the fault and returns false when the value does not fit. */
 
 /* `is volume`, `is g/min`. `result`: the check stands on what a formula gives, not on a parameter. */

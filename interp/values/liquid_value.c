@@ -8,6 +8,7 @@
 
 #include "physics/sugar.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 
 typedef struct FieldRow {
     const char *name;
@@ -91,11 +92,7 @@ static bool fail_kind(const Arith *arith, MessageId id, const char *what, Value 
 }
 
 static bool fail_amount(const Arith *arith, Value amount) {
-    Text got = {0};
-    value_describe(arith->units, amount, &got);
-    fault_set(arith->fault, MSG_LIQUID_AMOUNT, ARGS(text_string(&got)));
-    text_free(&got);
-    return false;
+    return kind_fault(arith->units, MSG_LIQUID_AMOUNT, amount, NULL, arith->fault);
 }
 
 /* ---- making ---- */
@@ -267,13 +264,8 @@ bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitI
     liquid->has_cost = cost.tag != TAG_NONE;
     if (!liquid->has_cost)
         return true;
-    if (cost.tag != TAG_AMOUNT || unit_get(arith->units, cost.unit)->kind != KIND_MONEY) {
-        Text got = {0};
-        value_describe(arith->units, cost, &got);
-        fault_set(arith->fault, MSG_LIQUID_COST_KIND, ARGS(text_string(&got)));
-        text_free(&got);
-        return false;
-    }
+    if (cost.tag != TAG_AMOUNT || unit_get(arith->units, cost.unit)->kind != KIND_MONEY)
+        return kind_fault(arith->units, MSG_LIQUID_COST_KIND, cost, NULL, arith->fault);
     liquid->cost = cost.as.number;
     *money = cost.unit;
     return true;

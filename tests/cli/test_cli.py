@@ -227,6 +227,9 @@ CASES = [
       "out": ["TAP version 14\n1..1\n# Subtest: bad.rlet\n    not ok 1 - runs to its end\n      ---\n"
               "      message: \"a volume and a mass cannot be added\"\n      at: \"bad.rlet:1:12\"\n      ...\n    1..1\n"
               "not ok 1 - bad.rlet\n"]}),
+    ("the first of several errors", ["--expect", "bad.rlet"],
+     {"files": {"bad.rlet": "show one\nshow two\n"}, "status": 1, "err": None,
+      "out": ["      message: \"there is no value called one\"\n      at: \"bad.rlet:1:6\"\n"]}),
     ("a script without checks", ["--expect", "none.rlet"],
      {"files": MANY, "out": "TAP version 14\n1..1\n# Subtest: none.rlet\n    1..0 # SKIP no expect in it\n"
                             "ok 1 - none.rlet # SKIP no expect in it\n"}),
