@@ -125,6 +125,14 @@ typedef struct Parameter {
     Node *initial;         /* the default; NULL: required */
 } Parameter;
 
+/* The turns of a loop: a list, or from … to … by …. */
+typedef struct TurnsExpr {
+    const char *name;      /* NULL: there are none */
+    Span name_span;
+    Node *list;            /* or NULL: a range */
+    Node *from, *to, *by;
+} TurnsExpr;
+
 typedef struct Statement Statement;
 typedef struct Block { Statement **items; int count; } Block;
 
@@ -183,7 +191,8 @@ struct Statement {
             Node *goal;
         } find;
         struct { const char *name; Span name_span; Node *list; Node *from; Node *to; Node *by; Block body;
-                 bool is_plot; /* `plot`: a table that is drawn */ } table;
+                 bool is_plot; /* `plot`: a table that is drawn */
+                 TurnsExpr across; /* `table x …, y …`: one column for each y */ } table;
         struct { Node *label; Node *expr; FormatSpec format; } column;           /* label: a NODE_TEXT */
         struct { const char *name; Span name_span; Node *value; bool is_money; } unit; /* value NULL: count or money */
         struct { const char *path; Span path_span; const char *alias; Span alias_span; } use;

@@ -209,7 +209,8 @@ bool check_call_gives(const Checker *c, const Node *node) {
     Callee callee;
     if (!find_callee(c, node, &callee))
         return false;
-    return callee.native ? find_native(callee.native->name) >= 0 : check_result_kind(callee.formula) != NULL;
+    return callee.native ? find_native(callee.native->name) >= 0
+                         : !checker_formula_is_faulty(c, callee.formula) && check_result_kind(callee.formula) != NULL;
 }
 
 /* ---- arguments ---- */
@@ -324,6 +325,11 @@ static Guess formula_call(Checker *c, const Node *node, const Callee *callee) {
     const Node *given[CALL_ARGUMENTS_MAX] = {NULL};
     Guess args[CALL_ARGUMENTS_MAX];
     const Formula *formula = callee->formula;
+    if (checker_formula_is_faulty(c, formula)) {
+        for (int i = 0; i < node->as.call.count; i++)
+            check_expr(c, node->as.call.args[i].value);
+        return guess_unknown();
+    }
     if (!bind(node, callee, given) || !check_arguments(c, node, callee, given, args))
         return guess_unknown();
     const FormulaTree *tree = checker_formula_tree(c, formula);

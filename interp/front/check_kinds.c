@@ -7,6 +7,7 @@
  * (`x = …` may not change it), so bodies need no second look: loops are walked once. */
 #include "front/check_kinds.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
@@ -52,6 +53,8 @@ static void declare_global(Checker *c, const char *name, Guess guess) {
 
 void checker_declare(Checker *c, const char *name, Guess guess) {
     int sound;
+    if (c->refused)
+        guess = guess_unknown();
     if (name_map_get(&c->assigned, name, &sound))
         guess = sound ? guess_loosened(c, guess) : guess_unknown();
     if (c->depth == 0 && !c->in_formula)
@@ -175,6 +178,25 @@ static void note_assigned_in(Checker *c, const Block *block) {
 
 static void check_statement(Checker *c, const Statement *s);
 
+/* Does an error stand there that was found before? */
+static bool has_mistake(const Checker *c, Span span) {
+    int low = 0, high = c->mistake_count;
+    while (low < high) {
+        int middle = low + (high - low) / 2;
+        if (c->mistakes[middle] < span.start)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low < c->mistake_count && c->mistakes[low] < span.end;
+}
+
+/* Statements that hold others: their errors may be those of the others. */
+static bool holds_statements(const Statement *s) {
+    return s->type == STATEMENT_FORMULA || s->type == STATEMENT_IF || s->type == STATEMENT_FOR_IN ||
+           s->type == STATEMENT_FOR_STEP || s->type == STATEMENT_WHILE || s->type == STATEMENT_TABLE;
+}
+
 /* A body and the names in it; `name` (may be NULL) is the loop's own. */
 static void check_body(Checker *c, const Block *block, const char *name, Guess guess) {
     int count = c->locals.count;
@@ -280,7 +302,17 @@ static Guess check_list_source(Checker *c, const Node *node) {
 static void check_table(Checker *c, const Statement *s) {
     Guess variable = s->as.table.list ? check_list_source(c, s->as.table.list)
                                       : check_range(c, s->as.table.from, s->as.table.to, s->as.table.by);
-    check_body(c, &s->as.table.body, s->as.table.name, variable);
+    const TurnsExpr *across = &s->as.table.across;
+    if (!across->name) {
+        check_body(c, &s->as.table.body, s->as.table.name, variable);
+        return;
+    }
+    int count = c->locals.count;
+    checker_declare(c, s->as.table.name, variable);
+    Guess second = across->list ? check_list_source(c, across->list)
+                                : check_range(c, across->from, across->to, across->by);
+    check_body(c, &s->as.table.body, across->name, second);
+    checker_forget(c, count);
 }
 
 static void check_while(Checker *c, const Statement *s) {
@@ -369,11 +401,20 @@ const FormulaTree *checker_formula_tree(const Checker *c, const Formula *formula
     return s->span.start == formula->span.start ? &s->as.formula : NULL;
 }
 
+bool checker_formula_is_faulty(const Checker *c, const Formula *formula) {
+    int at;
+    return formula->module == c->module && name_map_get(&c->faulty, formula->name, &at);
+}
+
 static void note_formulas(Checker *c) {
     const Block *block = &c->program->block;
-    for (int i = 0; i < block->count; i++)
-        if (block->items[i]->type == STATEMENT_FORMULA)
-            name_map_set(&c->formulas, block->items[i]->as.formula.name, i);
+    for (int i = 0; i < block->count; i++) {
+        if (block->items[i]->type != STATEMENT_FORMULA)
+            continue;
+        name_map_set(&c->formulas, block->items[i]->as.formula.name, i);
+        if (has_mistake(c, block->items[i]->span))
+            name_map_set(&c->faulty, block->items[i]->as.formula.name, i);
+    }
 }
 
 static void check_give(Checker *c, const Node *node) {
@@ -387,7 +428,7 @@ static void check_give(Checker *c, const Node *node) {
 static void check_parameters(Checker *c, const FormulaTree *tree, const Formula *formula) {
     for (int i = 0; i < tree->param_count; i++) {
         const Parameter *param = &tree->params[i];
-        const KindCheck *kind = check_parameter_kind(formula, i);
+        const KindCheck *kind = checker_formula_is_faulty(c, formula) ? NULL : check_parameter_kind(formula, i);
         if (param->initial)
             check_expr(c, param->initial); /* its kind counts where a call leaves the argument out */
         checker_declare(c, param->name, kind ? guess_of_check(c, kind) : guess_unknown());
@@ -404,7 +445,7 @@ static void check_formula(Checker *c, const Statement *s) {
         return;
     c->in_formula = true;
     check_parameters(c, tree, formula);
-    c->result = check_result_kind(formula);
+    c->result = checker_formula_is_faulty(c, formula) ? NULL : check_result_kind(formula);
     if (tree->expr)
         check_give(c, tree->expr);
     else
@@ -432,7 +473,7 @@ static void check_loop(Checker *c, const Statement *s) {
 }
 
 static void check_statement(Checker *c, const Statement *s) {
-    c->failed = false;
+    c->refused = c->failed = !holds_statements(s) && has_mistake(c, s->span);
     switch (s->type) {
     case STATEMENT_LET:
         checker_declare(c, s->as.let.name, check_expr(c, s->as.let.value));
@@ -507,6 +548,19 @@ static void walk(Checker *c, bool collecting) {
         check_statement(c, c->program->block.items[i]);
 }
 
+static int compare_places(const void *a, const void *b) {
+    uint32_t left = *(const uint32_t *)a, right = *(const uint32_t *)b;
+    return left < right ? -1 : left > right;
+}
+
+static void note_mistakes(Checker *c) {
+    c->mistakes = mem_array((size_t)c->errors->count + 1, sizeof *c->mistakes);
+    for (int i = 0; i < c->errors->count; i++)
+        if (c->errors->items[i]->source == c->source)
+            c->mistakes[c->mistake_count++] = c->errors->items[i]->span.start;
+    qsort(c->mistakes, (size_t)c->mistake_count, sizeof *c->mistakes, compare_places);
+}
+
 void check_kinds(Registry *registry, Module *module, const Program *program, const CompileHost *host,
                  DiagList *errors) {
     Checker c = {.registry = registry,
@@ -515,6 +569,7 @@ void check_kinds(Registry *registry, Module *module, const Program *program, con
                  .host = host,
                  .errors = errors,
                  .source = module->source};
+    note_mistakes(&c);
     note_formulas(&c);
     note_assigned_in(&c, &program->block);
     walk(&c, true);
@@ -525,5 +580,7 @@ void check_kinds(Registry *registry, Module *module, const Program *program, con
     name_map_free(&c.globals.places);
     name_map_free(&c.declared.places);
     name_map_free(&c.formulas);
+    name_map_free(&c.faulty);
+    mem_free(c.mistakes);
     name_map_free(&c.assigned);
 }

@@ -38,12 +38,16 @@ typedef struct Checker {
     NameList globals;  /* of the top level, as far as the walk has come */
     NameList declared; /* what a formula may find in each: all declarations of the name joined */
     NameMap formulas;  /* name → the statement of this file's formula */
+    NameMap faulty;    /* names of this file's formulas that have errors: nothing is known of them */
     NameMap assigned;  /* names that some `x = …` changes: 1; 0 where `none` may come into it */
     bool collecting;   /* first walk: fills `declared`, reports nothing */
     bool in_formula;
     int depth;               /* 0: the top level */
     int silent;              /* above 0 nothing is reported */
     bool failed;             /* the statement has its error */
+    bool refused;            /* it had one before: what it declares is not known */
+    uint32_t *mistakes;      /* where the errors stand that were there before, in order */
+    int mistake_count;
     int calls;               /* formulas being looked into */
     int steps;               /* expressions looked at inside called formulas */
     const KindCheck *result; /* what `give` must meet, or NULL */
@@ -57,6 +61,8 @@ void checker_declare(Checker *c, const char *name, Guess guess);
 int checker_shadow_asked(Checker *c, const Node *condition);
 void checker_forget(Checker *c, int count); /* drops locals down to so many */
 const FormulaTree *checker_formula_tree(const Checker *c, const Formula *formula);
+/* A formula of this file with errors of syntax or names in it, or one of several that share a name. */
+bool checker_formula_is_faulty(const Checker *c, const Formula *formula);
 
 /* ---- check_expr.c ---- */
 Guess check_expr(Checker *c, const Node *node);

@@ -36,6 +36,7 @@ typedef struct Compiler {
     int next_reg;
     Loop *loop;
     int table_columns;       /* columns so far of the table being written; -1 outside */
+    int across_turn, across_value; /* registers of a table's second loop; 0 without */
     int result_check;        /* kind check of the formula's result; -1: none */
 } Compiler;
 

@@ -354,6 +354,22 @@ static int count_columns(const Block *block) {
     return count;
 }
 
+/* The second loop of a table of two inputs: the body is run for each of its turns, which gives a column. */
+static void compile_across(Compiler *c, const Statement *s) {
+    const TurnsExpr *across = &s->as.table.across;
+    int saved = c->next_reg;
+    bool stepped = across->list == NULL;
+    Span span = stepped ? range_span(across->from, across->to, across->by) : across->list->span;
+    uint16_t base = stepped ? compile_range(c, across->from, across->to, across->by, s->span)
+                            : compile_list_source(c, across->list);
+    c->across_turn = base + (stepped ? 3 : 1);
+    c->across_value = base + (stepped ? STEP_REGISTERS - 1 : 2);
+    compile_turns(c, s, stepped ? OP_FOR_STEP : OP_FOR_IN, stepped ? OP_FOR_STEP_NEXT : OP_FOR_IN_NEXT, base,
+                  (uint16_t)c->across_value, across->name, across->name_span, span, &s->as.table.body);
+    c->across_turn = c->across_value = 0;
+    c->next_reg = saved;
+}
+
 static void compile_table(Compiler *c, const Statement *s) {
     int saved = c->next_reg, outer_columns = c->table_columns;
     int columns = count_columns(&s->as.table.body);
@@ -364,7 +380,10 @@ static void compile_table(Compiler *c, const Statement *s) {
         (TablePlan){.loop_label = mem_copy_string(s->as.table.name),
                     .column_count = columns,
                     .first_column = c->chunk->column_count,
-                    .is_plot = s->as.table.is_plot};
+                    .is_plot = s->as.table.is_plot,
+                    .across_label = mem_copy_string(s->as.table.across.name)};
+    if (s->as.table.across.name && columns > 1)
+        compiler_error(c, MSG_TABLE_ACROSS, s->as.table.across.name_span, NO_ARGS);
     int plan = c->chunk->table_count++;
     bool stepped = s->as.table.list == NULL;
     uint16_t base = stepped ? compile_range(c, s->as.table.from, s->as.table.to, s->as.table.by, s->span)
@@ -382,7 +401,10 @@ static void compile_table(Compiler *c, const Statement *s) {
     compiler_declare_local(c, s->as.table.name, s->as.table.name_span, variable);
     compiler_emit(c, (Instruction){.op = OP_TABLE_ROW, .a = variable, .d = plan}, span);
     c->table_columns = 0;
-    compile_body(c, &s->as.table.body);
+    if (s->as.table.across.name)
+        compile_across(c, s);
+    else
+        compile_body(c, &s->as.table.body);
     c->table_columns = outer_columns;
     compiler_close_body(c);
     patch_exits(c, loop.skips, loop.skip_count);
@@ -411,6 +433,9 @@ static void compile_column(Compiler *c, const Statement *s) {
         .label_reg = label_reg,
         .reg = reg,
         .format = s->as.column.format,
+        .across = c->across_value > 0,
+        .turn = (uint16_t)c->across_turn,
+        .turn_value = (uint16_t)c->across_value,
         .index = c->table_columns++};
     compiler_emit(c, (Instruction){.op = OP_TABLE_COLUMN, .d = index}, s->as.column.expr->span);
     c->chunk->columns[index].start = c->chunk->count;

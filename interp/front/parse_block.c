@@ -202,6 +202,14 @@ Statement *parse_table(Parser *parser) {
     Range range = {0};
     bool good = parse_turns(parser, &statement->as.table.name, &statement->as.table.name_span,
                             &statement->as.table.list, &range, MSG_TABLE_FORM);
+    if (good && parser->token.type == TOKEN_COMMA) { /* parse_turns takes the comma as it takes `table` */
+        TurnsExpr *across = &statement->as.table.across;
+        Range second = {0};
+        good = parse_turns(parser, &across->name, &across->name_span, &across->list, &second, MSG_TABLE_FORM);
+        across->from = second.from;
+        across->to = second.to;
+        across->by = second.by;
+    }
     TokenType next = parser->token.type;
     if (good && next != TOKEN_NEWLINE && next != TOKEN_SEMICOLON && next != TOKEN_END) {
         parser_report_extra(parser);

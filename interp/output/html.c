@@ -168,7 +168,7 @@ static void add_cell(Text *out, const UnitTable *units, const TableResult *table
 }
 
 static void add_column_head(Text *out, const UnitTable *units, const TableColumn *column, ColumnStyle style) {
-    bool has_unit = column->has_unit && column->unit != UNIT_NUMBER && column->unit != UNIT_DATE;
+    bool has_unit = column->has_unit && !column->bare && column->unit != UNIT_NUMBER && column->unit != UNIT_DATE;
     add_one_line(out, style.numeric ? "<th scope=\"col\" class=\"n\">" : "<th scope=\"col\" dir=\"auto\">",
                  column->label, "");
     if (has_unit)
@@ -180,7 +180,10 @@ static void add_column_head(Text *out, const UnitTable *units, const TableColumn
 static void add_grid(Text *out, const UnitTable *units, const TableResult *table) {
     ColumnStyle *styles = mem_array((size_t)table->column_count + 1, sizeof *styles);
     text_add_string(out, "<div class=\"scroll\" role=\"region\" aria-label=\"table\" tabindex=\"0\">"
-                         "<table class=\"data\">\n<thead><tr>");
+                         "<table class=\"data\">\n");
+    if (table->caption)
+        add_one_line(out, "<caption>", table->caption, "</caption>\n");
+    text_add_string(out, "<thead><tr>");
     for (int i = 0; i < table->column_count; i++) {
         styles[i] = style_column(units, table, i);
         add_column_head(out, units, &table->columns[i], styles[i]);

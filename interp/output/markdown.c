@@ -73,6 +73,10 @@ static void add_table_head(Text *out, const UnitTable *units, const TableResult 
 }
 
 static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+    if (table->caption) {
+        add_escaped(out, table->caption);
+        text_add_string(out, "\n\n");
+    }
     add_table_head(out, units, table);
     for (int row = 0; row < table->row_count; row++) {
         for (int i = 0; i < table->column_count; i++) {

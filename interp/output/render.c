@@ -83,7 +83,7 @@ bool render_is_number(Value value) {
 
 void render_column_head(Text *out, const UnitTable *units, const TableColumn *column) {
     render_one_line(out, column->label);
-    if (!column->has_unit || column->unit == UNIT_NUMBER || column->unit == UNIT_DATE)
+    if (!column->has_unit || column->bare || column->unit == UNIT_NUMBER || column->unit == UNIT_DATE)
         return;
     text_add_string(out, out->length ? " [" : "[");
     text_add_string(out, unit_get(units, column->unit)->name);

@@ -194,6 +194,10 @@ static void add_row(Text *out, const Column *columns, int count, int row) {
 
 static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
     Column *columns = mem_array((size_t)table->column_count, sizeof *columns);
+    if (table->caption) {
+        render_one_line(out, table->caption);
+        end_line(out);
+    }
     for (int i = 0; i < table->column_count; i++)
         columns[i] = layout_column(units, table, i);
     for (int row = -1; row < table->row_count; row++) {

@@ -22,7 +22,7 @@ static char *example_of(const Vm *vm, const char *name, Value value) {
     if (value.tag == TAG_TEXT)
         text_add_string(&literal, value.as.text->bytes);
     else
-        display_literal(&literal, vm->registry->units, value);
+        display_brief(&literal, vm->registry->units, value, true);
     text_add_string(&text, name);
     text_add_string(&text, "=\"");
     text_add_string(&text, text_string(&literal));
@@ -191,6 +191,8 @@ bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans) {
 
 /* ---- checks ---- */
 
+enum { FAILURE_TEXTS = 4 }; /* message, labels and hint take about as much each */
+
 static void report_check(Vm *vm, bool passed, Diag *diag, CodeSpan spans) {
     const Source *source = vm_frame(vm)->chunk->source;
     if (vm->report->muted || vm_only_logs(vm)) {
@@ -206,6 +208,7 @@ static void report_check(Vm *vm, bool passed, Diag *diag, CodeSpan spans) {
     if (!diag)
         return;
     diag_list_push(vm->failures, diag);
+    vm->failure_bytes += sizeof *diag + FAILURE_TEXTS * strlen(diag->message);
     if (vm->on_failure)
         vm->on_failure(vm->listener_context, diag);
 }
@@ -264,8 +267,8 @@ static void show_pair(const Vm *vm, Value a, Value b, char **left, char **right)
     if (strcmp(*left, *right) != 0)
         return;
     Text full_left = {0}, full_right = {0};
-    display_literal(&full_left, vm->registry->units, a);
-    display_literal(&full_right, vm->registry->units, b);
+    display_brief(&full_left, vm->registry->units, a, true);
+    display_brief(&full_right, vm->registry->units, b, true);
     mem_free(*left);
     mem_free(*right);
     *left = text_take(&full_left);
@@ -335,11 +338,13 @@ static TableResult *table_under_way(const Vm *vm) {
 }
 
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan) {
-    TableResult *table = table_new(plan->column_count + 1);
+    int columns = plan->across_label ? 0 : plan->column_count; /* those of a second loop come with its turns */
+    TableResult *table = table_new(columns + 1);
     table->is_plot = plan->is_plot;
+    table->across = mem_copy_string(plan->across_label);
     table->columns[0].label = mem_copy_string(plan->loop_label);
     table->columns[0].loop = true;
-    for (int i = 1; i <= plan->column_count; i++)
+    for (int i = 1; i <= columns; i++)
         table->columns[i].label = mem_copy_string(chunk->columns[plan->first_column + i - 1].label);
     MEM_GROW(vm->tables, vm->table_count, vm->table_capacity);
     vm->tables[vm->table_count++] = table;
@@ -374,19 +379,26 @@ static bool fill_cell(Vm *vm, const void *site, TableResult *table, int index, V
     if (!unit_convert(units, value.as.number, value.unit, column->unit, &number, &vm->fault))
         return false;
     *cell = value_quantity(units, number, column->unit);
+    if (vm->report->muted || vm->report->silent)
+        return true;
     bool bent;
-    const double *spreads =
-        vm->report->muted || vm->report->silent ? NULL : worlds_show(vm->worlds, site, *cell, &bent);
+    int place = vm->worlds->shown_next;
+    const double *spreads = worlds_show(vm->worlds, site, *cell, &bent);
     column->spreads[table->row_count - 1] = spreads ? spreads[0] : 0;
+    if (spreads && spreads[0] > 0 && vm->worlds->trials)
+        cell->as.number = vm->worlds->trials[place].mean;
     return true;
 }
 
 bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan spans) {
     TableResult *table = table_under_way(vm);
-    if (!heap_allows(vm->registry->heap, (size_t)table->row_count * (size_t)table->column_count * sizeof(Value),
-                     &vm->fault))
+    Heap *heap = vm->registry->heap;
+    bool grows = table->row_count == table->row_capacity;
+    if (grows && !heap_allows(heap, 2 * table_bytes(table), &vm->fault))
         return vm_fail(vm, spans);
+    heap->outside -= table_bytes(table);
     table_add_row(table);
+    heap->outside += table_bytes(table);
     return fill_cell(vm, plan, table, 0, loop_value) || vm_fail(vm, spans);
 }
 
@@ -394,23 +406,44 @@ void vm_table_drop(Vm *vm) {
     table_under_way(vm)->row_count--;
 }
 
+/* The column a cell belongs to: its own, or that of the second loop's turn, which may be new. */
+static int cell_column(Vm *vm, TableResult *table, const ColumnPlan *plan) {
+    if (!plan->across)
+        return plan->index + 1;
+    const Value *registers = vm_registers(vm);
+    int index = (int)registers[plan->turn].as.number + 1;
+    while (table->column_count <= index) {
+        char *label = vm_shown(vm, registers[plan->turn_value]);
+        vm->registry->heap->outside -= table_bytes(table);
+        table_add_column(table, label);
+        vm->registry->heap->outside += table_bytes(table);
+        mem_free(label);
+    }
+    return index;
+}
+
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
     TableResult *table = table_under_way(vm);
-    TableColumn *column = &table->columns[plan->index + 1];
+    int index = cell_column(vm, table, plan);
     vm_registers(vm)[plan->label_reg] = value_none();
     bool ran = vm_run_part(vm, plan->start);
+    TableColumn *column = &table->columns[index];
     if (!ran && vm_error_is_final(vm))
         return false;
     /* the label is computed first: it may be there though the value failed, else a later row has it */
     Value label = vm_registers(vm)[plan->label_reg];
     if (!column->label && label.tag == TAG_TEXT)
         column->label = mem_copy_string(label.as.text->bytes);
+    if (plan->across && !table->caption && (plan->label || label.tag == TAG_TEXT))
+        table->caption = mem_copy_string(plan->label ? plan->label : label.as.text->bytes);
     column->format = plan->format;
     if (ran)
-        ran = fill_cell(vm, plan, table, plan->index + 1, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
+        ran = fill_cell(vm, plan, table, index, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
     if (!ran) {
-        table->failed[plan->index + 1][table->row_count - 1] = true;
+        table->failed[index][table->row_count - 1] = true;
+        vm->registry->heap->outside -= table_bytes(table);
         table_add_reason(table, vm->error ? vm->error->message : "");
+        vm->registry->heap->outside += table_bytes(table);
         vm_drop_error(vm);
     }
     return true;
@@ -430,11 +463,32 @@ static void drop_record_column(TableResult *table) {
     memmove(table->failed, table->failed + 1, (size_t)table->column_count * sizeof *table->failed);
 }
 
+/* "strength [%ABV] by final": what the cells are, in which unit, and what goes across. */
+static void finish_caption(const Vm *vm, TableResult *table) {
+    Text caption = {0};
+    text_add_string(&caption, table->caption);
+    for (int i = 1; i < table->column_count; i++) {
+        if (!table->columns[i].has_unit || table->columns[i].unit == UNIT_NUMBER)
+            continue;
+        text_add_string(&caption, " [");
+        text_add_string(&caption, unit_get(vm->registry->units, table->columns[i].unit)->name);
+        text_add_char(&caption, ']');
+        break;
+    }
+    text_add_string(&caption, " by ");
+    text_add_string(&caption, table->across);
+    mem_free(table->caption);
+    table->caption = text_take(&caption);
+}
+
 void vm_table_end(Vm *vm) {
     TableResult *table = vm->tables[--vm->table_count];
+    vm->registry->heap->outside -= table_bytes(table);
     for (int i = 0; i < table->column_count; i++)
         if (!table->columns[i].label)
             table->columns[i].label = mem_copy_string("");
+    if (table->caption)
+        finish_caption(vm, table);
     drop_record_column(table);
     report_table(vm->report, table);
 }

@@ -16,10 +16,8 @@ static void label_kinds(const Arith *arith, Value a, Value b) {
 
 /* The value as a script would write it, short: "200 g". Into `out`. */
 static const char *shown(const Arith *arith, Value v, Text *out) {
-    Fault ignored = {0};
     text_clear(out);
-    display_value(out, arith->units, v, (FormatSpec){0}, &ignored);
-    fault_clear(&ignored);
+    display_brief(out, arith->units, v, false);
     return text_string(out);
 }
 

@@ -41,8 +41,10 @@ void chunk_free(Chunk *chunk) {
     for (int i = 0; i < chunk->show_count; i++)
         mem_free(chunk->shows[i].label);
     mem_free(chunk->shows);
-    for (int i = 0; i < chunk->table_count; i++)
+    for (int i = 0; i < chunk->table_count; i++) {
         mem_free(chunk->tables[i].loop_label);
+        mem_free(chunk->tables[i].across_label);
+    }
     mem_free(chunk->tables);
     for (int i = 0; i < chunk->column_count; i++)
         mem_free(chunk->columns[i].label);

@@ -94,11 +94,14 @@ typedef struct ColumnPlan {
     int32_t start, end;      /* its part */
     FormatSpec format;
     int index;               /* its place in the table, from 0, the loop's own column not counted */
+    bool across;             /* one column for each turn of a second loop: its turn in register `turn`, value behind */
+    uint16_t turn, turn_value;
 } ColumnPlan;
 typedef struct TablePlan {
     char *loop_label;
     int column_count, first_column; /* its columns stand side by side */
     bool is_plot;                   /* to be drawn */
+    char *across_label;             /* of a second loop, whose turns are the columns; NULL without */
 } TablePlan;
 typedef struct InputPlan { char *name; char *doc; int32_t global; bool ranged; Span name_span; } InputPlan;
 

@@ -69,7 +69,7 @@ static bool equal_at(Walk *c, Value a, Value b, bool *result);
 static bool equal_lists(Walk *c, const ListObject *a, const ListObject *b, bool *result) {
     *result = a->count == b->count;
     for (uint32_t i = 0; *result && i < a->count; i++)
-        if (!equal_at(c, a->items[i], b->items[i], result))
+        if (!heap_work(c->arith->heap, 2, c->arith->fault) || !equal_at(c, a->items[i], b->items[i], result))
             return false;
     return true;
 }
@@ -77,6 +77,8 @@ static bool equal_lists(Walk *c, const ListObject *a, const ListObject *b, bool 
 static bool equal_records(Walk *c, const RecordObject *a, const RecordObject *b, bool *result) {
     *result = a->count == b->count;
     for (uint32_t i = 0; *result && i < a->count; i++) {
+        if (!heap_work(c->arith->heap, 2 + a->count, c->arith->fault))
+            return false;
         const Value *other = record_find(b, a->fields[i].name);
         if (!other) {
             *result = false;

@@ -163,7 +163,15 @@ static void add_full_precision(Text *out, const UnitTable *units, Value value) {
         add_date(out, value.as.number);
         return;
     }
-    format_shortest(out, value.as.number);
+    /* as people know it (1.080 SG) where that is the whole number, else all its digits */
+    Text usual = {0};
+    double read;
+    display_number(&usual, units, value.as.number, value.unit, (FormatSpec){0});
+    if (format_read(text_string(&usual), usual.length, &read) && read == value.as.number)
+        text_add(out, text_string(&usual), usual.length);
+    else
+        format_shortest(out, value.as.number);
+    text_free(&usual);
     if (value.unit != UNIT_NUMBER) {
         text_add_char(out, ' ');
         text_add_string(out, unit_get(units, value.unit)->name);
@@ -279,4 +287,18 @@ int display_numbers(Value value, ShownNumber *numbers, int room) {
 void display_literal(Text *out, const UnitTable *units, Value value) {
     Show show = {.out = out, .units = units, .literal = true, .end = out->length + DISPLAY_MOST};
     add_value(&show, value);
+}
+
+enum { BRIEF = 400 }; /* bytes of a value in a message */
+
+void display_brief(Text *out, const UnitTable *units, Value value, bool literal) {
+    size_t most = out->length + BRIEF;
+    Show show = {.out = out, .units = units, .literal = literal, .end = most};
+    add_value(&show, value);
+    if (out->length <= most + sizeof "...]")
+        return;
+    while (most > 0 && ((unsigned char)out->bytes[most] & 0xC0) == 0x80)
+        most--; /* no character in halves */
+    out->length = most;
+    text_add_string(out, "…");
 }

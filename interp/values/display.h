@@ -31,6 +31,8 @@ int display_numbers(Value value, ShownNumber *numbers, int room);
 /* The number alone, by the unit's rule or the format, without the unit (for table cells). */
 void display_number(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format);
 void display_quantity(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format);
+/* For messages: a long value breaks off early. `literal` as display_literal writes it. */
+void display_brief(Text *out, const UnitTable *units, Value value, bool literal);
 /* Just as a script would write it, in full precision: `1.05 SG`, `"text"`; for inputs and examples in messages. */
 void display_literal(Text *out, const UnitTable *units, Value value);
 

@@ -45,10 +45,16 @@ void heap_free(Heap *heap) {
 }
 
 bool heap_allows(Heap *heap, size_t more_bytes, Fault *fault) {
-    bool fits = !heap->limit || (more_bytes <= heap->limit && heap->bytes <= heap->limit - more_bytes);
+    size_t held = heap->bytes + heap->outside;
+    bool fits = !heap->limit || (more_bytes <= heap->limit && held <= heap->limit - more_bytes);
     if (fits && more_bytes <= UINT32_MAX) /* objects count their bytes and items in 32 bits */
         return true;
     return fault_set(fault, MSG_MEMORY_LIMIT, NO_ARGS);
+}
+
+bool heap_watch(Heap *heap, Fault *fault) {
+    heap->watch.steps_left = WATCH_STEPS;
+    return !heap->watch.holds || heap->watch.holds(heap->watch.context, fault);
 }
 
 static void *object_new(Heap *heap, size_t size, Tag tag) {

@@ -40,6 +40,14 @@ struct LiquidObject {
     double volume_l;   /* kept by liquid_value_volume_l; 0: not asked for yet (liquid_new leaves 0) */
 };
 
+/* The clock and the key that stop a run. Whatever works long between two instructions (comparing, showing and sorting
+ * large lists, patterns) counts its steps with heap_work, so that they are looked at in time. */
+typedef struct Watch {
+    bool (*holds)(void *context, Fault *fault); /* NULL: nobody watches */
+    void *context;
+    long steps_left; /* until the next look */
+} Watch;
+
 typedef struct Heap Heap;
 struct Heap {
     Object *objects;
@@ -47,6 +55,8 @@ struct Heap {
     size_t threshold;  /* collect above this */
     size_t limit;      /* refuse above this; 0: none */
     bool stress;       /* collect at every chance (tests) */
+    size_t outside;    /* bytes that a run holds beside objects: lists and tables under way, registers, results */
+    Watch watch;
     struct InternTable { TextObject **slots; uint32_t capacity; uint32_t count; } interned;
 };
 
@@ -59,6 +69,13 @@ void heap_sweep(Heap *heap);
 /* Would so many more bytes pass the limit? Natives that build something large ask first; every constructor below
  * may be called without asking for small things. Sets MSG_MEMORY_LIMIT and returns false. */
 bool heap_allows(Heap *heap, size_t more_bytes, Fault *fault);
+/* Steps of some ten nanoseconds. False when the run is to stop, and the fault says why. */
+enum { WATCH_STEPS = 100000 };
+bool heap_watch(Heap *heap, Fault *fault);
+static inline bool heap_work(Heap *heap, size_t steps, Fault *fault) {
+    heap->watch.steps_left -= steps < WATCH_STEPS ? (long)steps : WATCH_STEPS;
+    return heap->watch.steps_left > 0 || heap_watch(heap, fault);
+}
 
 TextObject *text_new(Heap *heap, const char *bytes, size_t length);
 TextObject *text_intern(Heap *heap, const char *bytes, size_t length); /* for field names and constants */

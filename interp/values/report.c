@@ -59,6 +59,12 @@ void report_mark(const Report *report) {
     }
 }
 
+static size_t item_bytes(const Item *item) {
+    const size_t blocks = 4 * 16; /* what malloc keeps with each block */
+    return sizeof *item + blocks + (item->label ? strlen(item->label) : 0) + (item->text ? strlen(item->text) : 0) +
+           (item->table ? table_bytes(item->table) : 0);
+}
+
 static void add_item(Report *report, Item *item) {
     if (report->passing && report->listener && item->type != ITEM_EVENT) {
         report->listener(report->listener_context, item);
@@ -67,6 +73,7 @@ static void add_item(Report *report, Item *item) {
     }
     MEM_GROW(report->items, report->count, report->capacity);
     report->items[report->count++] = item;
+    report->bytes += item_bytes(item);
     if (report->listener)
         report->listener(report->listener_context, item);
 }
@@ -188,10 +195,25 @@ void table_free(TableResult *table) {
         mem_free(table->columns[c].spreads);
         mem_free(table->failed[c]);
     }
+    mem_free(table->caption);
+    mem_free(table->across);
     mem_free(table->columns);
     mem_free(table->failed);
     free_texts(table->reasons, table->reason_count);
     mem_free(table);
+}
+
+void table_add_column(TableResult *table, const char *label) {
+    size_t count = (size_t)table->column_count + 1, rows = (size_t)table->row_capacity;
+    table->columns = mem_resize_array(table->columns, count, sizeof *table->columns);
+    table->failed = mem_resize_array(table->failed, count, sizeof *table->failed);
+    TableColumn *column = &table->columns[table->column_count];
+    *column = (TableColumn){.label = mem_copy_string(label), .bare = true};
+    column->cells = mem_array(rows, sizeof(Value));
+    column->spreads = mem_array(rows, sizeof(double));
+    table->failed[table->column_count++] = mem_array(rows, sizeof(bool));
+    for (int r = 0; r < table->row_count; r++)
+        column->cells[r] = value_none();
 }
 
 void table_add_row(TableResult *table) {
@@ -212,11 +234,17 @@ void table_add_row(TableResult *table) {
     table->row_count++;
 }
 
+size_t table_bytes(const TableResult *table) {
+    size_t row = (size_t)table->column_count * (sizeof(Value) + sizeof(double) + sizeof(bool));
+    return (size_t)table->row_capacity * row + table->reason_bytes;
+}
+
 int table_add_reason(TableResult *table, const char *text) {
     for (int i = 0; i < table->reason_count; i++)
         if (strcmp(table->reasons[i], text) == 0)
             return i;
     table->reasons = mem_resize_array(table->reasons, (size_t)table->reason_count + 1, sizeof *table->reasons);
     table->reasons[table->reason_count] = mem_copy_string(text);
+    table->reason_bytes += sizeof text + strlen(text);
     return table->reason_count++;
 }

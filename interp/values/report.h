@@ -20,18 +20,22 @@ typedef struct TableColumn {
     UnitId unit;       /* of the first filled row; cells are converted to it */
     bool has_unit;     /* cells are quantities in `unit` (0: plain numbers) */
     bool loop;         /* the loop's own column */
+    bool bare;         /* its head goes without the unit, which the caption has */
     Value *cells;      /* row_count of them; none for an empty cell */
     double *spreads;   /* their standard uncertainties on `unit`; 0 for none */
 } TableColumn;
 
 typedef struct TableResult {
     bool is_plot;      /* to be drawn: the first column is the way along, the others are curves */
+    char *caption;     /* of a table of two inputs: what its cells are; else NULL */
+    char *across;      /* the name of its second input */
     TableColumn *columns;
     int column_count;
     int row_count;
     int row_capacity;
     char **reasons;    /* why cells failed, one line each, each once */
     int reason_count;
+    size_t reason_bytes;
     bool **failed;     /* by column, then row: shown as a dash */
 } TableResult;
 
@@ -82,6 +86,7 @@ struct Report {
     int silent;          /* above 0: only cautions are taken (scripts brought in by use) */
     void (*listener)(void *context, const Item *item);
     void *listener_context;
+    size_t bytes;        /* what the kept items take, about */
     bool passing;        /* items are freed once the listener was told, all but events: an endless script needs no memory */
 };
 
@@ -102,7 +107,9 @@ void report_finish(Report *report); /* gives what still waits; sorts nothing: re
 
 TableResult *table_new(int columns);
 void table_free(TableResult *table);
+void table_add_column(TableResult *table, const char *label); /* cells of earlier rows none */
 void table_add_row(TableResult *table);                /* cells none */
+size_t table_bytes(const TableResult *table);          /* what it takes, about */
 int table_add_reason(TableResult *table, const char *text);
 
 #endif
