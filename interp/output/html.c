@@ -151,7 +151,10 @@ static void add_cell(Text *out, const UnitTable *units, const TableResult *table
     text_add_char(out, '<');
     text_add_string(out, tag);
     text_add_string(out, column->loop ? " scope=\"row\"" : "");
-    text_add_string(out, number || (failed && style.numeric) ? " class=\"n\">" : " dir=\"auto\">");
+    if (!failed && value_is_quantity(column->cells[row]) && column->cells[row].unit == UNIT_DATE)
+        text_add_string(out, " class=\"day\">");
+    else
+        text_add_string(out, number || (failed && style.numeric) ? " class=\"n\">" : " dir=\"auto\">");
     if (failed) {
         text_add_string(out, "<span role=\"img\" aria-label=\"no value\">—</span>");
     } else {
@@ -168,7 +171,8 @@ static void add_cell(Text *out, const UnitTable *units, const TableResult *table
 }
 
 static void add_column_head(Text *out, const UnitTable *units, const TableColumn *column, ColumnStyle style) {
-    bool has_unit = column->has_unit && !column->bare && column->unit != UNIT_NUMBER && column->unit != UNIT_DATE;
+    bool has_unit =
+        column->has_unit && !column->bare && column->unit != UNIT_NUMBER && column->unit != UNIT_DATE;
     add_one_line(out, style.numeric ? "<th scope=\"col\" class=\"n\">" : "<th scope=\"col\" dir=\"auto\">",
                  column->label, "");
     if (has_unit)
