@@ -151,15 +151,20 @@ Session *session_new(const SessionOptions *options) {
     return session;
 }
 
+static void drop_pending(Session *session) {
+    for (int i = 0; i < session->pending_count; i++) {
+        mem_free(session->pending[i].name);
+        mem_free(session->pending[i].value);
+    }
+    session->pending_count = 0;
+}
+
 void session_free(Session *session) {
     if (!session)
         return;
     close_state(session);
     diag_list_free(&session->errors);
-    for (int i = 0; i < session->pending_count; i++) {
-        mem_free(session->pending[i].name);
-        mem_free(session->pending[i].value);
-    }
+    drop_pending(session);
     mem_free(session->pending);
     mem_free(session->folder);
     mem_free(session->shelf);
@@ -332,9 +337,19 @@ static InputOverride read_override(Session *session, const PendingInput *pending
     return override;
 }
 
+static void drop_overrides(Vm *vm) {
+    for (int i = 0; i < vm->override_count; i++) {
+        mem_free(vm->overrides[i].name);
+        mem_free(vm->overrides[i].text);
+    }
+    mem_free(vm->overrides);
+    vm->override_count = 0;
+}
+
 static bool set_overrides(Session *session, const Program *program) {
     bool known = true;
     Vm *vm = session->vm;
+    drop_overrides(vm); /* of an earlier run */
     vm->overrides = mem_array((size_t)session->pending_count + 1, sizeof *vm->overrides);
     for (int i = 0; i < session->pending_count; i++) {
         const PendingInput *pending = &session->pending[i];
@@ -351,6 +366,7 @@ static bool set_overrides(Session *session, const Program *program) {
             vm->overrides[vm->override_count++] = read_override(session, pending);
         }
     }
+    drop_pending(session);
     return known;
 }
 
