@@ -42,6 +42,7 @@ TOPICS = {
     "Acid": ("measured, counted, raised and lowered", "titratable acid_as acid_dose deacidify_dose"),
     "Carbonation": ("in kegs and bottles",
                     "keg_pressure carbonation residual_carbonation priming_dose bottle_pressure water_vapour"),
+    "Log": ("of a fermentation, judged", "log_state log_forecast log_slope log_trend log_curve curve_gravity"),
     "Wood": ("and spirit steeped on it", "wood_dose steeping_start spirit_left"),
     "Serving": ("glasses, energy, drinks and cost", "servings serving_energy standard_drinks serving_cost"),
     "Heat": ("of what is poured together", "mix_temperature"),

@@ -16,9 +16,10 @@
 #include "numbers/numeric.h"
 
 enum { START, FINAL, LOG_RATE, MIDDLE, PARAMETERS };
-enum { ROUNDS = 4, GRID_RATES = 12, GRID_MIDDLES = 16, BISECTIONS = 14 };
+enum { ROUNDS = 4, GRID_RATES = 12, GRID_MIDDLES = 16, BISECTIONS = 20 };
 
 static const double start_spread_pts = 20, least_drop_pts = 1.05; /* of a curve: more than the end's 1 */
+static const double largest_scatter = 1.0 / 6; /* of the drop: through more, some curve runs always */
 static const double slowest_per_day = 0.05, fastest_per_day = 20;
 
 /* ---- the spread of readings ---- */
@@ -300,7 +301,9 @@ static bool study_fit(Study *study, Shapes *shapes) {
                 sqrt(spread_of(residuals, study->count, PARAMETERS, study->reading_pts, &study->freedom));
     }
     mem_free(residuals);
-    return shapes->sum[shapes->best] < NUMERIC_ENDLESS;
+    const double *p = shapes->p[shapes->best];
+    return shapes->sum[shapes->best] < NUMERIC_ENDLESS &&
+           study->sigma <= largest_scatter * (p[START] - p[FINAL]);
 }
 
 static void give_curve(const Study *study, const Shapes *shapes, FermentCurve *curve) {
@@ -351,14 +354,15 @@ static double reach(const Walk *walk, double day, const double *start, double di
     double inside = day, outside = day, step = 0.1, p[PARAMETERS], trial[PARAMETERS];
     memcpy(p, start, sizeof p);
     for (;; step *= 1.5) {
-        outside = inside + direction * step;
-        if (direction * (outside - furthest) >= 0)
-            return furthest;
+        bool is_last = direction * (inside + direction * step - furthest) >= 0;
+        outside = is_last ? furthest : inside + direction * step;
         memcpy(trial, p, sizeof trial);
         if (!is_possible(walk, outside, trial))
             break;
         inside = outside;
         memcpy(p, trial, sizeof p);
+        if (is_last)
+            return furthest;
     }
     for (int i = 0; i < BISECTIONS && fabs(outside - inside) > 0.01; i++) {
         double middle = (inside + outside) / 2;

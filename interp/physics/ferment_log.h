@@ -73,7 +73,7 @@ double ferment_curve_rate(FermentShape shape, double drop_pts, double steepest);
 typedef enum FermentOutcome {
     FERMENT_DONE,
     FERMENT_FEW,      /* fewer than FERMENT_CURVE_LEAST times differ */
-    FERMENT_NO_CURVE, /* nothing that falls runs through these */
+    FERMENT_NO_CURVE, /* the scatter about the best is more than a sixth of its drop */
     FERMENT_OPEN      /* forecast: no latest day can be told; the rest is good */
 } FermentOutcome;
 

@@ -13,7 +13,7 @@
 
 static const NativeTable *const tables[] = {&native_math_table,  &native_list_table,   &native_text_table,
                                             &native_data_table,  &native_liquid_table, &native_physics_table,
-                                            &native_record_table};
+                                            &native_record_table, &native_log_table};
 enum { TABLE_COUNT = sizeof tables / sizeof *tables };
 
 static const FormatSpec plain_format = {FORMAT_DEFAULT, 0};

@@ -7,6 +7,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -103,7 +104,8 @@ typedef struct Cell {
 typedef struct Column {
     TextObject *name;
     UnitId unit;
-    enum { COLUMN_EMPTY, COLUMN_UNIT, COLUMN_DATE, COLUMN_NUMBER, COLUMN_TEXT } type;
+    enum { COLUMN_EMPTY, COLUMN_UNIT, COLUMN_SINCE, COLUMN_DATE, COLUMN_NUMBER, COLUMN_TEXT } type;
+    double earliest; /* COLUMN_SINCE: the first moment, in days */
 } Column;
 
 typedef struct Table {
@@ -268,10 +270,22 @@ static bool split_heading(const Table *table, Cell heading, Cell *name, Cell *un
     return true;
 }
 
+/* A table saved with other signs than commas is one column to us: better said at once than as a strange unit.
+ */
+static bool one_column_is_meant(Table *table) {
+    const char *bytes = cell_bytes(table, table->cells[0]);
+    bool semicolons = memchr(bytes, ';', table->cells[0].length) != NULL;
+    bool tabs = memchr(bytes, '\t', table->cells[0].length) != NULL;
+    return !(semicolons || tabs) ||
+           fail_at(table, table->lines[0], -1, MSG_READ_SEPARATOR, semicolons ? "semicolons" : "tabs", "");
+}
+
 static bool name_column(Table *table, int at) {
     Cell name, unit;
     Column *column = &table->columns[at];
     Fault *fault = table->call->arith.fault;
+    if (table->width == 1 && !one_column_is_meant(table))
+        return false;
     bool closed = split_heading(table, trimmed(table, table->cells[at]), &name, &unit);
     if (!closed || name.length == 0)
         return fail_at(table, table->lines[0], at, MSG_READ_HEADING, "", "");
@@ -299,8 +313,32 @@ static Cell cell_at(const Table *table, int row, int column) {
     return table->cells[(size_t)row * (size_t)table->width + (size_t)column];
 }
 
+static bool fail_cell(Table *table, int row, int at, MessageId id, const char *more) {
+    Cell cell = trimmed(table, cell_at(table, row, at));
+    char *shown = mem_copy(cell_bytes(table, cell), cell.length);
+    fail_at(table, table->lines[row], at, id, shown, more);
+    mem_free(shown);
+    return false;
+}
+
+/* A date of no calendar among dates is a slip of the pen, and must not turn the column into texts. */
+static bool refuse_impossible_dates(Table *table, int at) {
+    int impossible = 0;
+    double ignored = 0;
+    for (int row = 1; row < table->row_count; row++) {
+        Cell cell = trimmed(table, cell_at(table, row, at));
+        if (cell.length == 0)
+            continue;
+        if (!quantity_text_date_like(cell_bytes(table, cell), cell.length))
+            return true; /* texts */
+        if (!impossible && !quantity_text_date(cell_bytes(table, cell), cell.length, &ignored))
+            impossible = row;
+    }
+    return !impossible || fail_cell(table, impossible, at, MSG_READ_DATE, "");
+}
+
 /* All dates, all plain numbers, or texts. Cells left empty say nothing. */
-static void settle_column(Table *table, int at) {
+static bool settle_column(Table *table, int at) {
     bool dates = true, numbers = true, any = false;
     double ignored = 0;
     for (int row = 1; row < table->row_count && (dates || numbers); row++) {
@@ -315,25 +353,66 @@ static void settle_column(Table *table, int at) {
                               : numbers ? COLUMN_NUMBER
                               : dates   ? COLUMN_DATE
                                         : COLUMN_TEXT;
+    return dates || numbers || refuse_impossible_dates(table, at);
+}
+
+/* A column headed with a unit of time may hold moments in place of numbers: dates, with times of day or
+ * without. Its first cell says which; then it holds the time since the earliest. A value of the language is a
+ * whole day or a time, so this is how the hours of a logger come in. */
+static bool settle_moments(Table *table, int at) {
+    Column *column = &table->columns[at];
+    bool zoned = false, first_zoned = false;
+    double days = 0;
+    if (!unit_same_kind(table->call->arith.units, column->unit, UNIT_DAY))
+        return true;
+    for (int row = 1; row < table->row_count; row++) {
+        Cell cell = trimmed(table, cell_at(table, row, at));
+        if (cell.length == 0)
+            continue;
+        bool read = quantity_text_moment(cell_bytes(table, cell), cell.length, &days, &zoned);
+        bool first = column->type == COLUMN_UNIT;
+        if (first && !read)
+            return true; /* numbers */
+        if (!first && (!read || zoned != first_zoned))
+            return fail_cell(table, row, at, MSG_READ_MOMENT, "");
+        column->earliest = first ? days : fmin(column->earliest, days);
+        column->type = COLUMN_SINCE;
+        first_zoned = zoned;
+    }
+    return true;
+}
+
+static bool settle_columns(Table *table) {
+    for (int at = 0; at < table->width; at++)
+        if (table->columns[at].type == COLUMN_UNIT ? !settle_moments(table, at) : !settle_column(table, at))
+            return false;
+    return true;
+}
+
+/* To the millisecond: what the days lose to rounding is put back. */
+static Value time_since(const Table *table, const Column *column, double days) {
+    double seconds = nearbyint(86400e3 * (days - column->earliest)) / 1e3;
+    return value_amount(seconds / unit_ratio(table->call->arith.units, column->unit, UNIT_S), column->unit);
 }
 
 static bool cell_value(Table *table, int row, int at, Value *value) {
     const Column *column = &table->columns[at];
     Cell whole = cell_at(table, row, at), cell = trimmed(table, whole);
     double number = 0;
+    bool ignored;
     *value = value_none();
     if (whole.length == 0 || (cell.length == 0 && column->type != COLUMN_TEXT))
         return true;
     switch (column->type) {
     case COLUMN_UNIT:
-        if (!quantity_text_number(cell_bytes(table, cell), cell.length, &number)) {
-            char *shown = mem_copy(cell_bytes(table, cell), cell.length);
-            fail_at(table, table->lines[row], at, MSG_READ_NUMBER, shown,
-                    unit_get(table->call->arith.units, column->unit)->name);
-            mem_free(shown);
-            return false;
-        }
+        if (!quantity_text_number(cell_bytes(table, cell), cell.length, &number))
+            return fail_cell(table, row, at, MSG_READ_NUMBER,
+                             unit_get(table->call->arith.units, column->unit)->name);
         *value = value_quantity(table->call->arith.units, number, column->unit);
+        return true;
+    case COLUMN_SINCE:
+        quantity_text_moment(cell_bytes(table, cell), cell.length, &number, &ignored);
+        *value = time_since(table, column, number);
         return true;
     case COLUMN_DATE:
         quantity_text_date(cell_bytes(table, cell), cell.length, &number);
@@ -382,10 +461,7 @@ static bool make_table(Table *table, const Text *content) {
     for (int at = 0; at < table->width; at++)
         if (!name_column(table, at))
             return false;
-    for (int at = 0; at < table->width; at++)
-        if (table->columns[at].type != COLUMN_UNIT)
-            settle_column(table, at);
-    return make_records(table);
+    return settle_columns(table) && make_records(table);
 }
 
 static bool read_native(Call *call) {
@@ -408,8 +484,10 @@ static const Native rows[] = {
      "file: its name, in the script's folder or below; up to 64 MB, UTF-8.\n"
      "A heading such as gravity [SG] gives its column that unit; a column of dates (2027-02-14) holds dates, "
      "one of "
-     "plain numbers numbers, any other texts; an empty cell is none.\n"
-     "Source: RFC 4180",
+     "plain numbers numbers, any other texts; an empty cell is none. Under a unit of time (when [h]) dates "
+     "with "
+     "times of day (2027-02-14T18:30, with a zone or without) give the time since the earliest.\n"
+     "Source: RFC 4180; ISO 8601",
      read_native},
 };
 

@@ -20,5 +20,6 @@ extern const NativeTable native_data_table;
 extern const NativeTable native_liquid_table;
 extern const NativeTable native_physics_table;
 extern const NativeTable native_record_table;
+extern const NativeTable native_log_table;
 
 #endif

@@ -90,16 +90,85 @@ static bool digits_of(const char *bytes, int count, int *number) {
     return true;
 }
 
+static bool has_date_form(const char *at, size_t length, CalendarDate *date) {
+    return length == 10 && at[4] == '-' && at[7] == '-' && digits_of(at, 4, &date->year) &&
+           digits_of(at + 5, 2, &date->month) && digits_of(at + 8, 2, &date->day);
+}
+
+bool quantity_text_date_like(const char *bytes, size_t length) {
+    Reader reader = trimmed(bytes, length);
+    CalendarDate date;
+    return has_date_form(reader.at, (size_t)(reader.end - reader.at), &date);
+}
+
 bool quantity_text_date(const char *bytes, size_t length, double *days) {
     Reader reader = trimmed(bytes, length);
-    const char *at = reader.at;
     CalendarDate date;
-    if (reader.end - at != 10 || at[4] != '-' || at[7] != '-')
-        return false;
-    if (!digits_of(at, 4, &date.year) || !digits_of(at + 5, 2, &date.month) ||
-        !digits_of(at + 8, 2, &date.day) || !calendar_is_valid(date))
+    if (!has_date_form(reader.at, (size_t)(reader.end - reader.at), &date) || !calendar_is_valid(date))
         return false;
     *days = (double)calendar_days(date);
+    return true;
+}
+
+/* Two digits up to `most`. */
+static bool read_two(Reader *reader, int most, int *number) {
+    if (reader->end - reader->at < 2 || !digits_of(reader->at, 2, number) || *number > most)
+        return false;
+    reader->at += 2;
+    return true;
+}
+
+/* ":30", ":30:15" or ":30:15.250" after the hour. */
+static bool read_minutes(Reader *reader, double *seconds) {
+    int minutes = 0, whole = 0;
+    if (!accept(reader, ":") || !read_two(reader, 59, &minutes))
+        return false;
+    *seconds = 60.0 * minutes;
+    if (!accept(reader, ":"))
+        return true;
+    if (!read_two(reader, 59, &whole))
+        return false;
+    *seconds += whole;
+    if (!accept(reader, "."))
+        return true;
+    double place = 1;
+    const char *start = reader->at;
+    for (; at_digit(reader->at, reader->end); reader->at++)
+        *seconds += (place /= 10) * (*reader->at - '0');
+    return reader->at > start;
+}
+
+/* Z, +01:00, +0100, +01 or nothing. */
+static bool read_zone(Reader *reader, double *seconds, bool *zoned) {
+    int hours = 0, minutes = 0;
+    *seconds = 0;
+    *zoned = reader->at < reader->end;
+    if (!*zoned || accept(reader, "Z"))
+        return reader->at == reader->end;
+    bool west = accept(reader, "-") || accept(reader, "\u2212");
+    if ((!west && !accept(reader, "+")) || !read_two(reader, 14, &hours))
+        return false;
+    accept(reader, ":");
+    if (reader->at < reader->end && !read_two(reader, 59, &minutes))
+        return false;
+    *seconds = (west ? -1 : 1) * (3600.0 * hours + 60.0 * minutes);
+    return reader->at == reader->end;
+}
+
+bool quantity_text_moment(const char *bytes, size_t length, double *days, bool *zoned) {
+    Reader reader = trimmed(bytes, length);
+    int hours = 0;
+    double seconds = 0, ahead = 0;
+    *zoned = false;
+    if (reader.end - reader.at < 10 || !quantity_text_date(reader.at, 10, days))
+        return false;
+    reader.at += 10;
+    if (reader.at == reader.end)
+        return true;
+    if (!(accept(&reader, "T") || accept(&reader, " ")) || !read_two(&reader, 23, &hours) ||
+        !read_minutes(&reader, &seconds) || !read_zone(&reader, &ahead, zoned))
+        return false;
+    *days += (3600.0 * hours + seconds - ahead) / 86400;
     return true;
 }
 

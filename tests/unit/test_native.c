@@ -357,7 +357,14 @@ Test(native, read_tables) {
         {"\xEF\xBB\xBFn,day\r\n1,2027-02-14\r\n2,\r\n", "[{n: 1, day: 2027-02-14}, {n: 2, day: none}]"},
         {"n\n1\nx\n", "[{n: \"1\"}, {n: \"x\"}]"}, /* a column never changes its kind half-way */
         {"d\n2027-02-14\n2027-02-30\n",
-         "[{d: \"2027-02-14\"}, {d: \"2027-02-30\"}]"}, /* no day of the calendar */
+         "! t.csv, row 3, column 1 (d): \"2027-02-30\" is no day of the calendar"},
+        {"d\n2027-02-14\n2027-02-30\nlate\n", "[{d: \"2027-02-14\"}, {d: \"2027-02-30\"}, {d: \"late\"}]"},
+        {"t [h]\n2027-02-14T10:00\n\n2027-02-14 08:30:36\n", "[{t: 1.49 h}, {t: 0 h}]"},
+        {"t [h]\n2027-02-14T10:00Z\n2027-02-14T10:00+02:00\n", "[{t: 2 h}, {t: 0 h}]"},
+        {"t [h]\n2027-02-14T10:00\n5\n",
+         "! t.csv, row 3, column 1 (t): \"5\" is no date and time like the others"},
+        {"t [h]\n2027-02-14T24:00\n", "! t.csv, row 2, column 1 (t): \"2027-02-14T24:00\" is no number of h"},
+        {"a\tb\n1\t2\n", "! t.csv, row 1: the cells are parted by tabs"},
         {"d,n\n2027-02-14,1\n", "[{d: 2027-02-14, n: 1}]"},
         {"a,b\n\"x, \"\"y\"\"\",\"two\nlines\"\n", "[{a: \"x, \\\"y\\\"\", b: \"two\\nlines\"}]"},
         {"a,b\n, 2 \n", "[{a: none, b: 2}]"},

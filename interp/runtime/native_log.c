@@ -1,0 +1,429 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Natives on fermentation logs: lists of records with `when` (a date or a time) and `gravity`, as read()
+ * makes them. The mathematics is physics/ferment_log.c; here readings are unpacked, put in order, and results
+ * given back in what the log was written in. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "numbers/calendar.h"
+#include "numbers/least_squares.h"
+#include "numbers/numeric.h"
+#include "physics/ferment_log.h"
+#include "runtime/native_tables.h"
+#include "values/display.h"
+
+static const double days_most = 1e6; /* beyond any log, and far from where differences of days lose digits */
+static const FormatSpec plain = {FORMAT_DEFAULT, 0};
+
+typedef struct Log {
+    FermentReading *readings;
+    int count;
+    UnitId when; /* UNIT_DATE, or the unit of time of the first reading */
+} Log;
+
+/* ---- unpacking ---- */
+
+static bool fail_reading(Call *call, MessageId id, uint32_t at, const char *what, const char *wanted) {
+    Text position = {0};
+    text_add_integer(&position, (long long)at + 1);
+    native_fail(call, 0, id, ARGS(text_string(&position), what, wanted));
+    text_free(&position);
+    return false;
+}
+
+static bool fail_value(Call *call, uint32_t at, const char *field, Value value, const char *wanted) {
+    Text came = {0};
+    text_add_string(&came, field);
+    text_add_string(&came, " is ");
+    Text described = {0};
+    value_describe(call->arith.units, value, &described);
+    text_add_string(&came, text_string(&described));
+    fail_reading(call, MSG_LOG_VALUE, at, text_string(&came), wanted);
+    if (value.tag == TAG_TEXT && strcmp(field, "when") == 0)
+        fault_hint(call->arith.fault,
+                   "dates are written 2027-02-14; give a column of dates with times of day a "
+                   "unit of time, and it holds the time since the first: when [day]");
+    text_free(&came);
+    text_free(&described);
+    return false;
+}
+
+static bool read_when(Call *call, Log *log, uint32_t at, Value when, double *day) {
+    UnitTable *units = call->arith.units;
+    bool is_date = when.tag == TAG_READING && when.unit == UNIT_DATE;
+    bool is_time = when.tag == TAG_AMOUNT && unit_same_kind(units, when.unit, UNIT_DAY);
+    if (log->count == 0 && (is_date || is_time))
+        log->when = when.unit;
+    bool alike = is_date == (log->when == UNIT_DATE);
+    if (!(is_date || is_time) || !alike)
+        return fail_value(call, at, "when", when,
+                          log->count == 0          ? "a date or a time"
+                          : log->when == UNIT_DATE ? "a date like those before"
+                                                   : "a time like those before");
+    *day = when.as.number;
+    if (is_time && !unit_convert(units, when.as.number, when.unit, UNIT_DAY, day, call->arith.fault))
+        return native_place(call, 0);
+    return (is_date || fabs(*day) <= days_most) ||
+           fail_value(call, at, "when", when, "within a million days");
+}
+
+/* One row; one without a gravity is passed over. */
+static bool read_row(Call *call, Log *log, uint32_t at, Value row) {
+    if (row.tag != TAG_RECORD)
+        return fail_value(call, at, "it", row, "a record {when, gravity}");
+    const Value *when = record_find_string(row.as.record, "when");
+    const Value *gravity = record_find_string(row.as.record, "gravity");
+    if (!when || !gravity)
+        return fail_reading(call, MSG_LOG_FIELD, at, when ? "gravity" : "when", "");
+    if (gravity->tag == TAG_NONE)
+        return true;
+    bool is_gravity =
+        gravity->tag == TAG_READING && unit_same_kind(call->arith.units, gravity->unit, UNIT_SG);
+    if (!is_gravity)
+        return fail_value(call, at, "gravity", *gravity, "a gravity");
+    double day = 0, sg = gravity->as.number;
+    if (!read_when(call, log, at, *when, &day))
+        return false;
+    if (gravity->unit != UNIT_SG &&
+        !unit_convert(call->arith.units, gravity->as.number, gravity->unit, UNIT_SG, &sg, call->arith.fault))
+        return native_place(call, 0);
+    log->readings[log->count++] = (FermentReading){day, 1000 * (sg - 1)};
+    return true;
+}
+
+static int by_day(const void *a, const void *b) {
+    double left = ((const FermentReading *)a)->day, right = ((const FermentReading *)b)->day;
+    return left < right ? -1 : left > right;
+}
+
+/* The caller frees log->readings whatever comes. */
+static bool read_log(Call *call, Log *log) {
+    const ListObject *list;
+    *log = (Log){.when = UNIT_DAY};
+    if (!native_list(call, 0, &list))
+        return false;
+    log->readings = mem_array(list->count, sizeof *log->readings);
+    for (uint32_t i = 0; i < list->count; i++)
+        if (!read_row(call, log, i, list->items[i]))
+            return false;
+    qsort(log->readings, (size_t)log->count, sizeof *log->readings, by_day);
+    return true;
+}
+
+static bool fail_few(Call *call, int wanted) {
+    Text most = {0};
+    text_add_integer(&most, wanted);
+    native_fail(call, 0, MSG_LOG_FEW, ARGS(call->native->name, text_string(&most)));
+    text_free(&most);
+    return false;
+}
+
+/* ---- giving back ---- */
+
+typedef struct Named {
+    const char *name;
+    Value value;
+} Named;
+
+static bool give_record(Call *call, const Named *fields, uint32_t count) {
+    RecordObject *record = record_new(call->arith.heap, count);
+    for (uint32_t i = 0; i < count; i++) {
+        record->fields[i].name = text_intern(call->arith.heap, fields[i].name, strlen(fields[i].name));
+        record->fields[i].value = fields[i].value;
+    }
+    call->result = value_of_record(record);
+    return true;
+}
+#define GIVE_RECORD(call, fields) give_record(call, fields, (uint32_t)(sizeof(fields) / sizeof *(fields)))
+
+static Value gravity_of(double pts) {
+    return value_reading(1 + pts / 1000, UNIT_SG);
+}
+
+/* A day of the log as its `when`; dates are whole, so the caller says which way. */
+static bool give_when(Call *call, const Log *log, double day, double (*whole)(double), Value *value) {
+    double number = day;
+    if (log->when == UNIT_DATE) {
+        *value = value_reading(numeric_clamp(whole(day), CALENDAR_FIRST, CALENDAR_LAST), UNIT_DATE);
+        return true;
+    }
+    if (!unit_convert(call->arith.units, day, UNIT_DAY, log->when, &number, call->arith.fault))
+        return native_place(call, 0);
+    *value = value_amount(number, log->when);
+    return true;
+}
+
+static bool pts_a_day(Call *call, UnitId *unit) {
+    const UnitFactor factors[] = {{UNIT_PTS, 1}, {UNIT_DAY, -1}};
+    return unit_compose(call->arith.units, factors, 2, unit, call->arith.fault) || native_place(call, -1);
+}
+
+/* ---- trend ---- */
+
+static bool trend_native(Call *call) {
+    Log log;
+    FermentTrend trend;
+    UnitId rate = 0;
+    double over = 0, reading = 0;
+    bool done = read_log(call, &log) && native_within(call, 1, UNIT_DAY, 0.01, 10000, &over) &&
+                native_within(call, 2, UNIT_PTS, 0.01, 20, &reading) && pts_a_day(call, &rate) &&
+                (ferment_trend(log.readings, log.count, over, reading, &trend) ||
+                 fail_few(call, FERMENT_TREND_LEAST));
+    if (done) {
+        double reach = least_squares_student_quantile(0.95, trend.freedom) * trend.error_pts_day;
+        const Named fields[] = {
+            {"rate", value_amount(trend.rate_pts_day, rate)},
+            {"uncertainty", value_amount(trend.error_pts_day, rate)},
+            {"fall_least", value_amount(-trend.rate_pts_day - reach, rate)},
+            {"fall_most", value_amount(-trend.rate_pts_day + reach, rate)},
+            {"first", gravity_of(log.readings[0].pts)},
+            {"present", gravity_of(trend.level_pts)},
+            {"span", value_amount(trend.span_day, UNIT_DAY)},
+            {"readings", value_number(trend.count)},
+        };
+        done = GIVE_RECORD(call, fields);
+    }
+    mem_free(log.readings);
+    return done;
+}
+
+/* ---- curves ---- */
+
+static void add_pts(Text *out, const Call *call, double pts) {
+    display_quantity(out, call->arith.units, pts, UNIT_PTS, plain);
+}
+
+/* Nothing is told of the end before a tenth of the way to it is seen. */
+static bool far_enough(Call *call, const Log *log, const FermentExpectation *expectation) {
+    double first = log->readings[0].pts, latest = 0, drop = first - expectation->final_pts;
+    for (int i = 1; i <= 3; i++)
+        latest += log->readings[log->count - i].pts / 3;
+    Text want = {0}, seen = {0};
+    bool falls = drop > FERMENT_END_PTS, far = first - latest >= 0.1 * drop;
+    if (!falls) {
+        display_value(&want, call->arith.units, gravity_of(first), plain, call->arith.fault);
+        display_value(&seen, call->arith.units, gravity_of(expectation->final_pts), plain, call->arith.fault);
+        native_fail(call, 1, MSG_LOG_NO_DROP, ARGS(text_string(&want), text_string(&seen)));
+    } else if (!far) {
+        add_pts(&want, call, drop);
+        add_pts(&seen, call, fmax(first - latest, 0));
+        native_fail(call, 0, MSG_LOG_EARLY, ARGS(text_string(&want), text_string(&seen)));
+    }
+    text_free(&want);
+    text_free(&seen);
+    return falls && far;
+}
+
+static bool read_expectation(Call *call, FermentExpectation *expectation) {
+    double final = 0;
+    if (!native_in(call, 1, UNIT_SG, &final) ||
+        !native_within(call, 2, UNIT_PTS, 0.5, 50, &expectation->spread_pts) ||
+        !native_within(call, 3, UNIT_PTS, 0.1, 20, &expectation->reading_pts))
+        return false;
+    expectation->final_pts = 1000 * (final - 1);
+    return true;
+}
+
+static bool read_study(Call *call, Log *log, FermentExpectation *expectation) {
+    if (!read_log(call, log) || !read_expectation(call, expectation))
+        return false;
+    if (log->count < FERMENT_CURVE_LEAST)
+        return fail_few(call, FERMENT_CURVE_LEAST);
+    return far_enough(call, log, expectation);
+}
+
+static bool fail_outcome(Call *call, FermentOutcome outcome) {
+    if (outcome == FERMENT_FEW)
+        return fail_few(call, FERMENT_CURVE_LEAST);
+    return native_fail(call, 0, MSG_LOG_NO_CURVE, NO_ARGS);
+}
+
+static const char *const shape_names[] = {[FERMENT_LOGISTIC] = "logistic", [FERMENT_GOMPERTZ] = "Gompertz"};
+
+static bool curve_native(Call *call) {
+    Log log;
+    FermentExpectation expectation;
+    FermentCurve curve;
+    UnitId rate = 0;
+    Value began;
+    bool done = read_study(call, &log, &expectation) && pts_a_day(call, &rate);
+    if (done) {
+        FermentOutcome outcome = ferment_fit(log.readings, log.count, &expectation, &curve);
+        done = outcome == FERMENT_DONE || fail_outcome(call, outcome);
+    }
+    if (done && give_when(call, &log, log.readings[0].day, floor, &began)) {
+        const char *shape = shape_names[curve.shape];
+        const Named fields[] = {
+            {"shape", value_string(call->arith.heap, shape)},
+            {"start", gravity_of(curve.start_pts)},
+            {"final", gravity_of(curve.final_pts)},
+            {"steepest", value_amount(ferment_curve_steepest(&curve), rate)},
+            {"middle", value_amount(curve.middle_day - log.readings[0].day, UNIT_DAY)},
+            {"began", began},
+            {"scatter", value_amount(curve.scatter_pts, UNIT_PTS)},
+            {"lead", value_number(curve.lead)},
+        };
+        done = GIVE_RECORD(call, fields);
+    }
+    mem_free(log.readings);
+    return done;
+}
+
+/* A number of a field, in a unit; false if it is no such quantity. */
+static bool field_in(const Call *call, const RecordObject *record, const char *name, UnitId unit,
+                     double *number) {
+    const Value *value = record_find_string(record, name);
+    Fault ignored = {0};
+    bool good = value && value_is_quantity(*value) && unit_same_kind(call->arith.units, value->unit, unit) &&
+                unit_convert(call->arith.units, value->as.number, value->unit, unit, number, &ignored);
+    fault_clear(&ignored);
+    return good;
+}
+
+static bool read_curve(Call *call, FermentCurve *curve, Log *log, double *began) {
+    const RecordObject *record = call->args[0].as.record;
+    double start = 0, final = 0, steepest = 0;
+    UnitId rate = 0;
+    if (!pts_a_day(call, &rate))
+        return false;
+    bool is_record = call->args[0].tag == TAG_RECORD;
+    const Value *shape = is_record ? record_find_string(record, "shape") : NULL;
+    const Value *since = is_record ? record_find_string(record, "began") : NULL;
+    if (!shape || shape->tag != TAG_TEXT || !since || !value_is_quantity(*since) ||
+        !field_in(call, record, "start", UNIT_SG, &start) ||
+        !field_in(call, record, "final", UNIT_SG, &final) ||
+        !field_in(call, record, "steepest", rate, &steepest) ||
+        !field_in(call, record, "middle", UNIT_DAY, &curve->middle_day) || !(start > final) ||
+        !(steepest > 0))
+        return native_wants(call, 0, "a curve as log_curve gives it");
+    curve->shape = strcmp(shape->as.text->bytes, "Gompertz") == 0 ? FERMENT_GOMPERTZ : FERMENT_LOGISTIC;
+    curve->start_pts = 1000 * (start - 1);
+    curve->final_pts = 1000 * (final - 1);
+    curve->rate_per_day = ferment_curve_rate(curve->shape, curve->start_pts - curve->final_pts, steepest);
+    *log = (Log){.when = since->unit};
+    return read_when(call, log, 0, *since, began);
+}
+
+static bool curve_gravity_native(Call *call) {
+    FermentCurve curve;
+    Log log;
+    double began = 0, day = 0;
+    if (!read_curve(call, &curve, &log, &began) ||
+        !native_in(call, 1, log.when == UNIT_DATE ? UNIT_DATE : UNIT_DAY, &day))
+        return false;
+    return native_give(call, 1 + ferment_curve_pts(&curve, day - began) / 1000, UNIT_SG);
+}
+
+/* ---- forecast ---- */
+
+static bool fail_open(Call *call, const Log *log, double from) {
+    Text shown = {0};
+    Value value;
+    if (give_when(call, log, from, floor, &value) &&
+        display_value(&shown, call->arith.units, value, plain, call->arith.fault))
+        native_fail(call, 0, MSG_LOG_OPEN, ARGS(text_string(&shown)));
+    text_free(&shown);
+    return false;
+}
+
+static const char forecast_caution[] =
+    "bottles: a forecast is no reading; close a bottle only after the gravity has stood still near the end "
+    "expected for two weeks, as one that still ferments may burst, and check your local rules";
+
+static double nearest(double day) {
+    return floor(day + 0.5);
+}
+
+static bool forecast_native(Call *call) {
+    Log log;
+    FermentExpectation expectation;
+    FermentForecast forecast;
+    Value from, likely, to;
+    bool done = read_study(call, &log, &expectation);
+    if (done) {
+        FermentOutcome outcome = ferment_forecast(log.readings, log.count, &expectation, &forecast);
+        done = outcome == FERMENT_DONE   ? true
+               : outcome == FERMENT_OPEN ? fail_open(call, &log, forecast.from_day)
+                                         : fail_outcome(call, outcome);
+    }
+    done = done && give_when(call, &log, forecast.from_day, floor, &from) &&
+           give_when(call, &log, forecast.likely_day, nearest, &likely) &&
+           give_when(call, &log, forecast.to_day, ceil, &to);
+    if (done) {
+        const Named fields[] = {
+            {"from", from},
+            {"likely", likely},
+            {"to", to},
+            {"final", gravity_of(forecast.curve.final_pts)},
+            {"final_uncertainty", value_amount(forecast.curve.final_error_pts, UNIT_PTS)},
+            {"shape", value_string(call->arith.heap, shape_names[forecast.curve.shape])},
+        };
+        done = GIVE_RECORD(call, fields);
+        if (call->context->caution)
+            call->context->caution(call->context->callback_context, forecast_caution);
+    }
+    mem_free(log.readings);
+    return done;
+}
+
+#define TOPIC "Log"
+#define LOG_TEXT                                                                                             \
+    "log: a list of records {when, gravity} as read() gives it; `when` all dates or all times, in any "      \
+    "order; "                                                                                                \
+    "a reading without a gravity is passed over.\n"
+#define EXPECTED_TEXT                                                                                        \
+    "expected: the final gravity expected, as a hydrometer shows it.\n"                                      \
+    "spread: how surely, a standard uncertainty of 0.5 to 50 pts.\n"                                         \
+    "reading: standard uncertainty of one reading about the curve, 0.1 to 20 pts; it counts as four "        \
+    "readings beside what the log itself shows.\n"
+
+static const Native rows[] = {
+    {"curve_gravity", "curve, at", TOPIC,
+     "The gravity of a fitted curve at a time.\n"
+     "curve: what log_curve gave.\n"
+     "at: a date or a time, as in the log.\n"
+     "Source: Zwietering et al., Appl. Environ. Microbiol. 56 (1990) 1875-1881",
+     curve_gravity_native},
+    {"log_curve", "log, expected, spread: 4 pts, reading: 1 pts", TOPIC,
+     "The sigmoid curve a fermentation follows: logistic or Gompertz, whichever has the lower AICc, as "
+     "{shape, "
+     "start, final, steepest, middle, began, scatter, lead}: the gravities it levels out at before and "
+     "after, "
+     "its steepest fall and when that is (the time since `began`, the first reading), how far readings lie "
+     "from it, and by how much the other shape's AICc is higher (below 2 it is about as good). The end "
+     "expected "
+     "is a soft prior. Refused before a tenth of the drop is seen; at least 5 readings.\n" LOG_TEXT
+         EXPECTED_TEXT
+     "Source: Zwietering et al., Appl. Environ. Microbiol. 56 (1990) 1875-1881; Akaike, IEEE Trans. Autom. "
+     "Control 19 (1974) 716-723; Hurvich and Tsai, Biometrika 76 (1989) 297-307",
+     curve_native},
+    {"log_forecast", "log, expected, spread: 4 pts, reading: 1 pts", TOPIC,
+     "When the gravity comes within 1 pts of its end, as {from, likely, to, final, final_uncertainty, "
+     "shape}: it lies between `from` and `to` with about 95 % confidence, if the batch goes on as it goes, "
+     "whichever of the two curves of log_curve it follows. Dates are rounded outwards. Refused before a "
+     "tenth of the drop is seen, and when no latest day can be told; at least 5 readings. A ferment that "
+     "slows into a long tail ends later than both curves say, and cold, hunger or a racking are not "
+     "foreseen: check with log_state.\n" LOG_TEXT EXPECTED_TEXT
+     "Source: Bates and Watts, Nonlinear Regression Analysis (1988), profile likelihood; accuracy measured: "
+     "docs/model.md",
+     forecast_native},
+    {"log_trend", "log, over: 7 day, reading: 0.5 pts", TOPIC,
+     "How fast the gravity has moved, by a straight line through the last readings, as {rate, uncertainty, "
+     "fall_least, fall_most, first, present, span, readings}: rate is below 0 when it falls, with its "
+     "standard "
+     "uncertainty; the fall is at least fall_least and at most fall_most, each with 95 % confidence; first "
+     "is "
+     "the first reading of the log, present the mean of the last three; span and readings tell what was "
+     "used.\n" LOG_TEXT
+     "over: how far back, 0.01 to 10000 day; never fewer than the last three readings, and all of a shorter "
+     "log.\n"
+     "reading: standard uncertainty of one reading, 0.01 to 20 pts; it counts as four readings beside what "
+     "the "
+     "log itself shows.\n"
+     "Source: least squares; Student's t",
+     trend_native},
+};
+
+const NativeTable native_log_table = NATIVE_TABLE(rows);
