@@ -2,6 +2,7 @@
 /* The rules of language.md §3 for + - × ÷ of mod ^ and units. Comparison is in compare.c. */
 #include "values/arith.h"
 
+#include <float.h>
 #include <math.h>
 
 #include "numbers/calendar.h"
@@ -238,8 +239,9 @@ bool arith_modulo(const Arith *arith, Value a, Value b, Value *result) {
     if (step == 0)
         return fault_set(arith->fault, MSG_DIVISION_BY_ZERO, NO_ARGS);
     double rest = a.as.number - step * floor(a.as.number / step);
-    /* 0.3 mod 0.1 is 0, as a person expects: what lies within the tolerance of a whole step is one */
-    if (fabs(rest) < arith_tolerance(a.as.number, 0) || fabs(step - rest) < arith_tolerance(a.as.number, 0))
+    /* 0.3 mod 0.1 is 0, as a person expects: what misses a whole step by a billionth of it, or by the rounding of a, is one */
+    double slack = fmax(1e-9 * fabs(step), 4 * DBL_EPSILON * fabs(a.as.number));
+    if (fabs(rest) < slack || fabs(step - rest) < slack)
         rest = 0;
     return finish(arith, rest, a.unit, result);
 }
