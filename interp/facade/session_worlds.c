@@ -124,10 +124,23 @@ static bool run_moved(Session *session, const Snapshot *snapshot, int source, do
     return true;
 }
 
+/* What is to be held of all runs at once must fit the memory limit. */
+static bool allows(Session *session, size_t bytes) {
+    Fault fault = {0};
+    Vm *vm = session->vm;
+    if (heap_allows(session->registry->heap, bytes + worlds_bytes(vm->worlds), &fault))
+        return true;
+    vm_drop_error(vm);
+    vm->error = diag_from_fault(&fault, NULL, (Span){0, 0});
+    return false;
+}
+
 static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
     Worlds *worlds = session->vm->worlds;
     WorldLog up = {0}, down = {0};
     bool going = true;
+    if (!allows(session, worlds_share_bytes(worlds)))
+        return false;
     worlds_open_shares(worlds);
     for (int source = 0; source < worlds->source_count && going; source++) {
         going = run_moved(session, snapshot, source, 1, keep, &up) && run_moved(session, snapshot, source, -1, keep, &down);
@@ -192,6 +205,8 @@ static void take_draws(const Worlds *worlds, Draws *draws) {
 static bool draw_all(Session *session, const Snapshot *snapshot) {
     Worlds *worlds = session->vm->worlds;
     Draws draws = {.numbers = worlds->central.count};
+    if (!allows(session, ((size_t)draws.numbers + 1) * (size_t)session->trials * sizeof(double)))
+        return false;
     bool going = true;
     draws.columns = mem_array((size_t)draws.numbers + 1, sizeof(double *));
     draws.counts = mem_array((size_t)draws.numbers + 1, sizeof(long));

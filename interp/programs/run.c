@@ -51,6 +51,8 @@ static void stop_at_limit(RunOutput *output, MessageId id, size_t limit) {
     text_free(&amount);
 }
 
+enum { DATED = 24 }; /* bytes of a calendar's line beside the event's text */
+
 static void on_item(void *context, const Item *item) {
     RunOutput *output = context;
     size_t limit = session_output_limit(output->session);
@@ -63,7 +65,7 @@ static void on_item(void *context, const Item *item) {
         render_text_item(&text, &output->text, item);
     if (output->budget && item->type == ITEM_SHOW)
         spread_budget(&text, output->session, item);
-    size_t bytes = item->type == ITEM_EVENT ? strlen(item->text) : text.length;
+    size_t bytes = item->type == ITEM_EVENT ? strlen(item->text) + DATED : text.length;
     output->written += bytes;
     if (output->silent || item->type == ITEM_EVENT)
         output->kept += bytes + sizeof *item;

@@ -169,6 +169,9 @@ static bool search_begin(Call *call, Search *search) {
         return false;
     if (search->text->length > SUBJECT_MOST)
         return fail_costly(call);
+    if (!heap_work(call->arith.heap, WATCH_STEPS,
+                   call->arith.fault)) /* a single call may be about a second */
+        return false;
     search->match = cache_of(call->context)->match;
     limit_work(search->match, search->text->length);
     return true;

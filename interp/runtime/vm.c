@@ -27,7 +27,18 @@ static void grow_stack(Vm *vm, size_t needed) {
     vm->stack = mem_resize_array(vm->stack, size, sizeof(Value));
     for (size_t i = vm->stack_size; i < size; i++)
         vm->stack[i] = value_none();
+    vm->registry->heap->outside += (size - vm->stack_size) * sizeof(Value);
     vm->stack_size = size;
+}
+
+/* Interruption and time. */
+static bool watch(void *context, Fault *fault) {
+    const Vm *vm = context;
+    if (*vm->interrupt)
+        return fault_set(fault, MSG_INTERRUPTED, NO_ARGS);
+    if (vm->deadline > 0 && vm_clock() > vm->deadline)
+        return fault_set(fault, MSG_TIME_LIMIT, NO_ARGS);
+    return true;
 }
 
 Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile sig_atomic_t *interrupt) {
@@ -38,6 +49,7 @@ Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile
     vm->interrupt = interrupt;
     vm->polls_left = POLLS;
     vm->worlds = worlds_new();
+    registry->heap->watch = (Watch){.holds = watch, .context = vm};
     grow_stack(vm, FIRST_STACK);
     return vm;
 }
@@ -52,6 +64,7 @@ void vm_free(Vm *vm) {
     for (int i = 0; i < vm->override_count; i++) {
         mem_free(vm->overrides[i].name);
         mem_free(vm->overrides[i].text);
+        mem_free(vm->overrides[i].reason);
     }
     mem_free(vm->builders);
     mem_free(vm->tables);
@@ -67,6 +80,7 @@ void vm_free(Vm *vm) {
 void vm_start(Vm *vm) {
     vm->deadline = vm->limits.seconds > 0 ? vm_clock() + vm->limits.seconds : 0;
     vm->polls_left = POLLS;
+    vm->failure_bytes = 0;
 }
 
 /* ---- collections ---- */
@@ -103,7 +117,7 @@ static void collect(Vm *vm) {
     heap_sweep(vm->registry->heap);
 }
 
-/* At backward jumps and calls: interruption, time, memory. */
+/* At backward jumps, calls, and after whatever makes large objects: interruption, time, memory. */
 static bool poll(Vm *vm) {
     Heap *heap = vm->registry->heap;
     if (heap_wants_collection(heap)) {
@@ -114,11 +128,8 @@ static bool poll(Vm *vm) {
     if (vm->polls_left > 0)
         return true;
     vm->polls_left = POLLS;
-    if (*vm->interrupt)
-        return fault_set(&vm->fault, MSG_INTERRUPTED, NO_ARGS);
-    if (vm->deadline > 0 && vm_clock() > vm->deadline)
-        return fault_set(&vm->fault, MSG_TIME_LIMIT, NO_ARGS);
-    return true;
+    size_t results = vm->report->bytes + vm->failure_bytes + worlds_bytes(vm->worlds);
+    return heap_allows(heap, results, &vm->fault) && watch(vm, &vm->fault);
 }
 
 /* ---- errors ---- */
@@ -200,12 +211,7 @@ bool vm_fail(Vm *vm, CodeSpan spans) {
 
 char *vm_shown(const Vm *vm, Value value) {
     Text text = {0};
-    Fault ignored = {0};
-    if (value.tag == TAG_TEXT) /* in messages a text stands in quotes */
-        display_literal(&text, vm->registry->units, value);
-    else
-        display_value(&text, vm->registry->units, value, (FormatSpec){0}, &ignored);
-    fault_clear(&ignored);
+    display_brief(&text, vm->registry->units, value, value.tag == TAG_TEXT); /* in messages a text stands in quotes */
     return text_take(&text);
 }
 
@@ -244,6 +250,13 @@ static bool fail_argument(Vm *vm, int parameter, CodeSpan spans) {
     return vm_fail(vm, (CodeSpan){.at = given});
 }
 
+/* A list or text takes its time: its share of the steps until the next look at the clock. */
+static bool count_work(Heap *heap, Value value, Fault *fault) {
+    if (value.tag == TAG_LIST)
+        return heap_work(heap, value.as.list->count, fault);
+    return value.tag != TAG_TEXT || heap_work(heap, value.as.text->length / 8, fault);
+}
+
 static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int count) {
     const Native *native = native_at(index);
     Call call = {.arith = *arith,
@@ -254,8 +267,10 @@ static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int 
                  .result = value_none()};
     if (!native->function(&call))
         return false;
+    bool goes_on = (count == 0 || count_work(arith->heap, args[0], &vm->fault)) &&
+                   count_work(arith->heap, call.result, &vm->fault);
     args[0] = call.result;
-    return true;
+    return goes_on;
 }
 
 /* After a slow sum with a constant: keep the constant in the other side's unit, so that the next turn is fast. */
@@ -566,6 +581,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
         }
         case OP_CALL_NATIVE:
             CHECKED(call_native(vm, &arith, &R[i.a], i.d, i.x));
+            POLL();
             break;
         case OP_GIVE:
             R[0] = R[i.a];
@@ -591,6 +607,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             ListObject *list = list_new(heap, i.c);
             memcpy(list->items, &R[i.b], i.c * sizeof(Value));
             R[i.a] = value_of_list(list);
+            POLL();
             break;
         }
         case OP_LIST_BEGIN:
@@ -601,6 +618,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             break;
         case OP_LIST_END:
             R[i.a] = vm_list_end(vm);
+            POLL();
             break;
         case OP_RECORD:
             R[i.a] = vm_record(vm, K[i.c].as.list, &R[i.b]);
@@ -619,6 +637,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             break;
         case OP_CONCAT:
             CHECKED(vm_concat(vm, &R[i.b], i.c, &R[i.a]));
+            POLL();
             break;
 
         case OP_FOR_STEP: {
@@ -751,8 +770,11 @@ static Marks take_marks(const Vm *vm) {
 
 static void close_to(Vm *vm, const Marks *marks) {
     vm->builder_count = marks->builders;
-    while (vm->table_count > marks->tables)
-        table_free(vm->tables[--vm->table_count]);
+    while (vm->table_count > marks->tables) {
+        TableResult *table = vm->tables[--vm->table_count];
+        vm->registry->heap->outside -= table_bytes(table);
+        table_free(table);
+    }
     vm->report->muted = marks->muted;
 }
 

@@ -26,6 +26,7 @@ typedef struct InputOverride {
     Value value;      /* a literal; text inputs take `text` */
     double uncertainty; /* of `1.050 ± 0.002 SG`, on the value's unit; 0: none */
     bool is_literal;  /* the text could be read as one */
+    char *reason;     /* why not, for the hint; NULL when nothing more is known */
     bool used;
 } InputOverride;
 
@@ -62,6 +63,7 @@ typedef struct Vm {
     int polls_left;
     volatile sig_atomic_t *interrupt;
     DiagList *failures;              /* failed checks, in order */
+    size_t failure_bytes;            /* they take, about */
     void (*on_failure)(void *context, const Diag *diag);
     void (*on_expect)(void *context, const Source *source, Span span, bool passed, const Diag *diag);
     void *listener_context;

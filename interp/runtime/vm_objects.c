@@ -94,6 +94,8 @@ bool vm_with(Vm *vm, Value object, Value changes, Value *result) {
 
 /* ---- lists under construction ---- */
 
+enum { BUILDER_KEPT = 1024 }; /* a builder of more items gives its memory back */
+
 void vm_list_begin(Vm *vm) {
     if (vm->builder_count >= vm->builder_capacity) {
         int old = vm->builder_capacity;
@@ -101,14 +103,19 @@ void vm_list_begin(Vm *vm) {
         vm->builders = mem_resize_array(vm->builders, (size_t)vm->builder_capacity, sizeof *vm->builders);
         memset(vm->builders + old, 0, (size_t)(vm->builder_capacity - old) * sizeof *vm->builders);
     }
-    vm->builders[vm->builder_count++].count = 0; /* keeps its memory from list to list */
+    vm->builders[vm->builder_count++].count = 0; /* a small one keeps its memory from list to list */
 }
 
 bool vm_list_append(Vm *vm, Value value) {
     ListBuilder *builder = &vm->builders[vm->builder_count - 1];
-    if (!heap_allows(vm->registry->heap, ((size_t)builder->count + 1) * 2 * sizeof(Value), &vm->fault))
-        return false;
-    MEM_GROW(builder->items, builder->count, builder->capacity);
+    if (builder->count == builder->capacity) {
+        Heap *heap = vm->registry->heap;
+        if (!heap_allows(heap, ((size_t)builder->count + 1) * 2 * sizeof(Value), &vm->fault))
+            return false;
+        heap->outside -= builder->capacity * sizeof(Value);
+        MEM_GROW(builder->items, builder->count, builder->capacity);
+        heap->outside += builder->capacity * sizeof(Value);
+    }
     builder->items[builder->count++] = value;
     return true;
 }
@@ -118,6 +125,11 @@ Value vm_list_end(Vm *vm) {
     ListObject *list = list_new(vm->registry->heap, builder->count);
     if (builder->count)
         memcpy(list->items, builder->items, builder->count * sizeof(Value));
+    if (builder->capacity > BUILDER_KEPT) {
+        vm->registry->heap->outside -= builder->capacity * sizeof(Value);
+        mem_free(builder->items);
+        *builder = (ListBuilder){0};
+    }
     return value_of_list(list);
 }
 
@@ -142,7 +154,7 @@ bool vm_concat(Vm *vm, const Value *texts, int count, Value *result) {
     size_t length = 0;
     for (int i = 0; i < count; i++)
         length += texts[i].as.text->length;
-    if (!heap_allows(vm->registry->heap, length, &vm->fault))
+    if (!heap_allows(vm->registry->heap, 2 * length, &vm->fault)) /* it is put together beside the heap */
         return false;
     Text joined = {0};
     for (int i = 0; i < count; i++)

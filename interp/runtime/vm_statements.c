@@ -16,6 +16,17 @@ static InputOverride *find_override(Vm *vm, const char *name) {
     return NULL;
 }
 
+/* A spread is a difference of two runs: behind its twelfth digit stands what rounding left of them. */
+static double shown_spread(double spread) {
+    enum { DIGITS = 12 };
+    Text digits = {0};
+    double rounded = spread;
+    format_digits(&digits, spread, DIGITS);
+    bool read = format_read(text_string(&digits), digits.length, &rounded);
+    text_free(&digits);
+    return read ? rounded : spread;
+}
+
 /* "batch=\"5 gal\"", as one would type it. */
 static char *example_of(const Vm *vm, const char *name, Value value) {
     Text text = {0}, literal = {0};
@@ -41,6 +52,8 @@ static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, V
     bool taken = given->is_literal && kind_same(vm->registry->units, given->value, initial);
     if (!given->is_literal) {
         fault_set(&vm->fault, MSG_INPUT_VALUE, ARGS(given->text, example));
+        if (given->reason)
+            fault_hint_with(&vm->fault, "%1; for example %2", ARGS(given->reason, example));
     } else if (!taken) {
         Text wanted = {0}, came = {0};
         value_describe(vm->registry->units, initial, &wanted);
@@ -94,7 +107,7 @@ bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t b
     if (!vm->report->silent && value_is_quantity(value)) {
         bool bent;
         const double *spreads = worlds_show(vm->worlds, site, value, &bent);
-        spread = spreads ? spreads[0] : 0;
+        spread = spreads ? shown_spread(spreads[0]) : 0;
     }
     if (!vm->report->silent && !vm_only_logs(vm)) {
         InputResult result = {.name = plan->name,
@@ -128,7 +141,7 @@ static ShowDetail detail_of(const Vm *vm, const double *spreads, int number) {
     if (!spreads)
         return detail;
     detail.number = number;
-    detail.uncertainty = spreads[0];
+    detail.uncertainty = shown_spread(spreads[0]);
     const TrialSummary *trials = vm->worlds->trials ? &vm->worlds->trials[number] : NULL;
     if (trials) {
         detail.has_trials = true;
@@ -277,7 +290,7 @@ static void show_pair(const Vm *vm, Value a, Value b, char **left, char **right)
 
 bool vm_expect_compare(Vm *vm, Comparison asked, Value left, Value right, CodeSpan spans) {
     Arith arith = vm_arith(vm);
-    bool holds;
+    bool holds = false;
     if (!compare(&arith, asked, left, right, &holds))
         return vm_fail(vm, spans);
     Diag *diag = NULL;

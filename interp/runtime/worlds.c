@@ -2,6 +2,7 @@
 /* Sources of uncertainty, the log of shown numbers, and random draws. */
 #include "runtime/worlds.h"
 
+#include <float.h>
 #include <math.h>
 #include <string.h>
 
@@ -115,6 +116,11 @@ static void learn_source(Worlds *worlds, int k, const void *site, const char *na
         .site = site, .name = mem_copy_string(name), .uncertainty = uncertainty, .spread = spread, .value = value};
 }
 
+/* There is no infinity, in hidden runs neither. */
+static double moved_number(double number, double by) {
+    return fmax(-DBL_MAX, fmin(DBL_MAX, number + by));
+}
+
 double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty, Spread spread) {
     int k = worlds->next_source++;
     double number = value.as.number;
@@ -123,9 +129,11 @@ double worlds_source(Worlds *worlds, const void *site, const char *name, Value v
         learn_source(worlds, k, site, name, value, uncertainty, spread);
         return number;
     case WORLD_MOVED:
-        return k == worlds->moved && worlds->sources[k].site == site ? number + worlds->moved_by * uncertainty : number;
+        if (k != worlds->moved || worlds->sources[k].site != site)
+            return number;
+        return moved_number(number, worlds->moved_by * uncertainty);
     case WORLD_TRIAL:
-        return number + draw_of(worlds, k, spread) * uncertainty;
+        return moved_number(number, draw_of(worlds, k, spread) * uncertainty);
     case WORLD_PLAIN:
     case WORLD_SHOWN:
         break;
@@ -135,8 +143,20 @@ double worlds_source(Worlds *worlds, const void *site, const char *name, Value v
 
 /* ---- contributions ---- */
 
+size_t worlds_bytes(const Worlds *worlds) {
+    const size_t name = 32; /* of a source, about */
+    return (size_t)worlds->source_capacity * (sizeof(WorldSource) + name) +
+           (size_t)(worlds->log.capacity + worlds->central.capacity) * sizeof(LoggedNumber) +
+           (size_t)worlds->draw_capacity * sizeof(double) + worlds->share_bytes;
+}
+
+size_t worlds_share_bytes(const Worlds *worlds) {
+    return ((size_t)worlds->central.count + 1) * ((size_t)worlds->source_count + 3) * sizeof(double);
+}
+
 void worlds_open_shares(Worlds *worlds) {
     size_t numbers = (size_t)worlds->central.count + 1;
+    worlds->share_bytes = worlds_share_bytes(worlds);
     mem_free(worlds->shares);
     mem_free(worlds->bends);
     mem_free(worlds->spreads);
@@ -150,25 +170,33 @@ static bool is_same(const WorldLog *log, int i, const LoggedNumber *central) {
     return i < log->count && log->items[i].site == central->site && log->items[i].unit == central->unit;
 }
 
+static double *share_of(const Worlds *worlds, int number, int source) {
+    return &worlds->shares[(size_t)number * (size_t)worlds->source_count + (size_t)source];
+}
+
 void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const WorldLog *down) {
     for (int i = 0; i < worlds->central.count; i++) {
         const LoggedNumber *central = &worlds->central.items[i];
         if (!is_same(up, i, central) || !is_same(down, i, central))
             continue;
         double above = up->items[i].number - central->number, below = down->items[i].number - central->number;
-        worlds->shares[i * worlds->source_count + source] = (above - below) / 2; /* JCGM 100, 5.1.3 note 2 */
-        worlds->bends[i] += (above + below) / 2;
+        if (!isfinite(above) || !isfinite(below))
+            continue; /* of numbers near the largest there is */
+        *share_of(worlds, i, source) = above / 2 - below / 2; /* JCGM 100, 5.1.3 note 2 */
+        worlds->bends[i] += above / 2 + below / 2;
     }
 }
 
 void worlds_settle(Worlds *worlds) {
     for (int i = 0; i < worlds->central.count; i++) {
-        double variance = 0;
-        for (int source = 0; source < worlds->source_count; source++) {
-            double share = worlds->shares[i * worlds->source_count + source];
+        double variance = 0, largest = 0; /* squares of huge shares, or tiny ones, are no numbers */
+        for (int source = 0; source < worlds->source_count; source++)
+            largest = fmax(largest, fabs(*share_of(worlds, i, source)));
+        for (int source = 0; source < worlds->source_count && largest > 0; source++) {
+            double share = *share_of(worlds, i, source) / largest;
             variance += share * share;
         }
-        worlds->spreads[i] = sqrt(variance);
+        worlds->spreads[i] = fmin(sqrt(variance) * largest, DBL_MAX);
     }
 }
 

@@ -65,6 +65,7 @@ typedef struct Worlds {
     double *spreads;       /* WORLD_SHOWN: by number of the central log */
     TrialSummary *trials;  /* WORLD_SHOWN after --trials: by number; NULL without */
     int shown_next;
+    size_t share_bytes;    /* that shares, bends and spreads take */
 } Worlds;
 
 Worlds *worlds_new(void);
@@ -78,6 +79,8 @@ double worlds_source(Worlds *worlds, const void *site, const char *name, Value v
 const double *worlds_show(Worlds *worlds, const void *site, Value value, bool *bent);
 /* Takes the logs of the two runs in which a source was moved up and down; call for every source, then settle. */
 void worlds_open_shares(Worlds *worlds);
+size_t worlds_share_bytes(const Worlds *worlds); /* it will take */
+size_t worlds_bytes(const Worlds *worlds);       /* all of it takes, about */
 void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const WorldLog *down);
 void worlds_settle(Worlds *worlds);
 /* Ends WORLD_DISCOVER: its log becomes the central one. */

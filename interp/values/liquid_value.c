@@ -98,6 +98,9 @@ static bool fail_amount(const Arith *arith, Value amount) {
 /* ---- making ---- */
 
 bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, Value *result) {
+    const double most_kg = 1e290; /* beyond it properties in small units would be no numbers */
+    if (!(liquid_mass_kg(liquid) + liquid->acid_kg + liquid->nitrogen_kg + liquid->sulphite_kg <= most_kg))
+        return fault_set(arith->fault, MSG_OVERFLOW, NO_ARGS);
     if (!liquid_is_possible(liquid))
         return liquid_value_check(arith, LIQUID_NEGATIVE);
     *result = value_of_liquid(liquid_new(arith->heap, liquid, liquid->has_cost ? money : UNIT_NUMBER));
@@ -156,7 +159,8 @@ static bool amount_of(const Arith *arith, Value amount, LiquidObject *liquid, do
         return fail_amount(arith, amount);
     Kind kind = unit_get(arith->units, amount.unit)->kind;
     if (kind == KIND_VOLUME) {
-        *wanted = amount.as.number * unit_ratio(arith->units, amount.unit, UNIT_L);
+        if (!unit_convert(arith->units, amount.as.number, amount.unit, UNIT_L, wanted, arith->fault))
+            return false;
         *present = liquid_value_volume_l(liquid);
     } else if (kind == KIND_MASS) {
         *wanted = amount.as.number * unit_ratio(arith->units, amount.unit, UNIT_KG);
@@ -180,7 +184,11 @@ bool liquid_value_of(const Arith *arith, Value amount, LiquidObject *liquid, Val
         return false;
     if (!(present > 0))
         return fault_set(arith->fault, MSG_LIQUID_NO_MASS, NO_ARGS);
-    return liquid_value_scale(arith, liquid, wanted / present, result);
+    if (!liquid_value_scale(arith, liquid, wanted / present, result))
+        return false;
+    if (unit_get(arith->units, amount.unit)->kind == KIND_VOLUME)
+        result->as.liquid->volume_l = wanted; /* not a last bit less, as wanted / present × present may be */
+    return true;
 }
 
 static bool part_of(const Arith *arith, LiquidObject *liquid, Value amount, Liquid *taken, Liquid *left) {

@@ -160,6 +160,12 @@ void report_caution_once(Report *report, const char *text) {
     report->pending[report->pending_count++] = mem_copy_string(text);
 }
 
+void report_keep_said(Report *report, Report *earlier) {
+    for (int i = 0; i < earlier->said_count; i++)
+        if (!contains(earlier->pending, earlier->pending_count, earlier->said[i]))
+            add_once(&report->said, &report->said_count, &report->said_capacity, earlier->said[i]);
+}
+
 void report_assume(Report *report, const char *text) {
     add_once(&report->assumptions, &report->assumption_count, &report->assumption_capacity, text);
 }

@@ -101,6 +101,8 @@ void report_text(Report *report, ItemType type, const char *text);
 void report_event(Report *report, double date, const char *text);
 void report_table(Report *report, TableResult *table); /* takes it */
 void report_caution_once(Report *report, const char *text); /* of the library: waits for the next SHOW or TABLE */
+/* Takes over which cautions an earlier report gave; those that still waited there may be said again. */
+void report_keep_said(Report *report, Report *earlier);
 void report_assume(Report *report, const char *text);
 void report_input(Report *report, const InputResult *input);
 void report_finish(Report *report); /* gives what still waits; sorts nothing: renderers sort events by date */
