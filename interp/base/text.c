@@ -197,15 +197,30 @@ int text_distance(const char *a, const char *b) {
     return last[nb];
 }
 
+/* Words of up to three letters are near only when they are made of the same letters; `length` of both. */
+static bool same_letters(const char *a, const char *b, size_t length) {
+    unsigned char counts[256] = {0};
+    for (size_t i = 0; i < length; i++)
+        counts[fold(a[i])]++;
+    for (size_t i = 0; i < length; i++)
+        if (counts[fold(b[i])]-- == 0)
+            return false;
+    return true;
+}
+
+/* Every slip of a short word is another word: ug is not kg, pct not pt. */
+static bool is_near(const char *wanted, const char *candidate, int distance) {
+    size_t length = strlen(wanted), letters = utf8_count(wanted, length);
+    if (letters <= 3)
+        return strlen(candidate) == length && same_letters(wanted, candidate, length);
+    if (letters <= 5)
+        return distance <= 1 && fold(wanted[0]) == fold(candidate[0]);
+    return distance <= (letters < 9 ? 2 : 3);
+}
+
 void text_nearest(const char *wanted, const char *candidate, const char **best, int *best_distance) {
-    size_t longer = strlen(wanted) > strlen(candidate) ? strlen(wanted) : strlen(candidate);
-    int allowed = (int)longer / 3;
-    allowed = allowed < 1 ? 1 : allowed > 3 ? 3 : allowed;
     int distance = text_distance(wanted, candidate);
-    /* Two one-letter words have nothing in common but their length, unless only the case differs. */
-    if (longer < 2 && distance > 0)
-        return;
-    if (distance <= allowed && distance < *best_distance) {
+    if (distance < *best_distance && is_near(wanted, candidate, distance)) {
         *best = candidate;
         *best_distance = distance;
     }

@@ -37,8 +37,9 @@ bool utf8_is_digit(uint32_t code_point);              /* ASCII digits only */
 /* The edit distance of two short words (Damerau, adjacent swaps count one), case ignored:
  * used for "did you mean". Returns a distance, 99 when either is longer than 64 characters. */
 int text_distance(const char *a, const char *b);
-/* Keeps the better candidate: call for each name, start with *best = NULL, *best_distance = 99. A name is near when
- * its distance is at most a third of the longer length (at least 1, at most 3). */
+/* Keeps the better candidate: call for each name, start with *best = NULL, *best_distance = 99. Up to three letters a
+ * name is near when it has the same letters in another order or case, up to five when its distance is 1 and the first
+ * letter the same, from six when it is at most 2, from nine at most 3. */
 void text_nearest(const char *wanted, const char *candidate, const char **best, int *best_distance);
 
 #endif

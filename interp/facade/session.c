@@ -315,24 +315,52 @@ static bool read_spread(Session *session, const Node *literal, InputOverride *ov
     return true;
 }
 
+/* Mistakes that tell something about a VALUE; others are about scripts. */
+static const MessageId value_mistakes[] = {
+    MSG_UNIT_UNKNOWN,      MSG_UNIT_UNKNOWN_NEAR, MSG_NUMBER_COMMA, MSG_NUMBER_COMMA_THOUSANDS,
+    MSG_NUMBER_TWO_POINTS, MSG_DATE_IMPOSSIBLE,   MSG_DATE_DIGITS,  MSG_DATE_SLASHES,
+    MSG_FRACTION_ZERO,     MSG_MIXED_NEEDS_UNIT,  MSG_LONE_DEGREE,
+};
+
+/* "unknown unit gallons: write gal". What a script would do with the second reading is left out. The text is
+ * the caller's; NULL when there is no reason to tell. */
+static char *reason_of(const Diag *diag) {
+    bool told = false;
+    for (size_t i = 0; diag && i < sizeof value_mistakes / sizeof *value_mistakes; i++)
+        told = told || value_mistakes[i] == diag->id;
+    if (!told)
+        return NULL;
+    Text reason = {0};
+    text_add_string(&reason, diag->message);
+    if (diag->hint && strncmp(diag->hint, "write ", 6) == 0) {
+        const char *other = strstr(diag->hint, ", or "), *script = strstr(diag->hint, "; ");
+        const char *end = script && (!other || script < other) ? script : other;
+        text_add_string(&reason, ": ");
+        text_add(&reason, diag->hint, end ? (size_t)(end - diag->hint) : strlen(diag->hint));
+    }
+    return text_take(&reason);
+}
+
 /* Reads a VALUE as the literal it should be. */
 static InputOverride read_override(Session *session, const PendingInput *pending) {
     InputOverride override = {.name = mem_copy_string(pending->name), .text = mem_copy_string(pending->value)};
     ModuleScope scope = {.session = session, .module = session->script};
     ParseHost host = loader_parse_host(&scope);
     Source *source = source_new(pending->name, NULL, pending->value, strlen(pending->value));
-    DiagList ignored = {0};
+    DiagList errors = {0};
     Arena *arena = arena_new();
     Fault fault = {0};
-    Node *literal = parse_literal(source, &host, &ignored, arena);
+    Node *literal = parse_literal(source, &host, &errors, arena);
     override.value = value_none();
     override.is_literal =
         literal && (literal->type == NODE_PLUS_MINUS
                         ? read_spread(session, literal, &override, &fault)
                         : compile_constant(session->registry, session->script, literal, &override.value, &fault));
+    if (!override.is_literal)
+        override.reason = reason_of(errors.count ? errors.items[0] : NULL);
     fault_clear(&fault);
     arena_free(arena);
-    diag_list_free(&ignored);
+    diag_list_free(&errors);
     source_release(source);
     return override;
 }

@@ -312,6 +312,10 @@ static bool check_arguments(Checker *c, const Node *node, const Callee *callee, 
         Fault fault = {0};
         if (!kind || kind_check_is(c->registry->units, kind, args[i].value, false, &fault))
             continue;
+        if (!args[i].exact && value_is_quantity(args[i].value)) /* a sample's number is no one's */
+            kind_hint_wanted(c->registry->units,
+                             kind->is_unit ? unit_get(c->registry->units, kind->unit)->kind : kind->kind,
+                             UNIT_NUMBER, value_none(), &fault);
         if (given[i]) /* told at the argument, as a run does */
             check_report(c, &fault, (CodeSpan){.at = given[i]->span});
         else

@@ -129,7 +129,7 @@ void compile_store_new(Compiler *c, const char *name, Span span, uint16_t reg, G
 
 /* ---- kinds ---- */
 
-int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *subject) {
+int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *formula, const char *argument) {
     KindCheck check = {0};
     Fault fault = {0};
     Text written = {0};
@@ -143,7 +143,8 @@ int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *subje
             compiler_fault(c, &fault, kind->span);
     }
     check.word = text_take(&written);
-    check.subject = mem_copy_string(subject);
+    check.formula = mem_copy_string(formula);
+    check.argument = argument ? mem_copy_string(argument) : NULL;
     MEM_GROW(c->chunk->kinds, c->chunk->kind_count, c->chunk->kind_capacity);
     c->chunk->kinds[c->chunk->kind_count] = check;
     return c->chunk->kind_count++;
@@ -223,13 +224,7 @@ static void compile_parameters(Compiler *c, const FormulaTree *tree) {
             compiler_patch(c, given);
         }
         if (param->kind) {
-            Text subject = {0};
-            text_add_string(&subject, "the ");
-            text_add_string(&subject, param->label);
-            text_add_string(&subject, " of ");
-            text_add_string(&subject, tree->name);
-            int check = compiler_add_kind_check(c, param->kind, text_string(&subject));
-            text_free(&subject);
+            int check = compiler_add_kind_check(c, param->kind, tree->name, param->label);
             compiler_emit(c, (Instruction){.op = OP_CHECK_KIND, .a = (uint16_t)i, .d = check}, param->span);
         }
         compiler_check_value_name(c, param->name, param->span);
@@ -261,7 +256,7 @@ static void compile_formula(Compiler *outer, const Statement *statement) {
     c.table_columns = -1;
     formula->chunk = c.chunk;
     compile_parameters(&c, tree);
-    c.result_check = tree->result ? compiler_add_kind_check(&c, tree->result, tree->name) : -1;
+    c.result_check = tree->result ? compiler_add_kind_check(&c, tree->result, tree->name, NULL) : -1;
     if (tree->expr) {
         uint16_t result = compiler_new_reg(&c);
         compile_expr(&c, tree->expr, result);

@@ -100,10 +100,47 @@ static void near_global(Compiler *c, const char *name, const char **best, int *d
             text_nearest(name, c->module->globals.entries[i].name, best, distance);
 }
 
+/* `50 mg/l`: a misspelt unit that touches the sign behind another. Its text from the first letter on, in
+ * `typed`. */
+static const char *unit_behind(const Compiler *c, const char *name, Span span, Text *typed) {
+    const char *text = c->source->text, *right = unit_instead(name);
+    uint32_t start = span.start;
+    if (!right)
+        right = unit_other_case(c->registry->units, name);
+    if (!right || start < 2 || (text[start - 1] != '/' && text[start - 1] != '*'))
+        return NULL;
+    start--;
+    while (start > 0 &&
+           (text[start - 1] == '/' || text[start - 1] == '*' || text[start - 1] == '%' ||
+            (text[start - 1] >= 'A' && text[start - 1] <= 'Z') ||
+            (text[start - 1] >= 'a' && text[start - 1] <= 'z') || (unsigned char)text[start - 1] >= 0x80))
+        start--;
+    text_add(typed, text + start, span.start - start);
+    return span.start - start > 1 ? right : NULL;
+}
+
+static bool report_unit_behind(Compiler *c, const char *name, Span span) {
+    Text whole = {0};
+    const char *right = unit_behind(c, name, span, &whole);
+    UnitId unit;
+    size_t first = strcspn(text_string(&whole), "/*");
+    char *before = mem_copy(text_string(&whole), first);
+    bool follows = right && module_find_unit(c->registry, c->module, NULL, before, &unit);
+    if (follows) {
+        text_add_string(&whole, right);
+        compiler_error(c, MSG_UNIT_UNKNOWN_NEAR, span, ARGS(name, text_string(&whole)));
+    }
+    mem_free(before);
+    text_free(&whole);
+    return follows;
+}
+
 void compile_unknown_value(Compiler *c, const char *name, Span span) {
     const char *best = NULL;
     int distance = 99, formula;
     UnitId unit;
+    if (report_unit_behind(c, name, span))
+        return;
     for (int i = 0; i < c->local_count; i++)
         text_nearest(name, c->locals[i].name, &best, &distance);
     near_global(c, name, &best, &distance);

@@ -105,6 +105,52 @@ static bool read_date(Lexer *lexer, Token *token, size_t start) {
     return true;
 }
 
+static void add_iso_date(Text *out, int year, int month, int day) {
+    CalendarDate date = {.year = year, .month = month, .day = day};
+    if (!calendar_is_valid(date))
+        return;
+    text_add_string(out, out->length ? " or " : "");
+    text_add_integer(out, year);
+    text_add_string(out, month < 10 ? "-0" : "-");
+    text_add_integer(out, month);
+    text_add_string(out, day < 10 ? "-0" : "-");
+    text_add_integer(out, day);
+}
+
+/* `02/14/2027` would divide twice, and was hardly meant to. False when no day of our time can be read in it.
+ */
+static bool read_slashed_date(Lexer *lexer, Token *token, size_t start, size_t end) {
+    const char *text = lexer->text;
+    size_t second = end + 1, digits = text[end] == '/' && end - start <= 2 ? count_digits(text, second) : 0;
+    size_t third = second + digits + 1;
+    if (digits < 1 || digits > 2 || text[third - 1] != '/' || count_digits(text, third) != 4 ||
+        lex_is_letter_byte(text[third + 4]) || (start > 0 && strchr("/^", text[start - 1])))
+        return false;
+    int first = read_integer(text, start, end - start), middle = read_integer(text, second, digits);
+    int year = read_integer(text, third, 4);
+    Text iso = {0}, division = {0};
+    if (year >= 1900 && year < 2200) {
+        add_iso_date(&iso, year, first, middle);
+        if (first != middle)
+            add_iso_date(&iso, year, middle, first);
+    }
+    bool date = iso.length > 0;
+    if (date) {
+        char *typed = mem_copy(text + start, third + 4 - start);
+        for (const char *p = typed; *p; p++)
+            text_add(&division, *p == '/' ? " / " : p, *p == '/' ? 3 : 1);
+        lexer->at = third + 4;
+        token->type = TOKEN_DATE;
+        token->span = lex_span(start, lexer->at);
+        lex_report(lexer, MSG_DATE_SLASHES, token->span,
+                   ARGS(typed, text_string(&iso), text_string(&division)));
+        mem_free(typed);
+    }
+    text_free(&iso);
+    text_free(&division);
+    return date;
+}
+
 /* ---- numbers ---- */
 
 /* Past digits and single `_` between them. */
@@ -171,6 +217,32 @@ static size_t read_fraction_part(Lexer *lexer, size_t start, size_t end, double 
         *value += part;
         return next + bytes;
     }
+    return end;
+}
+
+/* `100.000,5`, `1.5,5`: a point and a comma. Points between groups of three are left out in what one number
+ * would be. */
+static size_t report_point_comma(Lexer *lexer, size_t start, size_t comma) {
+    const char *text = lexer->text;
+    size_t end = comma + 1 + count_digits(text, comma + 1), point = start + count_digits(text, start);
+    bool grouped = text[point] == '.' && count_digits(text, point + 1) == 3 && point + 4 == comma;
+    Text one = {0}, two = {0};
+    text_add(&one, text + start, point - start);
+    if (!grouped)
+        text_add_char(&one, '.');
+    text_add(&one, text + point + 1, comma - point - 1);
+    if (grouped)
+        text_add_char(&one, '.');
+    text_add(&one, text + comma + 1, end - comma - 1);
+    text_add(&two, text + start, comma - start);
+    text_add_string(&two, ", ");
+    text_add(&two, text + comma + 1, end - comma - 1);
+    char *typed = mem_copy(text + start, end - start);
+    lex_report(lexer, MSG_NUMBER_COMMA, lex_span(start, end),
+               ARGS(typed, text_string(&one), text_string(&two)));
+    mem_free(typed);
+    text_free(&one);
+    text_free(&two);
     return end;
 }
 
@@ -264,13 +336,18 @@ void lex_read_number(Lexer *lexer, Token *token) {
     size_t end = skip_digits(lexer, start);
     if (end - start == 4 && count_digits(lexer->text, start) == 4 && read_date(lexer, token, start))
         return;
+    if (read_slashed_date(lexer, token, start, end))
+        return;
     read_plain(lexer, token, start, end);
+    bool comma =
+        lexer->text[lexer->at] == ',' && lex_is_digit_byte(lexer->text[lexer->at + 1]) && !lexer->in_brackets;
+    if (!token->digits_only && comma && memchr(lexer->text + start, '.', lexer->at - start))
+        lexer->at = report_point_comma(lexer, start, lexer->at);
     if (!token->digits_only || is_exponent(lexer, start))
         return;
     end = lexer->at;
     lexer->at = read_fraction_part(lexer, start, end, &token->number);
     token->digits_only = lexer->at == end;
-    if (token->digits_only && lexer->text[end] == ',' && lex_is_digit_byte(lexer->text[end + 1]) &&
-        !lexer->in_brackets)
+    if (token->digits_only && comma)
         lexer->at = report_comma(lexer, start, end);
 }

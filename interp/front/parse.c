@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "quantities/unit.h"
 
 /* ---- tokens ---- */
 
@@ -234,6 +235,22 @@ static const ExtraRow extra_rows[] = {
     {TOKEN_IF, MSG_EXTRA_IF},
 };
 
+/* `5 in` is a length, `x in L` a conversion. */
+static void report_extra_in(Parser *parser) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Token next = lex_next(&ahead);
+    bool length =
+        parser->previous.type == TOKEN_NUMBER && next.type != TOKEN_WORD && next.type != TOKEN_UNIT_WORD;
+    if (length) {
+        parser_report_next(parser, MSG_UNIT_UNKNOWN_NEAR, ARGS("in", unit_instead("in")));
+        return;
+    }
+    Diag *diag = parser_report_next(parser, MSG_EXTRA_IN, NO_ARGS);
+    if (diag && (next.type == TOKEN_WORD || next.type == TOKEN_UNIT_WORD))
+        diag_hint_with(diag, "write `as %1` to convert", ARGS(parser_token_text(parser, &next)));
+}
+
 void parser_report_extra(Parser *parser) {
     const Token *token = &parser->token;
     if (token->type == TOKEN_NUMBER || token->type == TOKEN_DATE) {
@@ -242,6 +259,10 @@ void parser_report_extra(Parser *parser) {
     }
     if (token->type == TOKEN_LEFT_ROUND || token->type == TOKEN_LEFT_SQUARE) {
         report_extra_bracket(parser);
+        return;
+    }
+    if (token->type == TOKEN_IN) {
+        report_extra_in(parser);
         return;
     }
     MessageId message = MSG_EXTRA;
@@ -299,6 +320,30 @@ const char *parse_name(Parser *parser, Span *span, MessageId wanted) {
         return word;
     }
     return NULL;
+}
+
+bool parse_name_ends(Parser *parser, Span name) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Span whole = name;
+    TokenType type = parser->token.type;
+    uint32_t at = parser->token.span.start;
+    while (type == TOKEN_MINUS && at == whole.end) {
+        Token word = lex_next(&ahead);
+        if ((word.type != TOKEN_WORD && !lex_is_keyword(word.type)) || word.span.start != at + 1)
+            break;
+        whole.end = word.span.end;
+        Token next = lex_next(&ahead);
+        type = next.type;
+        at = next.span.start;
+    }
+    if (whole.end == name.end)
+        return true;
+    char *typed = parser_source(parser, whole), *joined = parser_source(parser, whole);
+    for (char *p = joined; *p; p++)
+        *p = *p == '-' ? '_' : *p;
+    parser_report(parser, MSG_NAME_HYPHEN, whole, ARGS(typed, joined));
+    return false;
 }
 
 /* ---- going on after an error ---- */

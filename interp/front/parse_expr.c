@@ -4,6 +4,8 @@
 
 #include <string.h>
 
+#include "quantities/unit.h"
+
 enum {
     LEVEL_NONE,
     LEVEL_OR,
@@ -211,14 +213,48 @@ static void report_half(Parser *parser, const Node *right, Span sign, uint32_t s
                        parser_source(parser, (Span){start, sign.start}), parser_source(parser, right->span)));
 }
 
+/* The unit of a literal's difference; NULL when it is no literal, "" for a plain number. */
+static const char *difference_of(Parser *parser, const Node *node) {
+    if (node->type == NODE_NUMBER)
+        return "";
+    if (node->type == NODE_DATE)
+        return " day";
+    if (node->type != NODE_ATTACH || node->as.attach.operand->type != NODE_NUMBER)
+        return NULL;
+    const char *difference = unit_difference_name(parser_source(parser, node->as.attach.unit->span));
+    size_t length = strlen(difference);
+    char *name = arena_alloc(parser->arena, length + 2); /* ends in the zeros of the arena */
+    if (length) {                                        /* pH has none */
+        name[0] = ' ';
+        memcpy(name + 1, difference, length);
+    }
+    return name;
+}
+
+/* A tolerance that fits what is read off an instrument; of others a hundredth. */
+static const struct {
+    const char *unit, *number;
+} tolerances[] = {{" day", "1"}, {" pts", "1"}, {" C°", "0.5"}, {" F°", "0.5"}};
+
+static void report_near(Parser *parser, const Node *target, Span comparison) {
+    const char *unit = difference_of(parser, target);
+    const char *typed = parser_source(parser, comparison);
+    Diag *diag = parser_report_next(parser, MSG_NEAR_WITHIN, ARGS(typed));
+    const char *number = "0.01";
+    for (size_t i = 0; unit && i < sizeof tolerances / sizeof *tolerances; i++)
+        if (strcmp(unit, tolerances[i].unit) == 0)
+            number = tolerances[i].number;
+    if (diag && unit)
+        diag_hint_with(diag, "write %1 within %2%3", ARGS(typed, number, unit));
+}
+
 /* `x near y within d`, with `near` read. */
 static Node *parse_near(Parser *parser, Node *value, uint32_t start) {
     Node *target = parse_binary(parser, LEVEL_AS);
     if (!target)
         return NULL;
     if (!parser_accept(parser, TOKEN_WITHIN)) {
-        parser_report_next(parser, MSG_NEAR_WITHIN,
-                           ARGS(parser_source(parser, (Span){start, target->span.end})));
+        report_near(parser, target, (Span){start, target->span.end});
         return NULL;
     }
     Node *within = parse_binary(parser, LEVEL_AS);

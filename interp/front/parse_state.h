@@ -85,6 +85,8 @@ void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t 
 
 /* A name being declared or changed. `wanted` is said when no word stands there. */
 const char *parse_name(Parser *parser, Span *span, MessageId wanted);
+/* False after reporting that what is declared, `batch-size`, is joined by `-`. */
+bool parse_name_ends(Parser *parser, Span name);
 
 /* ---- parse_unit.c ---- */
 

@@ -75,7 +75,7 @@ static Statement *parse_let(Parser *parser) {
     Span span;
     parser_advance(parser);
     const char *name = parse_name(parser, &span, MSG_LET_NAME);
-    if (!name || !parser_expect(parser, TOKEN_ASSIGN, MSG_LET_EQUAL))
+    if (!name || !parse_name_ends(parser, span) || !parser_expect(parser, TOKEN_ASSIGN, MSG_LET_EQUAL))
         return NULL;
     Node *value = parse_expression(parser);
     if (!value)
@@ -111,7 +111,7 @@ static Statement *parse_input(Parser *parser) {
     Node *from = NULL, *to = NULL;
     parser_advance(parser);
     const char *name = parse_name(parser, &span, MSG_INPUT_NAME);
-    if (!name)
+    if (!name || !parse_name_ends(parser, span))
         return NULL;
     if (parser_accept(parser, TOKEN_FROM)) {
         from = parse_expression(parser);

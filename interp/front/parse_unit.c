@@ -73,8 +73,10 @@ static const char *const joining_words[] = {"then", "else",  "within", "with", "
 
 static const char *find_nearest(const Parser *parser, const char *name) {
     const ParseHost *host = parser->host;
-    const char *nearest = NULL;
+    const char *nearest = unit_instead(name);
     int distance = 99;
+    if (nearest)
+        return nearest;
     if (host && host->nearest_unit)
         nearest = host->nearest_unit(host->context, name);
     if (nearest)
@@ -85,13 +87,40 @@ static const char *find_nearest(const Parser *parser, const char *name) {
     return nearest;
 }
 
+/* `fl oz`, `US gal`: a unit that others write as two words. Widens the span over both. */
+static const char *find_two_words(const Parser *parser, Span *span) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Token next = lex_next(&ahead);
+    if (next.type != TOKEN_WORD)
+        return NULL;
+    Span both = span_join(*span, next.span);
+    const char *right =
+        unit_instead(arena_copy(parser->arena, parser->lexer.text + both.start, both.end - both.start));
+    if (right)
+        *span = both;
+    return right;
+}
+
+/* `5 gal juice(…)` wants `of`; after anything but an amount a sign is missing. */
+static void report_call(Parser *parser, const UnitTerm *term, char *typed) {
+    const Token *left = &parser->previous;
+    bool amount = left->type == TOKEN_UNIT_WORD ||
+                  (left->type == TOKEN_WORD && is_unit(parser, NULL, parser_token_text(parser, left)));
+    parser_report(parser, amount ? MSG_UNIT_UNKNOWN_OF : MSG_UNIT_UNKNOWN_CALL, term->span, ARGS(typed));
+}
+
 static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
-    const char *nearest = find_nearest(parser, term->name);
-    char *typed = parser_source(parser, term->span);
+    Span span = term->span;
+    const char *nearest = find_two_words(parser, &span);
+    bool calls = parser->lexer.text[term->span.end] == '(';
+    if (!nearest && !calls)
+        nearest = find_nearest(parser, term->name);
+    char *typed = parser_source(parser, span);
     if (nearest)
-        parser_report(parser, MSG_UNIT_UNKNOWN_NEAR, term->span, ARGS(typed, nearest));
-    else if (parser->lexer.text[term->span.end] == '(')
-        parser_report(parser, MSG_UNIT_UNKNOWN_CALL, term->span, ARGS(typed));
+        parser_report(parser, MSG_UNIT_UNKNOWN_NEAR, span, ARGS(typed, nearest));
+    else if (calls)
+        report_call(parser, term, typed);
     else
         parser_report(parser, MSG_UNIT_UNKNOWN, term->span, ARGS(typed));
     return NULL;

@@ -379,12 +379,43 @@ static bool sets_input(const char *word) {
     return *p == '=';
 }
 
+/* `batch = 5 gal`, typed with blanks: words up to the next that sets an input are the value. */
+static bool is_parted(const Reading *reading, int at) {
+    const char *word = reading->operands[at],
+               *next = at + 1 < reading->operand_count ? reading->operands[at + 1] : NULL;
+    const char *equals = strchr(word, '=');
+    if (!next)
+        return false;
+    if (!equals)
+        return next[0] == '=';
+    return equals > word && equals[1] == '\0' && !sets_input(next);
+}
+
+static bool fail_parted(Reading *reading, int at) {
+    Text value = {0};
+    char *name = mem_copy(reading->operands[at], strcspn(reading->operands[at], "="));
+    for (int i = at + 1; i < reading->operand_count; i++) {
+        const char *word = reading->operands[i];
+        if (i > at + 1 && (sets_input(word) || is_parted(reading, i)))
+            break;
+        word += i == at + 1 && *word == '=';
+        text_add_string(&value, value.length && *word ? " " : "");
+        text_add_string(&value, word);
+    }
+    fail(reading, MSG_INPUT_BLANKS, ARGS(name, value.length ? text_string(&value) : "VALUE"));
+    mem_free(name);
+    text_free(&value);
+    return false;
+}
+
 static bool take_operands(Reading *reading) {
     Options *options = reading->options;
     bool several = options->mode == MODE_CHECK || options->mode == MODE_EXPECT;
     bool sets = options->mode == MODE_RUN;
     for (int i = 0; i < reading->operand_count; i++) {
         const char *word = reading->operands[i];
+        if (sets && options->file_count && is_parted(reading, i))
+            return fail_parted(reading, i);
         if (sets_input(word)) {
             if (!sets)
                 return fail(reading, MSG_INPUT_NOT_TAKEN, ARGS(reading->mode_option, word));
@@ -413,7 +444,7 @@ static bool settle_spread(Reading *reading) {
     if (asked && options->mode != MODE_RUN)
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS(asked, reading->mode_option));
     if (asked && options->form)
-        return fail(reading, MSG_OPTIONS_TOGETHER, ARGS(asked, "--report"));
+        return fail(reading, MSG_SPREAD_REPORT, ARGS(asked));
     if (asked && !reading->operand_count)
         return fail(reading, MSG_OPERAND_MISSING, ARGS(asked));
     return true;

@@ -84,6 +84,13 @@ const char *unit_source(UnitId builtin);
 
 /* A built-in unit by any of its spellings; `plural`: also with an `s` after three letters or more. False if none. */
 bool unit_find(const UnitTable *table, const char *name, bool plural, UnitId *id);
+/* The name of the unit that differences on a built-in unit have (°C: C°), the name itself for others. */
+const char *unit_difference_name(const char *name);
+/* What to write for a common misspelling ("gallons", "fl oz": gal, floz) or a measure that has no unit (ug, year); NULL
+ * for other words. */
+const char *unit_instead(const char *wanted);
+/* A unit that differs from the word by its case only; NULL if none. */
+const char *unit_other_case(const UnitTable *table, const char *wanted);
 /* Calls text_nearest for every built-in spelling; common misspellings (ml, litre, gallon, ABV, deg F, sg, brix, lbs)
  * give the right one at once with distance 0. */
 void unit_nearest(const UnitTable *table, const char *wanted, const char **best, int *best_distance);

@@ -16,6 +16,12 @@ static const char *const sources[UNIT_BUILTIN_COUNT] = {
 #undef UNIT
 };
 
+static const char *const names[UNIT_BUILTIN_COUNT] = {
+#define UNIT(id, name, ...) name,
+#include "quantities/unit.def"
+#undef UNIT
+};
+
 const char *unit_alias(UnitId builtin) {
     return aliases[builtin];
 }
@@ -81,6 +87,7 @@ static const struct {
     BuiltinUnit right;
 } misspellings[] = {
     {"percent", UNIT_PERCENT},
+    {"pct", UNIT_PERCENT},
     {"litre", UNIT_L},
     {"liter", UNIT_L},
     {"lt", UNIT_L},
@@ -102,6 +109,24 @@ static const struct {
     {"quart", UNIT_QT},
     {"pint", UNIT_PT},
     {"fl_oz", UNIT_FLOZ},
+    {"fl oz", UNIT_FLOZ},
+    {"fl ounce", UNIT_FLOZ},
+    {"fluid oz", UNIT_FLOZ},
+    {"fluid ounce", UNIT_FLOZ},
+    {"US gal", UNIT_GAL},
+    {"US gallon", UNIT_GAL},
+    {"US pt", UNIT_PT},
+    {"US pint", UNIT_PT},
+    {"US qt", UNIT_QT},
+    {"US quart", UNIT_QT},
+    {"UK gal", UNIT_IGAL},
+    {"UK gallon", UNIT_IGAL},
+    {"UK pt", UNIT_IPT},
+    {"UK pint", UNIT_IPT},
+    {"imperial gal", UNIT_IGAL},
+    {"imperial gallon", UNIT_IGAL},
+    {"imperial pt", UNIT_IPT},
+    {"imperial pint", UNIT_IPT},
     {"ozfl", UNIT_FLOZ},
     {"fluidounce", UNIT_FLOZ},
     {"tablespoon", UNIT_TBSP},
@@ -134,6 +159,7 @@ static const struct {
     {"centimeter", UNIT_CM},
     {"millimetre", UNIT_MM},
     {"millimeter", UNIT_MM},
+    {"in", UNIT_INCH},
     {"inches", UNIT_INCH},
     {"inche", UNIT_INCH},
     {"foot", UNIT_FT},
@@ -188,6 +214,25 @@ static const struct {
     {"cal", UNIT_KCAL},
     {"calorie", UNIT_KCAL},
     {"kilocalorie", UNIT_KCAL},
+    {"mgL", UNIT_MG_PER_L},
+    {"mgpl", UNIT_MG_PER_L},
+    {"gL", UNIT_G_PER_L},
+    {"gpl", UNIT_G_PER_L},
+    {"kgL", UNIT_KG_PER_L},
+};
+
+/* Measures that have no unit of their own, and what stands in their place. */
+static const struct {
+    const char *wrong;
+    const char *instead;
+} absent[] = {
+    {"ug", "mg: 1000 µg are 1 mg"},
+    {"mcg", "mg: 1000 µg are 1 mg"},
+    {"µg", "mg: 1000 µg are 1 mg"},
+    {"microgram", "mg: 1000 µg are 1 mg"},
+    {"year", "day or week: a year has no fixed length"},
+    {"yr", "day or week: a year has no fixed length"},
+    {"month", "day or week: a month has no fixed length"},
 };
 
 static bool is_misspelled(const char *wanted, const char *wrong) {
@@ -198,13 +243,48 @@ static bool is_misspelled(const char *wanted, const char *wrong) {
     return longer && text_distance(wanted, wrong) == 1;
 }
 
-void unit_nearest(const UnitTable *table, const char *wanted, const char **best, int *best_distance) {
+static const BuiltinUnit differences[UNIT_BUILTIN_COUNT] = {
+#define UNIT(id, name, alias, kind, scale, factor, places, difference, source) UNIT_##difference,
+#include "quantities/unit.def"
+#undef UNIT
+};
+
+const char *unit_difference_name(const char *name) {
+    for (int id = 1; id < UNIT_BUILTIN_COUNT; id++)
+        if (strcmp(names[id], name) == 0 || (aliases[id] && strcmp(aliases[id], name) == 0))
+            return differences[id] == (BuiltinUnit)id ? name : names[differences[id]];
+    return name;
+}
+
+const char *unit_instead(const char *wanted) {
+    for (size_t i = 0; i < sizeof misspellings / sizeof *misspellings; i++) /* gL before gl */
+        if (strcmp(wanted, misspellings[i].wrong) == 0)
+            return names[misspellings[i].right];
     for (size_t i = 0; i < sizeof misspellings / sizeof *misspellings; i++)
-        if (is_misspelled(wanted, misspellings[i].wrong)) {
-            *best = unit_get(table, misspellings[i].right)->name;
-            *best_distance = 0;
-            return;
-        }
+        if (is_misspelled(wanted, misspellings[i].wrong))
+            return names[misspellings[i].right];
+    for (size_t i = 0; i < sizeof absent / sizeof *absent; i++)
+        if (is_misspelled(wanted, absent[i].wrong))
+            return absent[i].instead;
+    return NULL;
+}
+
+const char *unit_other_case(const UnitTable *table, const char *wanted) {
+    for (uint32_t spelling = 0; spelling < 2 * UNIT_G_PER_L; spelling++) {
+        const char *name = is_typed(spelling / 2) ? spelling_of(table, spelling) : NULL;
+        if (name && text_distance(wanted, name) == 0)
+            return name;
+    }
+    return NULL;
+}
+
+void unit_nearest(const UnitTable *table, const char *wanted, const char **best, int *best_distance) {
+    const char *instead = unit_instead(wanted);
+    if (instead) {
+        *best = instead;
+        *best_distance = 0;
+        return;
+    }
     for (uint32_t spelling = 0; spelling < 2 * UNIT_G_PER_L; spelling++) {
         const char *name = is_typed(spelling / 2) ? spelling_of(table, spelling) : NULL;
         if (name)

@@ -10,6 +10,7 @@
 
 #include "runtime/native_tables.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 
 static const NativeTable *const tables[] = {&native_math_table,  &native_list_table,   &native_text_table,
                                             &native_data_table,  &native_liquid_table, &native_physics_table,
@@ -91,26 +92,40 @@ bool native_place(Call *call, int index) {
 }
 
 bool native_wants(Call *call, int index, const char *wanted) {
-    Text name = {0}, came = {0};
+    Text name = {0};
     native_parameter(call->native, index, &name);
-    value_describe(call->arith.units, call->args[index], &came);
-    native_fail(call, index, MSG_NATIVE_ARGUMENT,
-                ARGS(call->native->name, wanted, text_string(&name), text_string(&came)));
+    kind_fault_argument(call->arith.units, call->native->name, text_string(&name), wanted, call->args[index],
+                        call->arith.fault);
+    call->arith.fault->argument = index + 1;
     text_free(&name);
-    text_free(&came);
     return false;
+}
+
+static bool wants_kind(Call *call, int index, Kind kind, UnitId unit, const char *wanted) {
+    native_wants(call, index, wanted);
+    kind_hint_wanted(call->arith.units, kind, unit, call->args[index], call->arith.fault);
+    return false;
+}
+
+/* An end of a range, in the unit that the argument was given in. */
+static void add_end(Text *out, const Call *call, double end, UnitId unit, UnitId given) {
+    Fault ignored = {0};
+    double shown = end;
+    bool converted = unit_convert(call->arith.units, end, unit, given, &shown, &ignored);
+    display_quantity(out, call->arith.units, converted ? shown : end, converted ? given : unit, plain_format);
+    fault_clear(&ignored);
 }
 
 static bool fail_range(Call *call, int index, UnitId unit, double low, double high) {
     Text name = {0}, least = {0}, most = {0}, came = {0};
-    Fault ignored = {0};
     native_parameter(call->native, index, &name);
-    display_quantity(&least, call->arith.units, low, unit, plain_format);
-    display_quantity(&most, call->arith.units, high, unit, plain_format);
-    display_value(&came, call->arith.units, call->args[index], plain_format, &ignored);
+    add_end(&least, call, low, unit, call->args[index].unit);
+    add_end(&most, call, high, unit, call->args[index].unit);
+    display_brief(&came, call->arith.units, call->args[index], false);
     native_fail(call, index, MSG_NATIVE_RANGE,
                 ARGS(call->native->name, text_string(&name), text_string(&least), text_string(&most),
                      text_string(&came)));
+    kind_hint_gravity(call->arith.units, call->args[index], call->arith.fault);
     text_free(&name);
     text_free(&least);
     text_free(&most);
@@ -134,7 +149,9 @@ bool native_in(Call *call, int index, UnitId unit, double *number) {
     if (!value_is_quantity(value) || !unit_same_kind(units, value.unit, unit)) {
         Text wanted = {0};
         value_describe(units, value_quantity(units, 0, unit), &wanted);
-        native_wants(call, index, text_string(&wanted));
+        Kind kind = unit_get(units, unit)->kind;
+        bool exact = kind == KIND_OTHER || unit == UNIT_VOLS;
+        wants_kind(call, index, kind, exact ? unit : (UnitId)UNIT_NUMBER, text_string(&wanted));
         text_free(&wanted);
         return false;
     }
@@ -158,17 +175,18 @@ bool native_within(Call *call, int index, UnitId unit, double low, double high, 
 
 bool native_text(Call *call, int index, const TextObject **text) {
     *text = call->args[index].as.text;
-    return call->args[index].tag == TAG_TEXT || native_wants(call, index, "a text");
+    return call->args[index].tag == TAG_TEXT || wants_kind(call, index, KIND_TEXT, UNIT_NUMBER, "a text");
 }
 
 bool native_list(Call *call, int index, const ListObject **list) {
     *list = call->args[index].as.list;
-    return call->args[index].tag == TAG_LIST || native_wants(call, index, "a list");
+    return call->args[index].tag == TAG_LIST || wants_kind(call, index, KIND_LIST, UNIT_NUMBER, "a list");
 }
 
 bool native_liquid(Call *call, int index, LiquidObject **liquid) {
     *liquid = call->args[index].as.liquid;
-    return call->args[index].tag == TAG_LIQUID || native_wants(call, index, "a liquid");
+    return call->args[index].tag == TAG_LIQUID ||
+           wants_kind(call, index, KIND_LIQUID, UNIT_NUMBER, "a liquid");
 }
 
 bool native_give(Call *call, double number, UnitId unit) {

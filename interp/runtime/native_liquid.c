@@ -8,6 +8,7 @@
 #include "runtime/native_liquid.h"
 #include "runtime/native_tables.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 #include "values/liquid_value.h"
 
 /* ---- faults ---- */
@@ -19,8 +20,7 @@ static void add_gravity(Text *out, double gravity_sg, int places) {
 
 /* The argument as it would be shown. */
 static void add_argument(Text *out, const Call *call, int index) {
-    Fault ignored = {0};
-    display_value(out, call->arith.units, call->args[index], (FormatSpec){FORMAT_DEFAULT, 0}, &ignored);
+    display_brief(out, call->arith.units, call->args[index], false);
 }
 
 static bool place_outcome(Call *call, int index, LiquidResult outcome) {
@@ -34,6 +34,7 @@ static bool fail_juice_range(Call *call, int index) {
     add_argument(&came, call, index);
     native_fail(call, index, MSG_LIQUID_JUICE_RANGE,
                 ARGS(text_string(&low), text_string(&high), text_string(&came)));
+    kind_hint_gravity(call->arith.units, call->args[index], call->arith.fault);
     text_free(&low);
     text_free(&high);
     text_free(&came);

@@ -10,6 +10,7 @@
 #include "runtime/native_liquid.h"
 #include "runtime/native_tables.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 #include "values/liquid_value.h"
 
 /* Cautions of these topics, each once a run (own words; the law differs by place). */
@@ -153,7 +154,9 @@ static bool check_instrument(Call *call, int reading_at, int original_at, Instru
     case INSTRUMENT_READING_OUT_OF_RANGE:
         break;
     }
-    return native_fail(call, reading_at, MSG_READING_RANGE, NO_ARGS);
+    native_fail(call, reading_at, MSG_READING_RANGE, NO_ARGS);
+    kind_hint_gravity(call->arith.units, call->args[reading_at], call->arith.fault);
+    return false;
 }
 
 static bool hydrometer_native(Call *call) {
@@ -179,6 +182,19 @@ static bool refractometer_native(Call *call) {
 
 /* ---- strength ---- */
 
+/* A final gravity above the original: most likely the two stand in the wrong order. */
+static bool fail_order(Call *call) {
+    Text final = {0}, original = {0};
+    display_brief(&original, call->arith.units, call->args[0], false);
+    display_brief(&final, call->arith.units, call->args[1], false);
+    native_fail(call, 1, MSG_LIQUID_FINAL_ABOVE_PRESENT, ARGS(text_string(&final), text_string(&original)));
+    fault_hint_with(call->arith.fault, "the original comes first: abv(%1, %2)",
+                    ARGS(text_string(&final), text_string(&original)));
+    text_free(&final);
+    text_free(&original);
+    return false;
+}
+
 static bool abv_native(Call *call) {
     Liquid juice, finished = {0};
     FermentLimit limit = {0};
@@ -186,6 +202,8 @@ static bool abv_native(Call *call) {
     if (!native_liquid_juice(call, 0, 0, &juice) || !native_in(call, 1, UNIT_SG, &final_sg))
         return false;
     LiquidResult outcome = liquid_ferment_to_gravity(&juice, final_sg, &finished, &limit);
+    if (outcome == LIQUID_FINAL_ABOVE_PRESENT)
+        return fail_order(call);
     return native_liquid_fermented(call, 1, outcome, &juice, &limit) &&
            native_give(call, liquid_strength_abv(&finished), UNIT_ABV);
 }

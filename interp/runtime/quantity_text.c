@@ -75,6 +75,47 @@ static bool read_number(Reader *reader, double *number) {
     return true;
 }
 
+static bool read_whole(Reader *reader, double *number) {
+    const char *start = reader->at;
+    while (at_digit(reader->at, reader->end))
+        reader->at++;
+    return reader->at > start && format_read(start, (size_t)(reader->at - start), number);
+}
+
+/* `½`, or `1/2` with nothing between. */
+static bool read_fraction(Reader *reader, double *number) {
+    Reader scan = *reader;
+    double above = 0, below = 0;
+    *number = accept(&scan, "\u00BC")   ? 0.25
+              : accept(&scan, "\u00BD") ? 0.5
+              : accept(&scan, "\u00BE") ? 0.75
+                                        : 0;
+    if (*number == 0) {
+        if (!read_whole(&scan, &above) || !accept(&scan, "/") || !read_whole(&scan, &below) || below == 0)
+            return false;
+        *number = above / below;
+    }
+    *reader = scan;
+    return true;
+}
+
+/* A fraction, or a mixed number (language.md §2): `1/2 tsp`, `1 1/2 cup`, `1½ cup`. */
+static bool read_mixed(Reader *reader, double *number) {
+    Reader scan = *reader;
+    double part = 0, whole = 0;
+    bool negative = accept(&scan, "-") || accept(&scan, "\u2212");
+    if (!read_fraction(&scan, &part)) {
+        if (!read_whole(&scan, &whole))
+            return false;
+        skip_blanks(&scan);
+        if (!read_fraction(&scan, &part))
+            return false;
+    }
+    *number = negative ? -(whole + part) : whole + part;
+    *reader = scan;
+    return true;
+}
+
 bool quantity_text_number(const char *bytes, size_t length, double *number) {
     Reader reader = trimmed(bytes, length);
     return read_number(&reader, number) && reader.at == reader.end;
@@ -179,7 +220,9 @@ static bool fail_unknown(const UnitTable *units, const char *name, Fault *fault)
     int distance = 99;
     unit_nearest(units, name, &best, &distance);
     fault_set(fault, MSG_NATIVE_UNIT_UNKNOWN, ARGS(name));
-    if (best)
+    if (!*name)
+        fault_hint(fault, "a unit stands on both sides of / and *, as in g/L");
+    else if (best)
         fault_hint_with(fault, "did you mean %1?", ARGS(best));
     return false;
 }
@@ -258,6 +301,32 @@ bool quantity_text_unit(UnitTable *units, const char *bytes, size_t length, Unit
     return false;
 }
 
+/* The first comma as a point, where that makes one number of it. */
+static void hint_comma(const char *shown, Fault *fault) {
+    const char *comma = strchr(shown, ',');
+    if (!comma || comma == shown || !at_digit(comma - 1, comma) || comma[1] < '0' || comma[1] > '9' ||
+        strchr(comma + 1, ','))
+        return;
+    char *point = mem_copy_string(shown);
+    point[comma - shown] = '.';
+    fault_hint_with(fault, "with a point, never a comma: \"%1\"", ARGS(point));
+    mem_free(point);
+}
+
+static bool fail_form(const char *bytes, size_t length, const char *hint, Fault *fault) {
+    size_t cut = length < SHOWN_BYTES ? length : SHOWN_BYTES;
+    while (cut < length && cut > 0 && (bytes[cut] & 0xC0) == 0x80)
+        cut--; /* never inside a character */
+    char *shown = mem_copy(bytes, cut);
+    fault_set(fault, MSG_NATIVE_QUANTITY_FORM, ARGS(shown));
+    if (hint)
+        fault_hint(fault, hint);
+    else
+        hint_comma(shown, fault);
+    mem_free(shown);
+    return false;
+}
+
 bool quantity_text_read(UnitTable *units, const char *bytes, size_t length, Value *value, Fault *fault) {
     Reader reader = trimmed(bytes, length);
     double number = 0;
@@ -266,20 +335,16 @@ bool quantity_text_read(UnitTable *units, const char *bytes, size_t length, Valu
         *value = value_reading(number, UNIT_DATE);
         return true;
     }
-    bool read = read_number(&reader, &number) && !starts(&reader, ",");
-    if (read) {
-        skip_blanks(&reader);
-        if (reader.at < reader.end &&
-            !quantity_text_unit(units, reader.at, (size_t)(reader.end - reader.at), &unit, fault))
-            return false;
-        *value = value_quantity(units, number, unit);
-        return true;
-    }
-    size_t cut = length < SHOWN_BYTES ? length : SHOWN_BYTES;
-    while (cut < length && cut > 0 && (bytes[cut] & 0xC0) == 0x80)
-        cut--; /* never inside a character */
-    char *shown = mem_copy(bytes, cut);
-    fault_set(fault, MSG_NATIVE_QUANTITY_FORM, ARGS(shown));
-    mem_free(shown);
-    return false;
+    bool fraction = read_mixed(&reader, &number);
+    bool read = (fraction || read_number(&reader, &number)) && !starts(&reader, ",");
+    skip_blanks(&reader);
+    if (read && reader.at == reader.end && fraction)
+        return fail_form(bytes, length, "a fraction has a unit after it, as in 1/2 tsp and 1 1/2 cup", fault);
+    if (!read)
+        return fail_form(bytes, length, NULL, fault);
+    if (reader.at < reader.end &&
+        !quantity_text_unit(units, reader.at, (size_t)(reader.end - reader.at), &unit, fault))
+        return false;
+    *value = value_quantity(units, number, unit);
+    return true;
 }

@@ -77,10 +77,20 @@ bool arith_fault_sum(const Arith *arith, Value a, Value b, bool subtract) {
         hint(arith, "a liquid has both: take .volume or .mass of it", "", "");
     else if (needs_unit(a, b))
         hint_missing_unit(arith, a, b);
+    else if ((a.tag == TAG_TEXT || b.tag == TAG_TEXT) &&
+             (subtract || value_is_quantity(a) || value_is_quantity(b)))
+        hint(arith,
+             subtract ? "quantity(text) reads a text such as \"5 gal\""
+                      : "quantity(text) reads a text such as \"5 gal\"; \"{a} {b}\" puts values into a text",
+             "", "");
     else if (a.tag == TAG_TEXT || b.tag == TAG_TEXT)
         hint(arith, "put values into a text with braces: \"{a} {b}\"", "", "");
     else if (left == KIND_LIST && !subtract)
         hint(arith, "append(list, x) gives a longer list", "", "");
+    else if ((left == KIND_LIQUID && right == KIND_MASS) || (left == KIND_MASS && right == KIND_LIQUID))
+        hint(arith, "say of what: %1 of sugar()", shown(arith, left == KIND_MASS ? a : b, &text), "");
+    else if ((left == KIND_LIQUID && right == KIND_VOLUME) || (left == KIND_VOLUME && right == KIND_LIQUID))
+        hint(arith, "say of what: %1 of water()", shown(arith, left == KIND_VOLUME ? a : b, &text), "");
     else if ((left == KIND_LIQUID || right == KIND_LIQUID) && !subtract)
         hint(arith, "pour liquids together: a volume or a mass of one is written 1 gal of water()", "", "");
     else if (left == KIND_MONEY && right == KIND_MONEY)

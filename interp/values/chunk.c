@@ -32,7 +32,8 @@ void chunk_free(Chunk *chunk) {
     mem_free(chunk->views);
     for (int i = 0; i < chunk->kind_count; i++) {
         mem_free(chunk->kinds[i].word);
-        mem_free(chunk->kinds[i].subject);
+        mem_free(chunk->kinds[i].formula);
+        mem_free(chunk->kinds[i].argument);
     }
     mem_free(chunk->kinds);
     for (int i = 0; i < chunk->find_count; i++)

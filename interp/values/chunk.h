@@ -36,7 +36,8 @@ typedef struct KindCheck {
     bool is_unit;
     UnitId unit;     /* is_unit: same kind as this */
     Kind kind;
-    char *subject;   /* "volume" of prime(volume, …), or the formula's name for its result */
+    char *formula;   /* whose argument or result it is */
+    char *argument;  /* its label; NULL: the result */
 } KindCheck;
 
 /* How OP_PLUS_MINUS reads its right side. */

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "values/display.h"
 
 bool kind_same(const UnitTable *units, Value a, Value b) {
@@ -34,6 +35,147 @@ bool kind_fault_pair(const UnitTable *units, MessageId id, Value a, Value b, Fau
     return false;
 }
 
+bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument,
+                         const char *wanted, Value value, Fault *fault) {
+    Text came = {0};
+    value_describe(units, value, &came);
+    fault_set(fault, MSG_ARGUMENT_KIND, ARGS(formula, wanted, argument, text_string(&came)));
+    text_free(&came);
+    return false;
+}
+
+/* ---- how a kind is written ---- */
+
+/* Units that a person gives a quantity of a kind in, and the numbers that are likely on them: what a plain
+ * number was meant to be. Ranges are what the trade meets, common practice. `scale` turns 1050 into 1.050. */
+static const struct {
+    Kind kind;
+    UnitId unit;
+    double low, high, scale;
+    double sample; /* shown when there is no number; 0: not shown then */
+} examples[] = {
+    {KIND_VOLUME, UNIT_GAL, 0, INFINITY, 1, 5},
+    {KIND_VOLUME, UNIT_L, 0, INFINITY, 1, 20},
+    {KIND_VOLUME, UNIT_ML, 20, INFINITY, 1, 0},
+    {KIND_MASS, UNIT_G, 0, INFINITY, 1, 50},
+    {KIND_MASS, UNIT_KG, 0, 500, 1, 0},
+    {KIND_MASS, UNIT_LB, 0, 1000, 1, 2},
+    {KIND_LENGTH, UNIT_CM, 0, INFINITY, 1, 30},
+    {KIND_LENGTH, UNIT_INCH, 0, INFINITY, 1, 12},
+    {KIND_TIME, UNIT_DAY, 0, INFINITY, 1, 14},
+    {KIND_TIME, UNIT_H, 0, INFINITY, 1, 0},
+    {KIND_TIME, UNIT_MIN, 0, INFINITY, 1, 20},
+    {KIND_TEMPERATURE, UNIT_FAHRENHEIT, -60, INFINITY, 1, 68},
+    {KIND_TEMPERATURE, UNIT_CELSIUS, -60, INFINITY, 1, 20},
+    {KIND_TEMPERATURE_DIFFERENCE, UNIT_FAHRENHEIT_DIFFERENCE, -INFINITY, INFINITY, 1, 5},
+    {KIND_TEMPERATURE_DIFFERENCE, UNIT_CELSIUS_DIFFERENCE, -INFINITY, INFINITY, 1, 3},
+    {KIND_GRAVITY, UNIT_SG, 0.9, 1.6, 1, 1.05},
+    {KIND_GRAVITY, UNIT_SG, 900, 1600, 0.001, 0},
+    {KIND_GRAVITY, UNIT_BRIX, 1.6, 85, 1, 12},
+    {KIND_GRAVITY_DIFFERENCE, UNIT_PTS, -INFINITY, INFINITY, 1, 10},
+    {KIND_STRENGTH, UNIT_ABV, 0, 100, 1, 6.5},
+    {KIND_PRESSURE, UNIT_PSI, 0, INFINITY, 1, 12},
+    {KIND_PRESSURE, UNIT_KPA, 0, INFINITY, 1, 80},
+    {KIND_PRESSURE, UNIT_BAR, 0, 10, 1, 0},
+    {KIND_CONCENTRATION, UNIT_VOLS, 0, 8, 1, 2.5},
+    {KIND_CONCENTRATION, UNIT_MG_PER_L, 0, INFINITY, 1, 50},
+    {KIND_CONCENTRATION, UNIT_G_PER_L, 0, INFINITY, 1, 6},
+    {KIND_ACIDITY, UNIT_PH, 0, 14, 1, 3.4},
+    {KIND_ENERGY, UNIT_KCAL, 0, INFINITY, 1, 100},
+    {KIND_ENERGY, UNIT_KJ, 0, INFINITY, 1, 400},
+};
+
+/* In full, and a gravity with the digits it is written with: 1.050 SG. */
+static void add_example(Text *out, const UnitTable *units, double number, UnitId unit) {
+    Text digits = {0};
+    format_shortest(&digits, number);
+    const char *point = strchr(text_string(&digits), '.');
+    text_add_string(out, text_string(&digits));
+    if (unit == UNIT_SG) {
+        size_t places = point ? strlen(point + 1) : 0;
+        text_add_string(out, places ? "" : ".");
+        text_add_repeated(out, '0', places < 3 ? 3 - places : 0);
+    }
+    text_add_char(out, ' ');
+    text_add_string(out, unit_get(units, unit)->name);
+    text_free(&digits);
+}
+
+static bool is_likely(size_t row, Kind kind, double number) {
+    if (examples[row].kind != kind)
+        return false;
+    return isnan(number) ? examples[row].sample > 0
+                         : number >= examples[row].low && number <= examples[row].high;
+}
+
+/* Each example of the kind: with the number where it is likely, else (NaN) its sample. False if there is
+ * none. */
+static bool add_examples(Text *out, const UnitTable *units, Kind kind, double number) {
+    enum { ROWS = sizeof examples / sizeof *examples };
+    int count = 0, added = 0;
+    for (size_t i = 0; i < ROWS; i++)
+        count += is_likely(i, kind, number);
+    if (count)
+        text_add_string(out, isnan(number) ? "for example " : "write ");
+    for (size_t i = 0; i < ROWS; i++) {
+        if (!is_likely(i, kind, number))
+            continue;
+        if (added++)
+            text_add_string(out, added == count ? " or " : ", ");
+        add_example(out, units, isnan(number) ? examples[i].sample : number * examples[i].scale,
+                    examples[i].unit);
+    }
+    return count > 0;
+}
+
+/* What is no quantity, and what has no unit of the table. */
+static const struct {
+    Kind kind;
+    const char *hint;
+} written[] = {
+    {KIND_DATE, "a date is written 2027-02-14"},
+    {KIND_MONEY, "declare a money first: unit crown is money, then 5 crown"},
+    {KIND_LIQUID, "make one: 5 gal of juice(gravity: 1.050 SG)"},
+    {KIND_TRUTH, "write true or false, or compare: x > 0"},
+    {KIND_TEXT, "a text stands in quotes: \"{x}\" makes one of a value"},
+    {KIND_LIST, "a list is written [1, 2]; of one value, [x]"},
+    {KIND_RECORD, "a record is written {name: 5}"},
+};
+
+static bool is_number(Value value) {
+    return value.tag == TAG_AMOUNT && (value.unit == UNIT_NUMBER || value.unit == UNIT_PERCENT);
+}
+
+void kind_hint_wanted(const UnitTable *units, Kind kind, UnitId unit, Value value, Fault *fault) {
+    Text hint = {0};
+    bool typed = is_number(value);
+    for (size_t i = 0; i < sizeof written / sizeof *written; i++)
+        if (written[i].kind == kind)
+            text_add_string(&hint, written[i].hint);
+    if (!hint.length && kind == KIND_NUMBER && value_is_quantity(value) && value.unit != UNIT_DATE) {
+        text_add_string(&hint, "write it without its unit; number(x) is the plain number of x in its unit");
+    } else if (!hint.length && value.tag == TAG_TEXT) {
+        text_add_string(&hint, "quantity(text) reads a text such as \"5 gal\"");
+    } else if (!hint.length && unit != UNIT_NUMBER && typed) {
+        text_add_string(&hint, "write ");
+        add_example(&hint, units, value.as.number, unit);
+    } else if (!hint.length && !(typed && add_examples(&hint, units, kind, value.as.number))) {
+        add_examples(&hint, units, kind, NAN); /* no number, or no likely one */
+    }
+    mem_free(fault->hint);
+    fault->hint = hint.length ? text_take(&hint) : NULL;
+    text_free(&hint);
+}
+
+void kind_hint_gravity(const UnitTable *units, Value value, Fault *fault) {
+    if (value.tag != TAG_READING || value.unit != UNIT_SG || value.as.number < 900 || value.as.number > 1600)
+        return;
+    Text meant = {0};
+    add_example(&meant, units, value.as.number / 1000, UNIT_SG);
+    fault_hint_with(fault, "did you mean %1?", ARGS(text_string(&meant)));
+    text_free(&meant);
+}
+
 /* ---- `is` ---- */
 
 static bool has_kind(const UnitTable *units, const KindCheck *check, Value value) {
@@ -44,17 +186,13 @@ static bool has_kind(const UnitTable *units, const KindCheck *check, Value value
 
 static void add_wanted(Text *out, const KindCheck *check) {
     if (check->is_unit) {
-        text_add_string(out, "in ");
+        text_add_string(out, "a quantity in ");
         text_add_string(out, check->word);
         return;
     }
-    if (check->kind == KIND_MONEY || check->kind == KIND_TRUTH) {
-        text_add_string(out, check->kind == KIND_MONEY ? "money" : "a truth (true or false)");
-        return;
-    }
-    text_add_string(out, strchr("aeiou", check->word[0]) ? "an " : "a ");
-    for (const char *p = check->word; *p; p++)
-        text_add_char(out, *p == '_' ? ' ' : *p);
+    text_add_string(out, kind_phrase(check->kind));
+    if (check->kind == KIND_TRUTH)
+        text_add_string(out, " (true or false)");
 }
 
 bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, bool result, Fault *fault) {
@@ -63,8 +201,13 @@ bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, 
     Text wanted = {0}, came = {0};
     add_wanted(&wanted, check);
     value_describe(units, value, &came);
-    fault_set(fault, result ? MSG_RESULT_KIND : MSG_PARAMETER_KIND,
-              ARGS(check->subject, text_string(&wanted), text_string(&came)));
+    if (result)
+        fault_set(fault, MSG_RESULT_KIND, ARGS(check->formula, text_string(&wanted), text_string(&came)));
+    else
+        kind_fault_argument(units, check->formula, check->argument, text_string(&wanted), value, fault);
+    if (!result)
+        kind_hint_wanted(units, check->is_unit ? unit_get(units, check->unit)->kind : check->kind,
+                         check->is_unit ? check->unit : UNIT_NUMBER, value, fault);
     text_free(&wanted);
     text_free(&came);
     return false;

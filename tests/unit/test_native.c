@@ -424,7 +424,7 @@ Test(native, read_stays_below_its_folder) {
         {"'pipe.csv", MSG_READ_IRREGULAR},
         {"'", MSG_READ_ABSENT},
         {"'.", MSG_READ_OUTSIDE},
-        {"5", MSG_NATIVE_ARGUMENT},
+        {"5", MSG_ARGUMENT_KIND},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         Value name = world_value(&folder.world, rows[i].name), result;

@@ -271,7 +271,7 @@ Test(native_liquid, amounts) {
     mem_free(got);
     args[1] = world_value(&world, "50%");
     cr_expect(!world_call(&world, "resize", args, 2, &result));
-    cr_expect_eq(world.fault.id, MSG_NATIVE_ARGUMENT);
+    cr_expect_eq(world.fault.id, MSG_ARGUMENT_KIND);
     args[1] = world_value(&world, "1.05 SG");
     cr_expect(!world_call(&world, "take", args, 2, &result));
     cr_expect_eq(world.fault.id, MSG_LIQUID_AMOUNT);
@@ -487,7 +487,7 @@ Test(native_liquid, formula_errors) {
         {"alcohol_density", {"5 gal"}, "! alcohol_density wants a strength for `strength`, not a volume"},
         {"sugar_density",
          {"1.05 SG", "212 °F"},
-         "! sugar_density holds for `at` from 0.0 °C to 80.0 °C, not for 212.0 °F"},
+         "! sugar_density holds for `at` from 32.0 °F to 176.0 °F, not for 212.0 °F"},
         {"sugar_of", {"0.998 SG"}, "! a juice has a gravity from 1.000 SG to 1.448 SG, not 0.998 SG"},
         {"hydrometer",
          {"1.05 SG", "70 °C"},
@@ -498,7 +498,7 @@ Test(native_liquid, formula_errors) {
          "! the reading is below what is left when all solids have fermented"},
         {"abv",
          {"1.050 SG", "1.060 SG"},
-         "! fermentation cannot raise a gravity: it is 1.0500 SG now, and 1.060 SG was asked for"},
+         "! fermentation cannot raise a gravity: it is 1.050 SG now, and 1.060 SG was asked for"},
         {"abv",
          {"1.050 SG", "0.950 SG"},
          "! the sugar does not allow 0.950 SG: the lowest gravity possible is 0.9890 SG"},
