@@ -67,11 +67,15 @@ def prompt(program, lines):
     return done.stdout
 
 
+# Parts of other formulas, which `help` leaves out of its list.
+LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure"]
+
+
 def formula_names(program):
     listed = prompt(program, ["help"]).split("Formulas, help NAME says what each does:")
     if len(listed) != 2:
         raise Fault("`help` at the prompt lists no formulas any more")
-    return listed[1].split()
+    return [word for word in listed[1].split() if word not in TOPICS] + LEFT_OUT
 
 
 def topics_of_formulas():
@@ -96,6 +100,8 @@ class Doc:
     def __init__(self, name, lines):
         self.usage, self.text, self.arguments, self.source, self.remarks = lines[0], "", [], "", []
         where = "text"
+        fields = [at for at, line in enumerate(lines) if line.startswith("  Ask of any liquid: ")]
+        del lines[fields[0] if fields else len(lines):]
         if not self.usage.startswith(name + "("):
             raise Fault(f"help {name} begins with: {self.usage}")
         parameters = set(re.findall(r"\w+", self.usage))

@@ -330,6 +330,7 @@ static bool declare_unit(ModuleScope *scope, const Statement *s, DiagList *error
         }
     }
     name_map_set(&module->units, name, (int)id);
+    session_note_unit(scope->session, id, module->source, s);
     return true;
 }
 

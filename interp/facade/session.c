@@ -131,6 +131,7 @@ static void open_state(Session *session) {
 static void close_state(Session *session) {
     worlds_free_moved(session);
     loader_free(session);
+    session_free_notes(session);
     session->links = NULL;
     session->link_count = session->link_capacity = 0;
     vm_free(session->vm);
@@ -442,8 +443,9 @@ static void run_main(Session *session) {
     }
 }
 
-/* Parses and compiles a script into session->script. The program, for its inputs; NULL after errors. */
-static Program *prepare(Session *session, Source *source, CompileOptions options) {
+/* Parses a script into session->script and compiles it. The program; NULL after errors of syntax: names would
+ * be missed that a faulty statement declares. */
+static Program *compile_script(Session *session, Source *source, CompileOptions options) {
     begin(session);
     mem_free(session->read_folder);
     session->read_folder = loader_folder_of(source->path, session->folder);
@@ -456,11 +458,21 @@ static Program *prepare(Session *session, Source *source, CompileOptions options
     CompileHost compile_host = loader_compile_host(&scope);
     Program *program;
     bool parsed = parse_program(source, &parse_host, &session->errors, &program) == PARSE_OK;
-    /* after a mistake of form, names would be missed that the faulty statement declares */
-    bool compiled = parsed && compile_program(session->registry, session->script, program, &compile_host, options,
-                                              &session->errors);
+    parsed = parsed && session->errors.count == 0;
+    if (parsed)
+        compile_program(session->registry, session->script, program, &compile_host, options,
+                        &session->errors);
     session->script->loading = false;
-    if (parsed && compiled && session->errors.count == 0)
+    if (parsed)
+        return program;
+    program_free(program);
+    return NULL;
+}
+
+/* The same for a run. NULL after any errors. */
+static Program *prepare(Session *session, Source *source, CompileOptions options) {
+    Program *program = compile_script(session, source, options);
+    if (session->errors.count == 0)
         return program;
     program_free(program);
     return NULL;
@@ -491,16 +503,34 @@ SourceShare session_source_share(const Session *session, int number, int source)
     const WorldSource *found = &worlds->sources[source];
     SourceShare share = {.name = found->name, .value = found->value, .uncertainty = found->uncertainty};
     if (worlds->shares && number >= 0 && number < worlds->central.count)
-        share.contribution = worlds->shares[number * worlds->source_count + source];
+        share.contribution = worlds->shares[(size_t)number * (size_t)worlds->source_count + (size_t)source];
     return share;
 }
 
+static int compare_places(const void *a, const void *b) {
+    const Diag *left = *(Diag *const *)a, *right = *(Diag *const *)b;
+    if (left->span.start != right->span.start)
+        return left->span.start < right->span.start ? -1 : 1;
+    return left->span.end < right->span.end ? -1 : left->span.end > right->span.end;
+}
+
+/* Errors of names and of kinds, line after line. Those of other files come by `use`, and nothing after them.
+ */
+static void sort_errors(DiagList *errors, const Source *source) {
+    for (int i = 0; i < errors->count; i++)
+        if (errors->items[i]->source != source)
+            return;
+    if (errors->count > 1)
+        qsort(errors->items, (size_t)errors->count, sizeof *errors->items, compare_places);
+}
+
 SessionStatus session_check(Session *session, Source *source) {
-    Program *program = prepare(session, source, (CompileOptions){0});
+    Program *program = compile_script(session, source, (CompileOptions){0});
     ModuleScope scope = {.session = session, .module = session->script};
     CompileHost host = loader_compile_host(&scope);
     if (program)
         check_kinds(session->registry, session->script, program, &host, &session->errors);
+    sort_errors(&session->errors, source);
     program_free(program);
     return finish(session);
 }
@@ -543,12 +573,12 @@ static bool is_one_expression(const Program *program) {
     return program->block.count == 1 && program->block.items[0]->type == STATEMENT_EXPRESSION;
 }
 
-static void run_entry(Session *session, const Program *program) {
+static void run_entry(Session *session, const Program *program, bool typed) {
     ModuleScope scope = {.session = session, .module = session->script};
     CompileHost host = loader_compile_host(&scope);
     int formulas = session->registry->formula_count, globals = session->registry->global_count;
-    bool compiled = compile_program(session->registry, session->script, program, &host, (CompileOptions){.prompt = true},
-                                    &session->errors);
+    bool compiled = compile_program(session->registry, session->script, program, &host,
+                                    (CompileOptions){.prompt = true, .show_found = typed}, &session->errors);
     if (!compiled) {
         take_back_names(session, formulas, globals);
         return;
@@ -557,12 +587,22 @@ static void run_entry(Session *session, const Program *program) {
         take_error(session);
         take_back_names(session, session->registry->formula_count, globals);
     }
+    session_note_inputs(session, program);
     report_finish(session->report);
+}
+
+/* The entries of a session are one run: what the library cautioned of stays said. */
+static void begin_entry(Session *session) {
+    Report *earlier = session->report;
+    session->report = NULL;
+    begin(session);
+    report_keep_said(session->report, earlier);
+    report_free(earlier);
 }
 
 static SessionStatus enter(Session *session, Source *source, bool only_expression) {
     open_prompt(session);
-    begin(session);
+    begin_entry(session);
     source_release(session->script->source);
     session->script->source = source_keep(source);
     ModuleScope scope = {.session = session, .module = session->script};
@@ -577,7 +617,7 @@ static SessionStatus enter(Session *session, Source *source, bool only_expressio
     if (status == PARSE_OK && only_expression && !is_one_expression(program))
         diag_add(&session->errors, MSG_EXPRESSION_WANTED, source, (Span){0, (uint32_t)source->length}, NO_ARGS);
     if (status == PARSE_OK && session->errors.count == 0)
-        run_entry(session, program);
+        run_entry(session, program, !source->path);
     program_free(program);
     session->interrupted = 0;
     return finish(session);

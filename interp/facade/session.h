@@ -98,10 +98,23 @@ typedef struct NameInfo {
     NameKind kind;
     char *usage;         /* "priming_dose(volume, carbonation, at, with: \"sucrose\")"; NULL for others */
     char *doc;           /* NULL without */
+    const char *topic;   /* of the library's and those in C: "Carbonation"; else NULL */
+    UnitId unit;         /* of a unit */
 } NameInfo;
 /* Calls back for every name known to the session, values first. The texts last as long as the
  * visit. */
 void session_each_name(Session *session, void (*visit)(void *context, const NameInfo *info), void *context);
+/* Calls back for each field of what a path at the prompt names ("must", "recipe.acids"): those of a record or of a
+ * liquid; of the name of a script (`use … as club`) for its units and its formulas, these with a "(" behind them.
+ * Returns the kind of the value, KIND_NONE when no value is called that. */
+Kind session_each_field(Session *session, const char *path, void (*visit)(void *context, const char *name),
+                        void *context);
+/* The unit that a literal ("5 gal") or the value of a path ("must.gravity") stands in. False when it is neither, or no
+ * quantity. Runs nothing. */
+bool session_unit_of(Session *session, const char *text, UnitId *unit);
+/* What is known of a unit of a script's own: the text it was declared as ("4 g"; NULL for a count or a money) and its
+ * documentation (NULL without). False for any other unit. */
+bool session_unit_note(const Session *session, UnitId unit, const char **written, const char **doc);
 /* The source text of a formula (of a script or the library), or NULL. mem_free it. */
 char *session_formula_source(Session *session, const char *name);
 void session_forget(Session *session);               /* as if new */

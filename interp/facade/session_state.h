@@ -12,6 +12,14 @@
 /* A `use` statement and the module it loaded, for the compiler. */
 typedef struct UseLink { const Statement *statement; int module; } UseLink;
 
+/* What was written with a unit or an input, for help. */
+typedef struct NameNote {
+    bool is_unit;
+    int number;                      /* UnitId, or the registry's number of the global */
+    char *written;                   /* "4 g" */
+    char *doc;
+} NameNote;
+
 typedef struct PendingInput { char *name; char *value; } PendingInput;
 
 struct Session {
@@ -28,6 +36,7 @@ struct Session {
     NativeSignature **signatures;    /* by native; NULL: not needed yet */
     Module *native_scope;            /* an empty module: natives' defaults are read in it */
     UseLink *links;                  int link_count, link_capacity;
+    NameNote *notes;                 int note_count, note_capacity;
     PendingInput *pending;           int pending_count, pending_capacity;
     struct MovedGlobals *moved;      int moved_count, moved_capacity; /* two a source: up, down */
     const Value *kept;               int kept_count;  /* globals to go back to between runs */
@@ -58,6 +67,12 @@ void loader_mark(const Session *session);
 char *loader_folder_of(const char *path, const char *otherwise);
 /* Reads a whole file. NULL and an error message id with its words when it cannot be. */
 char *loader_read_file(const char *path, size_t *length, MessageId *why, char **detail);
+
+/* ---- session_names.c ---- */
+void session_note_unit(Session *session, UnitId unit, const Source *source, const Statement *statement);
+/* The documentation of the inputs that a program of the prompt declared. */
+void session_note_inputs(Session *session, const Program *program);
+void session_free_notes(Session *session);
 
 /* ---- session_worlds.c ---- */
 /* The values of the globals in the world where one source is moved: kept from entry to entry at the prompt. */

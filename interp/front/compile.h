@@ -31,6 +31,7 @@ typedef struct CompileHost {
 
 typedef struct CompileOptions {
     bool prompt;          /* an expression alone is shown, and is `it` */
+    bool show_found;      /* what a `find` at the top found is shown */
     bool inputs_only;     /* stop after the last input (--inputs) */
 } CompileOptions;
 

@@ -62,6 +62,16 @@ static void declare_results(Compiler *c, const Statement *s, const FindPlan *pla
                           GLOBAL_LET);
 }
 
+/* `dose = 0.19 gal`, for who typed the find. */
+static void show_results(Compiler *c, const FindPlan *plan) {
+    for (int i = 0; i < plan->unknown_count; i++) {
+        MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
+        c->chunk->shows[c->chunk->show_count] = (ShowPlan){.label = mem_copy_string(plan->unknowns[i].name)};
+        compiler_emit(c, (Instruction){.op = OP_SHOW, .a = plan->unknowns[i].reg, .d = c->chunk->show_count++},
+                      plan->unknowns[i].span);
+    }
+}
+
 void compile_find(Compiler *c, const Statement *s) {
     bool local = c->depth > 0 || c->formula;
     FindPlan plan = {.unknown_count = s->as.find.unknown_count,
@@ -93,6 +103,8 @@ void compile_find(Compiler *c, const Statement *s) {
     c->chunk->finds[index] = plan; /* parts may hold finds of formulas only, never of this list: expressions have none */
     c->next_reg = saved;
     declare_results(c, s, &plan);
+    if (c->options.show_found && !local)
+        show_results(c, &plan);
     if (!local)
         c->next_reg = saved - plan.unknown_count;
 }

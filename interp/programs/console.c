@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 /* A stream closed by the caller is opened the wrong way round: using it fails as it should. */
@@ -54,6 +55,79 @@ void console_write(Console *console, const Text *text) {
         console_flush(console);
 }
 
+/* ---- long lines ---- */
+
+enum { WIDTH_LEAST = 30, WIDTH_USUAL = 78, WIDTH_MOST = 100 };
+
+size_t console_width(const Console *console) {
+    struct winsize size;
+    if (!console->wraps)
+        return 0;
+    size_t width = ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col ? size.ws_col : WIDTH_USUAL;
+    return width < WIDTH_LEAST ? WIDTH_LEAST : width > WIDTH_MOST ? WIDTH_MOST : width;
+}
+
+/* How much of a line fits: up to the last blank that leaves it no wider, else up to the first blank. */
+static size_t fitting_length(const char *line, size_t length, size_t width) {
+    size_t best = length, at = 0;
+    while (at < length) {
+        size_t word = at + strspn(line + at, " ");
+        word += strcspn(line + word, " \n");
+        if (word > length)
+            word = length;
+        if (utf8_width(line, word) > width)
+            return best == length ? word : best;
+        best = at = word;
+    }
+    return length;
+}
+
+/* One line and its end; what does not fit goes on below, from column `hang` on. */
+static void add_wrapped_line(Text *out, const char *line, size_t length, size_t hang, size_t width) {
+    size_t room = width, fits;
+    while ((fits = fitting_length(line, length, room)) < length) {
+        size_t blanks = strspn(line + fits, " ");
+        text_add(out, line, fits);
+        text_add_char(out, '\n');
+        line += fits + blanks;
+        length -= fits + blanks;
+        if (!length)
+            return;
+        text_add_repeated(out, ' ', hang);
+        room = width - hang;
+    }
+    text_add(out, line, length);
+    text_add_char(out, '\n');
+}
+
+void console_write_wrapped(Console *console, const Text *text) {
+    size_t width = console_width(console);
+    Text wrapped = {0};
+    for (const char *line = text_string(text); width && *line;) {
+        size_t length = strcspn(line, "\n"), hang = strspn(line, " ") + 2;
+        add_wrapped_line(&wrapped, line, length, hang < width / 2 ? hang : 2, width);
+        line += length + (line[length] == '\n');
+    }
+    console_write(console, width ? &wrapped : text);
+    text_free(&wrapped);
+}
+
+/* A rendered error, its hint wrapped; the excerpt of the source above it stays as it is. */
+static void wrap_hint(Text *error, size_t width) {
+    static const char start[] = "   hint: ";
+    Text wrapped = {0};
+    for (const char *line = text_string(error); *line;) {
+        size_t length = strcspn(line, "\n");
+        bool hint = strncmp(line, start, sizeof start - 1) == 0;
+        add_wrapped_line(&wrapped, line, length, sizeof start - 1, hint ? width : SIZE_MAX);
+        line += length + (line[length] == '\n');
+    }
+    text_free(error);
+    *error = wrapped;
+}
+
+/* ---- writing ---- */
+
 void console_flush(Console *console) {
     errno = 0;
     if (!console->failure && fflush(stdout) != 0)
@@ -64,6 +138,8 @@ void console_show_error(Console *console, const Diag *diag) {
     Text text = {0};
     console_flush(console);
     diag_render(&text, diag);
+    if (console->wraps)
+        wrap_hint(&text, console_width(console));
     const char *bytes = text_string(&text);
     size_t first = strcspn(bytes, "\n");
     if (console->bold)

@@ -9,6 +9,7 @@
 typedef struct Console {
     bool bold;        /* the first line of an error, on a terminal that can */
     bool live;        /* standard output is a terminal: each item is sent at once */
+    bool wraps;       /* hints, and what console_write_wrapped is given, are wrapped to the terminal */
     int failure;      /* errno of the first write that failed; 0 */
     bool stopping;    /* the work was interrupted for a reason that is told already: `stopped` need not be */
     Session *session; /* the one at work: interrupted when its results cannot be written. NULL: none */
@@ -24,6 +25,10 @@ void console_watch(Console *console, Session *session);
 void console_stop_work(Console *console);
 
 void console_write(Console *console, const Text *text);
+/* The columns to write to: those of the terminal, at most 100; 0 where lines are not to be wrapped. */
+size_t console_width(const Console *console);
+/* The same text, its long lines wrapped at words and the rest of each further in. */
+void console_write_wrapped(Console *console, const Text *text);
 void console_flush(Console *console);
 /* The error on standard error, after all results so far. */
 void console_show_error(Console *console, const Diag *diag);

@@ -87,11 +87,13 @@ static void prompt_from_stream(Prompt *prompt) {
 
 SessionStatus prompt_run(const Options *options, Console *console) {
     Prompt prompt = {.console = console, .options = options, .session = run_new_session(options)};
-    if (isatty(STDIN_FILENO) && isatty(STDOUT_FILENO))
+    console->wraps = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
+    if (console->wraps)
         prompt_from_terminal(&prompt);
     else
         prompt_from_stream(&prompt);
     console_watch(console, NULL);
+    console->wraps = false;
     session_free(prompt.session);
     text_free(&prompt.entry);
     text_free(&prompt.worked);

@@ -8,7 +8,6 @@
 #include <unistd.h>
 
 #include "base/mem.h"
-#include "front/parse.h"
 #include "programs/prompt_state.h"
 
 typedef enum Argument { ARGUMENT_NONE, ARGUMENT_MAY, ARGUMENT_MUST, ARGUMENT_FILE } Argument;
@@ -22,7 +21,6 @@ typedef struct CommandRow {
     const char *help;
 } CommandRow;
 
-static void run_help(Prompt *prompt, const char *name);
 static void run_source(Prompt *prompt, const char *name);
 static void run_names(Prompt *prompt, const char *argument);
 static void run_units(Prompt *prompt, const char *kind);
@@ -32,7 +30,7 @@ static void run_forget(Prompt *prompt, const char *argument);
 static void run_quit(Prompt *prompt, const char *argument);
 
 static const CommandRow commands[] = {
-    {"help", ARGUMENT_MAY, "NAME", "help abv", run_help,
+    {"help", ARGUMENT_MAY, "NAME", "help abv", prompt_help,
      "this list; what a formula, unit or word of the language is"},
     {"source", ARGUMENT_MUST, "NAME", "source abv", run_source, "a formula as it is written"},
     {"names", ARGUMENT_NONE, NULL, NULL, run_names, "your own values, formulas and units"},
@@ -47,147 +45,10 @@ static const CommandRow commands[] = {
 };
 enum { COMMAND_COUNT = sizeof commands / sizeof commands[0] };
 
-/* ---- forms of the language, for `help WORD` ---- */
-
-typedef struct WordRow {
-    const char *word;
-    const char *form;
-} WordRow;
-
-static const WordRow words[] = {
-    {"let", "let batch = 5 gal"},
-    {"input", "input batch = 5 gal          a value that rundlet FILE batch=… may set\ninput dose from 0 g "
-              "to 9 g = 4 g"},
-    {"show", "show batch, batch as L\nshow \"Syrup\": dose as can to 1 places"},
-    {"print", "print \"Add {dose} to {batch}\""},
-    {"heading", "heading \"The second batch\""},
-    {"note", "note \"taste it first\""},
-    {"caution", "caution \"leave room for the foam\""},
-    {"event", "event 2027-02-14, \"rack\""},
-    {"formula",
-     "formula half(x) = x / 2\nformula dose(v is volume, rate: 1 g/L) is mass\n  give v * rate\nend"},
-    {"give", "give v * rate                what a formula of several lines results in"},
-    {"if",
-     "if gravity > 1.100 SG then print \"strong\" else print \"mild\" end\nlet x = if a > b then a else b"},
-    {"for", "for x in [1, 2, 3] do show x end\nfor d from 0 mL to 40 mL by 5 mL do show d end"},
-    {"while", "while x < 10 do x = x + 1 end"},
-    {"stop", "stop                         leaves the innermost loop"},
-    {"skip", "skip                         goes to the next turn of a loop"},
-    {"find", "find dose from 0 g to 100 g so sweetness(dose) == 12 g/L\nfind n from 0 to 8 whole so n * 750 "
-             "mL >= batch\n"
-             "find a from 0 L to 30 L, b from 0 L to 40 L so a + b == total least cost"},
-    {"table", "table d from 0 mL to 40 mL by 5 mL\n  column \"share\" = d / 1 L as % to 1 places\nend"},
-    {"expect", "expect x near 10 %ABV within 0.1 %ABV\nexpect error 1 / 0"},
-    {"unit", "unit can = 12 floz\nunit bottle\nunit crown is money"},
-    {"use", "use \"club.rlet\"\nuse \"club.rlet\" as club       then club.dose(…)"},
-    {"as", "5 gal as L"},
-    {"of", "5% of batch\n2 gal of juice(gravity: 1.050 SG)"},
-    {"with", "must with {acid: 6.5 g/L}"},
-    {"near", "a near b within 1 pts"},
-    {"mod", "40 floz mod 12 floz"},
-};
-
 /* ---- output ---- */
 
 static void complain(Prompt *prompt, MessageId id, const char *const *args) {
     console_complain(prompt->console, id, args);
-}
-
-static void complain_unknown(Prompt *prompt, const char *name, const char *nearest) {
-    Diag *diag = diag_new(MSG_HELP_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
-    if (nearest)
-        diag_hint_with(diag, "did you mean %1", ARGS(nearest));
-    console_show_error(prompt->console, diag);
-    diag_free(diag);
-}
-
-/* Words after a title, wrapped and indented. */
-typedef struct WordList {
-    Text text;
-    size_t indent;
-    size_t column;
-    int count;
-} WordList;
-
-static void begin_words(WordList *list, const char *title, size_t indent) {
-    text_add_string(&list->text, title);
-    list->indent = indent;
-    list->column = utf8_width(title, strlen(title));
-    list->count = 0;
-    if (list->column < indent) {
-        text_add_repeated(&list->text, ' ', indent - list->column);
-        list->column = indent;
-    }
-}
-
-static void add_word(WordList *list, const char *word) {
-    size_t width = utf8_width(word, strlen(word));
-    if (list->count && list->column + 2 + width > RENDER_WIDTH) {
-        text_add_char(&list->text, '\n');
-        text_add_repeated(&list->text, ' ', list->indent);
-        list->column = list->indent;
-    } else if (list->count) {
-        text_add_string(&list->text, "  ");
-        list->column += 2;
-    }
-    text_add_string(&list->text, word);
-    list->column += width;
-    list->count++;
-}
-
-/* A text of several lines, each indented. */
-static void add_indented(Text *out, const char *text) {
-    while (*text) {
-        size_t length = strcspn(text, "\n");
-        if (length)
-            text_add_string(out, "  ");
-        text_add(out, text, length);
-        text_add_char(out, '\n');
-        text += length + (text[length] == '\n');
-    }
-}
-
-/* ---- names ---- */
-
-typedef struct NameSearch {
-    const char *wanted;
-    bool (*take)(NameKind kind);
-    bool found;
-    NameKind kind;
-    char *usage;
-    char *doc;
-    char *nearest; /* a copy: names live no longer than the call */
-    int distance;
-} NameSearch;
-
-static void look_at_name(void *context, const NameInfo *info) {
-    NameSearch *search = context;
-    bool same = strcmp(info->name, search->wanted) == 0;
-    const char *best = NULL;
-    if (same && !search->found) {
-        search->found = true;
-        search->kind = info->kind;
-        search->usage = mem_copy_string(info->usage);
-        search->doc = mem_copy_string(info->doc);
-        return;
-    }
-    text_nearest(search->wanted, info->name, &best, &search->distance);
-    if (best) {
-        mem_free(search->nearest);
-        search->nearest = mem_copy_string(best);
-    }
-}
-
-static NameSearch find_name(Prompt *prompt, const char *name) {
-    NameSearch search = {.wanted = name, .distance = 99};
-    session_each_name(prompt->session, look_at_name, &search);
-    return search;
-}
-
-static void search_free(NameSearch *search) {
-    mem_free(search->usage);
-    mem_free(search->doc);
-    mem_free(search->nearest);
 }
 
 typedef struct ValueSearch {
@@ -200,7 +61,7 @@ static void look_for_value(void *context, const NameInfo *info) {
     search->found |= info->kind == NAME_VALUE && strcmp(info->name, search->wanted) == 0;
 }
 
-/* ---- help ---- */
+/* ---- for help ---- */
 
 static void add_command(Text *out, const CommandRow *row) {
     enum { HELP_COLUMN = 16 };
@@ -217,38 +78,6 @@ static void add_command(Text *out, const CommandRow *row) {
     text_add_char(out, '\n');
 }
 
-static void list_library_name(void *context, const NameInfo *info) {
-    if (info->kind == NAME_LIBRARY || info->kind == NAME_NATIVE)
-        add_word(context, info->name);
-}
-
-static void show_overview(Prompt *prompt) {
-    WordList list = {0};
-    text_add_string(&list.text,
-                    "An expression shows its value, and `it` is that value afterwards: 5 gal as L\n"
-                    "Names are given by let: let batch = 5 gal\n\n");
-    for (int i = 0; i < COMMAND_COUNT; i++)
-        if (commands[i].help)
-            add_command(&list.text, &commands[i]);
-    text_add_string(&list.text, "\nStatements and words, help WORD shows each:\n");
-    begin_words(&list, "", 2);
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-        add_word(&list, words[i].word);
-    text_add_string(&list.text, "\n\nFormulas, help NAME says what each does:\n");
-    begin_words(&list, "", 2);
-    session_each_name(prompt->session, list_library_name, &list);
-    text_add_char(&list.text, '\n');
-    prompt_print(prompt, &list.text);
-    text_free(&list.text);
-}
-
-static const WordRow *find_word(const char *word) {
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-        if (strcmp(words[i].word, word) == 0)
-            return &words[i];
-    return NULL;
-}
-
 static const CommandRow *find_command(const char *name, size_t length) {
     for (int i = 0; i < COMMAND_COUNT; i++)
         if (strlen(commands[i].name) == length && memcmp(commands[i].name, name, length) == 0)
@@ -256,90 +85,25 @@ static const CommandRow *find_command(const char *name, size_t length) {
     return NULL;
 }
 
-/* The unit that a kind's others are told in: the first of its kind in the table. */
-static UnitId first_of_kind(const UnitTable *units, UnitId of) {
-    for (UnitId id = 0; id < units->count; id++)
-        if (unit_same_kind(units, id, of) && unit_get(units, id)->scale != SCALE_PERCENT)
-            return id;
-    return of;
+void prompt_add_commands(Text *out) {
+    for (int i = 0; i < COMMAND_COUNT; i++)
+        if (commands[i].help)
+            add_command(out, &commands[i]);
 }
 
-static bool find_unit(Prompt *prompt, const char *name, UnitId *id) {
-    const UnitTable *units = session_units(prompt->session);
-    for (UnitId at = units->count; at-- > 0;) /* the last declared of that name */
-        if (strcmp(unit_get(units, at)->name, name) == 0) {
-            *id = at;
-            return true;
-        }
-    return unit_find(units, name, false, id);
-}
-
-static void add_unit_help(Text *out, const UnitTable *units, UnitId id, const char *name) {
-    static const FormatSpec format = {.mode = FORMAT_DEFAULT, .count = 0};
-    const Unit *unit = unit_get(units, id);
-    UnitId base = first_of_kind(units, id);
-    double number;
-    Fault fault = {0};
-    text_add_string(out, name);
-    text_add_string(out, unit->reading ? ": a reading of " : ": a unit of ");
-    text_add_string(out, unit_kind_text(units, id));
-    if (base != id && unit->scale == SCALE_LINEAR && unit_convert(units, 1, id, base, &number, &fault)) {
-        text_add_string(out, "; 1 ");
-        text_add_string(out, unit->name);
-        text_add_string(out, " is ");
-        display_quantity(out, units, number, base, format);
-    }
-    text_add_char(out, '\n');
-    fault_clear(&fault);
-}
-
-static void add_name_help(Text *out, const NameSearch *search, const char *name) {
-    text_add_string(out, search->usage ? search->usage : name);
-    if (search->kind == NAME_VALUE)
-        text_add_string(out, ": a value of yours");
-    text_add_char(out, '\n');
-    if (search->doc)
-        add_indented(out, search->doc);
-}
-
-/* A word may be several things at once: `note` a statement, a value, a formula. All are told. */
-static void run_help(Prompt *prompt, const char *name) {
-    if (!*name) {
-        show_overview(prompt);
-        return;
-    }
-    Text out = {0};
-    UnitId id;
-    NameSearch search = find_name(prompt, name);
-    const CommandRow *command = find_command(name, strlen(name));
-    const WordRow *word = find_word(name);
-    bool named = search.found && search.kind != NAME_UNIT && search.kind != NAME_KEYWORD;
-    if (named)
-        add_name_help(&out, &search, name);
-    if (find_unit(prompt, name, &id))
-        add_unit_help(&out, session_units(prompt->session), id, name);
-    if (word)
-        add_indented(&out, word->form);
-    if (command)
-        add_command(&out, command->help ? command : find_command("quit", 4));
-    if (!out.length && parse_is_keyword(name)) {
-        text_add_string(&out, name);
-        text_add_string(&out, ": a word of the language\n");
-    }
-    if (!out.length)
-        complain_unknown(prompt, name, search.nearest);
-    prompt_print(prompt, &out);
-    text_free(&out);
-    search_free(&search);
+void prompt_add_command(Text *out, const char *name) {
+    const CommandRow *row = find_command(name, strlen(name));
+    if (row)
+        add_command(out, row->help ? row : find_command("quit", 4));
 }
 
 static void run_source(Prompt *prompt, const char *name) {
     char *source = session_formula_source(prompt->session, name);
     if (!source) {
-        NameSearch search = find_name(prompt, name);
+        NameSearch search = prompt_find_name(prompt, name);
         bool built_in = search.found && search.kind == NAME_NATIVE;
         complain(prompt, built_in ? MSG_SOURCE_BUILT_IN : MSG_SOURCE_UNKNOWN, ARGS(name));
-        search_free(&search);
+        prompt_free_search(&search);
         return;
     }
     Text out = {0};
@@ -394,9 +158,9 @@ static void print_names(Prompt *prompt, const char *title, NameList *list) {
     WordList line = {0};
     if (list->count)
         qsort(list->names, (size_t)list->count, sizeof *list->names, compare_names);
-    begin_words(&line, title, 10);
+    prompt_begin_words(&line, prompt, title, 10);
     for (int i = 0; i < list->count; i++) {
-        add_word(&line, list->names[i]);
+        prompt_add_word(&line, list->names[i]);
         mem_free(list->names[i]);
     }
     text_add_char(&line.text, '\n');
@@ -433,22 +197,22 @@ static void list_own_unit(void *context, const NameInfo *info) {
             if (strcmp(unit_get(units, id)->name, info->name) == 0)
                 break;
         if (id >= UNIT_BUILTIN_COUNT && id < units->count && unit_get(units, id)->kind == wanted->kind)
-            add_word(wanted->list, info->name);
+            prompt_add_word(wanted->list, info->name);
     }
 }
 
 static void show_units_of(Prompt *prompt, Kind kind, bool asked) {
     WordList list = {0};
     KindUnits wanted = {.units = session_units(prompt->session), .kind = kind, .list = &list};
-    begin_words(&list, kind_word(kind), 24);
+    prompt_begin_words(&list, prompt, kind_word(kind), 24);
     for (UnitId id = 0; id < UNIT_BUILTIN_COUNT; id++) {
         const Unit *unit = unit_get(wanted.units, id);
         if (unit->kind == kind && *unit->name && id != UNIT_DATE)
-            add_word(&list, unit->name);
+            prompt_add_word(&list, unit->name);
     }
     session_each_name(prompt->session, list_own_unit, &wanted);
     if (!list.count && asked)
-        add_word(&list, "none yet");
+        prompt_add_word(&list, "none yet");
     text_add_char(&list.text, '\n');
     if (list.count)
         prompt_print(prompt, &list.text);
@@ -549,6 +313,11 @@ static void run_quit(Prompt *prompt, const char *argument) {
 
 const char *prompt_command_name(int index) {
     return index >= 0 && index < COMMAND_COUNT ? commands[index].name : NULL;
+}
+
+bool prompt_command_takes_name(const char *name) {
+    const CommandRow *row = find_command(name, strlen(name));
+    return row && (row->run == prompt_help || row->run == run_source);
 }
 
 bool prompt_command_takes_file(const char *name) {

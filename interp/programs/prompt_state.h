@@ -32,9 +32,62 @@ void prompt_print(Prompt *prompt, const Text *text);
 
 /* Carries out a command of the prompt. False if the entry is none: a value of that name wins. */
 bool prompt_command(Prompt *prompt, const char *entry);
+/* A line for each command, or for the one of that name if there is one: for help. */
+void prompt_add_commands(Text *out);
+void prompt_add_command(Text *out, const char *name);
 /* The names of the commands, NULL past the end. */
 const char *prompt_command_name(int index);
 bool prompt_command_takes_file(const char *name);
+bool prompt_command_takes_name(const char *name); /* help, source */
+
+/* ---- prompt_help.c ---- */
+
+/* The overview for "", else all that is known of a name. */
+void prompt_help(Prompt *prompt, const char *name);
+
+/* Words after a title, wrapped and indented. `{0}` is a start; the owner frees the text. */
+typedef struct WordList {
+    Text text;
+    size_t indent;
+    size_t column;
+    size_t width;
+    int count;
+} WordList;
+void prompt_begin_words(WordList *list, const Prompt *prompt, const char *title, size_t indent);
+void prompt_add_word(WordList *list, const char *word);
+
+typedef struct NameSearch {
+    const char *wanted;
+    bool found;
+    NameKind kind;
+    char *usage;
+    char *doc;
+    char *nearest; /* a copy: names live no longer than the call */
+    int distance;
+} NameSearch;
+NameSearch prompt_find_name(Prompt *prompt, const char *name);
+void prompt_free_search(NameSearch *search);
+
+/* ---- prompt_words.c ---- */
+
+typedef struct PromptWord {
+    const char *word;
+    const char *says; /* a sentence */
+    const char *form; /* examples, a line each; NULL for a word that stands only in the forms of others */
+} PromptWord;
+const PromptWord *prompt_word_at(int index); /* NULL past the end */
+const PromptWord *prompt_find_word(const char *word);
+
+/* ---- prompt_complete.c ---- */
+
+typedef struct Completions {
+    char **names; /* each once, in no order */
+    int count, capacity;
+} Completions;
+/* What could stand in place of the last `word` bytes of an entry, of which `entry` is all up to the cursor. A
+ * name that ends in a bracket or a blank wants no blank after it. `found` is empty before. */
+void prompt_complete(Prompt *prompt, const char *entry, size_t word, Completions *found);
+void prompt_free_completions(Completions *found);
 
 /* ---- prompt_script.c ---- */
 

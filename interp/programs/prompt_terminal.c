@@ -81,87 +81,54 @@ static void stop_program(void) {
 
 static Prompt *active;
 
-typedef struct Matches {
-    const char *start; /* what the names must begin with */
-    size_t length;
-    bool units_only;
-    char **names; /* [0] is left for what they have in common; readline frees all of them by free() */
-    int count, capacity;
-} Matches;
-
-static void add_match(Matches *matches, const char *name) {
-    if (strncmp(name, matches->start, matches->length) != 0)
-        return;
-    for (int i = 1; i < matches->count; i++)
-        if (strcmp(matches->names[i], name) == 0)
-            return;
-    MEM_GROW(matches->names, matches->count + 1, matches->capacity);
-    matches->names[matches->count++] = mem_copy_string(name);
-    matches->names[matches->count] = NULL;
-}
-
-static void visit_name(void *context, const NameInfo *info) {
-    Matches *matches = context;
-    bool formula = info->kind == NAME_FORMULA || info->kind == NAME_LIBRARY || info->kind == NAME_NATIVE;
-    if (!matches->units_only || info->kind == NAME_UNIT) {
-        Text name = {0};
-        text_add_string(&name, info->name);
-        text_add_string(&name, formula ? "(" : "");
-        add_match(matches, text_string(&name));
-        text_free(&name);
-    }
-}
-
-/* What all names begin with, as readline wants it first. */
-static void find_common_start(Matches *matches) {
-    size_t common = strlen(matches->names[1]);
-    for (int i = 2; i < matches->count; i++) {
+/* What all names have in common at their start. */
+static char *common_start(const Completions *found) {
+    size_t common = strlen(found->names[0]);
+    for (int i = 1; i < found->count; i++) {
         size_t same = 0;
-        while (same < common && matches->names[i][same] == matches->names[1][same])
+        while (same < common && found->names[i][same] == found->names[0][same])
             same++;
         common = same;
     }
-    matches->names[0] = mem_copy(matches->names[1], common);
+    return mem_copy(found->names[0], common);
 }
 
-static bool follows_as(int start) {
-    int at = start;
-    while (at > 0 && rl_line_buffer[at - 1] == ' ')
-        at--;
-    return at >= 2 && at < start && strncmp(rl_line_buffer + at - 2, "as", 2) == 0 &&
-           (at == 2 || rl_line_buffer[at - 3] == ' ' || rl_line_buffer[at - 3] == ')');
+/* As readline wants them, to be freed by free(): first what they have in common, and one that is alone stands
+ * there. */
+static char **matches_of(Completions *found) {
+    if (!found->count)
+        return NULL;
+    char **matches = mem_array((size_t)found->count + 2, sizeof *matches);
+    matches[0] = common_start(found);
+    size_t length = strlen(matches[0]);
+    if (length && strchr("( ", matches[0][length - 1]))
+        rl_completion_append_character = '\0';
+    if (found->count > 1)
+        for (int i = 0; i < found->count; i++)
+            matches[i + 1] = mem_copy_string(found->names[i]);
+    return matches;
 }
 
 static char **complete(const char *text, int start, int end) {
-    (void)end;
     size_t word = strcspn(rl_line_buffer, " \"");
     char *command = mem_copy(rl_line_buffer, word);
     bool file = (size_t)start > word && prompt_command_takes_file(command);
+    (void)text;
     mem_free(command);
     if (file)
         return NULL; /* readline's own completion of file names */
     rl_attempted_completion_over = 1;
-    Matches matches = {.start = text, .length = strlen(text), .units_only = follows_as(start), .count = 1};
-    MEM_GROW(matches.names, 1, matches.capacity);
-    matches.names[0] = matches.names[1] = NULL;
-    const char *name;
-    if (start == 0)
-        for (int i = 0; (name = prompt_command_name(i)); i++)
-            add_match(&matches, name);
-    session_each_name(active->session, visit_name, &matches);
-    if (matches.count == 1) {
-        mem_free(matches.names);
-        return NULL;
-    }
-    find_common_start(&matches);
-    size_t length = strlen(matches.names[0]);
-    if (length && matches.names[0][length - 1] == '(')
-        rl_completion_append_character = '\0';
-    if (matches.count == 2) { /* one name alone stands first, and nothing after it */
-        mem_free(matches.names[1]);
-        matches.names[1] = NULL;
-    }
-    return matches.names;
+    Text entry = {0};
+    Completions found = {0};
+    text_add_string(&entry, text_string(&active->entry));
+    if (entry.length)
+        text_add_char(&entry, '\n');
+    text_add(&entry, rl_line_buffer, (size_t)end);
+    prompt_complete(active, text_string(&entry), (size_t)(end - start), &found);
+    char **matches = matches_of(&found);
+    prompt_free_completions(&found);
+    text_free(&entry);
+    return matches;
 }
 
 /* ---- lines ---- */

@@ -4,7 +4,8 @@
 
 Each case is a row: a name, the arguments, and what is expected. Keys: files (name: text, in a folder made for the case),
 input (of standard input), status, out and err (the whole stream; a list: parts that must stand in it, in order; None: not
-looked at). What is not given: no files, empty input, status 0, nothing on either stream. WORD runs the cases named so."""
+looked at), count (how often parts stand in the output). What is not given: no files, empty input, status 0, nothing on
+either stream. WORD runs the cases named so."""
 
 import csv
 import hashlib
@@ -12,6 +13,7 @@ import io
 import json
 import os
 import pathlib
+import re
 import resource
 import signal
 import subprocess
@@ -20,6 +22,10 @@ import tempfile
 
 PROGRAM = os.path.abspath(sys.argv[1])
 SECONDS = 30
+TOP = pathlib.Path(__file__).resolve().parent.parent.parent
+KEYWORDS = re.findall(r'^    KEYWORD\(\w+, "(\w+)"\)', (TOP / "interp/front/lex.h").read_text(encoding="utf-8"), re.M)
+assert len(KEYWORDS) > 40, KEYWORDS
+CAUTIOUS = "priming_dose(5 gal, 2.5 vols, 68 °F)\n"
 FORMS = "text, markdown, html, json, csv, calendar"
 
 BATCH = """input batch = 1 gal          ## volume in the fermenter
@@ -276,7 +282,33 @@ CASES = [
      {"input": "formula half(x) = x / 2\nlet v = 1\nhelp half\nhelp v\nhelp gal\nhelp °Bx\nhelp find\nhelp load\nhelp and\n"
                "help abv\n",
       "out": ["half(x)\n", "v: a value of yours\n", "gal: a unit of volume; 1 gal is 3.785 L\n", "°Bx: a reading of gravity\n",
-              "find n from 0 to 8 whole so", 'load "FILE"', "and: a word of the language\n", "abv(original, final)\n", "Source: "]}),
+              "find: Looks between two bounds", "find n from 0 to 8 whole so", 'load "FILE"', "and: Is true where both",
+              "abv(original, final)\n", "Source: "]}),
+    ("every word of the language has its sentence", ["--prompt"],
+     {"input": "".join(f"help {word}\n" for word in KEYWORDS), "err": "", "out": [f"{word}: " for word in KEYWORDS]}),
+    ("help tells what stands after ##, and units as they were declared", ["--prompt"],
+     {"files": {"club.rlet": "## a jar\n## of preserves\nunit jar = 2 * 250 mL\n"},
+      "input": "unit can = 12 floz ## one can of syrup\nunit scoop = 4 g\nunit bottle ## of any size\n"
+               "input batch = 5 gal ## what is in the fermenter\nuse \"club.rlet\"\nhelp can\nhelp scoop\nhelp bottle\n"
+               "help batch\nhelp jar\nhelp vols\nhelp atm\nforget\nunit can = 5 g\nhelp can\n",
+      "out": "can: a unit of volume; 1 can is 12 floz\n  one can of syrup\n"
+             "scoop: a unit of mass; 1 scoop is 4 g\nbottle: a unit of bottle\n  of any size\n"
+             "batch: a value of yours\n  what is in the fermenter\n"
+             "jar: a unit of volume; 1 jar is 2 * 250 mL\n  a jar\n  of preserves\n"
+             "vols: a unit of concentration; 1 vols is 1.9768 g/L\natm: a unit of pressure; 1 atm is 101.325 kPa\n"
+             "can: a unit of mass; 1 can is 5 g\n"}),
+    ("what a find found is shown, what a let holds is not", ["--prompt"],
+     {"files": {"a.rlet": "find y from 0 to 8 so y == 2\n"},
+      "input": "let a = 3\nfind x from 0 gal to 1 gal so x == 0.25 gal\nload \"a.rlet\"\ny\n"
+               "formula f() \n  find z from 0 to 2 so z == 1\n  give z\nend\nf()\n"
+               "find p from 0 to 8, q from 0 to 8 so p + q == 5, p == 2\n",
+      "out": "x = 0.25 gal\n2\n1\np = 2\nq = 3\n", "err": ""}),
+    ("a caution of the library is given once a session", ["--prompt"],
+     {"input": CAUTIOUS + "let d = " + CAUTIOUS + '"again"\n' + CAUTIOUS + "forget\n" + CAUTIOUS,
+      "out": None, "count": {"caution: bottles: first see": 2}}),
+    ("a caution that an error kept back is given later", ["--prompt"],
+     {"input": "show 1 / 0, " + CAUTIOUS + "let d = " + CAUTIOUS[:-1] + "; let e = 1 / 0\n" + CAUTIOUS,
+      "out": None, "err": ["division by zero", "division by zero"], "count": {"caution: bottles: first see": 1}}),
     ("names and sources", ["--prompt"],
      {"input": "let b = 5 gal\nformula half(x) = x / 2\nunit can = 12 floz\nunit jar\nnames\nsource half\nunits count\nforget\nnames\n"
                "units money\n",
@@ -338,7 +370,7 @@ def write_files(folder, files):
 
 
 def run_case(folder, arguments, expected):
-    known = {"files", "input", "status", "out", "err", "made"}
+    known = {"files", "input", "status", "out", "err", "made", "count"}
     assert set(expected) <= known, set(expected) - known
     write_files(folder, expected.get("files", {}))
     done = run(folder, arguments, expected.get("input", ""))
@@ -347,6 +379,9 @@ def run_case(folder, arguments, expected):
         raise Failure(f"status {done.returncode}, wanted {expected.get('status', 0)}\n{out}{err}")
     compare("standard output", expected.get("out", ""), out)
     compare("standard error", expected.get("err", ""), err)
+    for part, count in expected.get("count", {}).items():
+        if out.count(part) != count:
+            raise Failure(f"{part!r} stands {out.count(part)} times, wanted {count}:\n{out}")
     for name, text in expected.get("made", {}).items():
         compare(name, text, (folder / name).read_text(encoding="utf-8"))
 

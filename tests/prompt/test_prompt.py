@@ -26,6 +26,7 @@ SECONDS = 60
 FIRST, NEXT = "> ", "| "
 ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\x1b[=>]|\x07")
 UP, TAB, CTRL_C, CTRL_D, CTRL_Z = "\x1b[A", "\t", "\x03", "\x04", "\x1a"
+KILL = "\x15"  # drops what is typed of a line
 PASTE = "\x1b[200~{}\x1b[201~"
 TERMINALS = {"xterm": {"TERM": "xterm", "LC_ALL": "C.UTF-8"}, "dumb": {"TERM": "dumb", "LC_ALL": "C.UTF-8"},
              "C": {"TERM": "xterm", "LC_ALL": "C"}}
@@ -87,13 +88,52 @@ SESSIONS = {
         ("1 gal as ifl" + TAB + "\n", "133.2 ifloz"),
         ("1 gal as gal" + TAB + "\n", "\n1 gal\n"),
     ],
+    "completion after as": [
+        ("let dose = 4 g\nunit scoop = 2 g\nlet must = juice(gravity: 1.050 SG)\n",),
+        ("dose as s" + TAB + "\n", "dose as scoop", "\n2 scoop\n"),
+        ("must.gravity as \u00b0O" + TAB + "\n", "50.0 °Oe"),
+        ("3 kg/L as g/m" + TAB + "\n", "\n3 g/mL\n"),
+        ("5 gal as " + TAB + TAB + KILL + "7\n", "hL", "igal", "!°Bx", "!psi", "!kg"),
+        ("(dose) as " + TAB + TAB + KILL + "7\n", "kg", "hL"),
+    ],
+    "completion of fields": [
+        ("let must = juice(gravity: 1.050 SG)\nlet late = {malic: 5 g/L, more: {tartaric: 2 g/L}}\n",),
+        ("2 * must.str" + TAB + "\n", "0 %ABV"),
+        ("late.mal" + TAB + "\n", "\n5 g/L\n"),
+        ("late.more.tar" + TAB + "\n", "\n2 g/L\n"),
+        ("ferment(must).pot" + TAB + "\n", "ferment(must).potential"),
+        ("must with {nit" + TAB + "90 mg/L}\n", "nitrogen: 90 mg/L}"),
+        ("late with {mal" + TAB + "6 g/L}\n", "malic: 6 g/L"),
+        ("must." + TAB + TAB + KILL + "7\n", "must.acid", "must.volume", "!malic"),
+    ],
+    "completion of labels": [
+        ("juice(grav" + TAB + "1.040 SG, vol" + TAB + "2 L)\n", "juice(gravity: 1.040 SG, volume: 2 L)", "2 L, 1.040 SG"),
+        ("formula half(of_what is volume, share: 0.5) = of_what * share\n",),
+        ("half(2 gal, sh" + TAB + "0.25)\n", "half(2 gal, share: 0.25)", "0.5 gal"),
+        ("half([2, 3][1] * 1 gal, " + TAB + "sha" + TAB + "1)\n", "2 gal"),
+        ("juice(gravity: 1.040 SG, " + TAB + TAB + KILL + "7\n", "acid:", "volume:", "!gravity:   "),
+    ],
+    "completion where nothing is to be completed": [
+        ("let vessel_volume = 5 gal\n",),
+        ('"vess' + TAB + '"\n', "!vessel_volume"),
+        ('"{vess' + TAB + 'as L}"\n', "vessel_volume as L", "18.93 L"),
+        ("7 # vess" + TAB + "\n", "!vessel_volume", "\n7\n"),
+    ],
+    "completion after commands": [
+        ("help molec" + TAB + "\n", "molecular_so2(free, "),
+        ("source abv_q" + TAB + "\n", "formula abv_quick"),
+        ("help tab" + TAB + "\n", "table: Prints a table"),
+        ("units press" + TAB + "\n", "psi"),
+    ],
     "completion of files": [
         ("7\n",),
         ("save \"long_name.rlet\"\n",),
         ("load \"long_" + TAB + "\n", "\n7 = 7\n"),
     ],
     "commands": [
-        ("help\n", "An expression shows its value", "units KIND", "find", "sqrt", "abv"),
+        ("help\n", "An expression shows its value", "units KIND", "find", ".gravity", "Strength ", "abv", "General ", "sqrt",
+         "!limited", "!at_least", "!water_vapour", "!co2_pressure"),
+        ("help liquid\n", "liquid(volume?, gravity, ", "Ask of any liquid: .volume", ".cost"),
         ("help abv\n", "abv(original, final)", "Source: "),
         ("units length\n", "m  cm  mm  inch  ft"),
         ("formula half(x) = x / 2\n", "!half"),
@@ -321,6 +361,24 @@ def stopped_and_continued(folder):
         terminal.close()
 
 
+def long_lines_are_wrapped(folder):
+    """Help and hints keep to the width of the terminal, and to 100 columns in a wider one."""
+    for columns, most in ((80, 80), (46, 46), (160, 100)):
+        terminal = start(folder)
+        try:
+            fcntl.ioctl(terminal.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, columns, 0, 0))
+            time.sleep(0.05)
+            for keys in ("help\n", "help find\n", "help priming_dose\n", "units zzz\n"):
+                terminal.send(keys)
+                lines = terminal.wait_for((FIRST,)).split("\n")
+                check(all(len(line) <= most for line in lines), f"wider than {most} after {keys!r}: {lines}")
+                words = " ".join("\n".join(lines[1:]).split())
+                check(keys != "units zzz\n" or "temperature_difference, gravity, gravity_difference" in words, words)
+            leave(terminal)
+        finally:
+            terminal.close()
+
+
 def forced_by_an_option(folder):
     """--prompt on a terminal is the prompt as it is without."""
     terminal = start(folder, arguments=["--prompt", "--today", "2027-02-14"])
@@ -331,7 +389,7 @@ def forced_by_an_option(folder):
         terminal.close()
 
 
-SCENES = [history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
+SCENES = [long_lines_are_wrapped, history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
           forced_by_an_option]
 
 

@@ -1,0 +1,289 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* `help`: the overview, and all that is known of one name. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "programs/prompt_state.h"
+#include "values/liquid_value.h"
+
+/* ---- lists and texts ---- */
+
+void prompt_begin_words(WordList *list, const Prompt *prompt, const char *title, size_t indent) {
+    size_t width = console_width(prompt->console);
+    text_add_string(&list->text, title);
+    list->width = width ? width : RENDER_WIDTH;
+    list->indent = indent;
+    list->column = utf8_width(title, strlen(title));
+    list->count = 0;
+    if (list->column < indent) {
+        text_add_repeated(&list->text, ' ', indent - list->column);
+        list->column = indent;
+    }
+}
+
+void prompt_add_word(WordList *list, const char *word) {
+    size_t width = utf8_width(word, strlen(word));
+    if (list->count && list->column + 2 + width > list->width) {
+        text_add_char(&list->text, '\n');
+        text_add_repeated(&list->text, ' ', list->indent);
+        list->column = list->indent;
+    } else if (list->count) {
+        text_add_string(&list->text, "  ");
+        list->column += 2;
+    }
+    text_add_string(&list->text, word);
+    list->column += width;
+    list->count++;
+}
+
+/* A text of several lines, each indented. */
+static void add_indented(Text *out, const char *text) {
+    while (*text) {
+        size_t length = strcspn(text, "\n");
+        if (length)
+            text_add_string(out, "  ");
+        text_add(out, text, length);
+        text_add_char(out, '\n');
+        text += length + (text[length] == '\n');
+    }
+}
+
+/* ---- the overview ---- */
+
+/* Topics in the order of docs/reference/library.md; any other follows. */
+static const char *const topics[] = {
+    "Liquids",  "Properties", "Readings", "Strength",    "Blending", "Fortifying", "Sweetening", "Nutrients",
+    "Sulphite", "Acid",       "Log",      "Carbonation", "Wood",     "Serving",    "Heat",       "General",
+};
+enum { TOPIC_COUNT = sizeof topics / sizeof *topics };
+
+/* Parts of other formulas. They may be called, and `help NAME` tells of them; a list is better without. */
+static const char *const internals[] = {"limited", "at_least", "water_vapour", "co2_pressure"};
+
+static bool is_internal(const char *name) {
+    for (size_t i = 0; i < sizeof internals / sizeof *internals; i++)
+        if (strcmp(internals[i], name) == 0)
+            return true;
+    return false;
+}
+
+typedef struct TopicList {
+    WordList list;
+    const char *topic; /* NULL: those of a topic that is not in the table, as Others */
+} TopicList;
+
+static bool is_listed_topic(const char *topic) {
+    for (int i = 0; i < TOPIC_COUNT; i++)
+        if (strcmp(topics[i], topic) == 0)
+            return true;
+    return false;
+}
+
+static void list_topic_name(void *context, const NameInfo *info) {
+    TopicList *wanted = context;
+    if (!info->topic || is_internal(info->name))
+        return;
+    bool fits = wanted->topic ? strcmp(info->topic, wanted->topic) == 0 : !is_listed_topic(info->topic);
+    if (fits)
+        prompt_add_word(&wanted->list, info->name);
+}
+
+static void add_topics(Prompt *prompt, Text *out) {
+    enum { TOPIC_COLUMN = 15 };
+    for (int i = 0; i <= TOPIC_COUNT; i++) {
+        TopicList wanted = {.topic = i < TOPIC_COUNT ? topics[i] : NULL};
+        Text title = {0};
+        text_add_string(&title, "  ");
+        text_add_string(&title, wanted.topic ? wanted.topic : "Others");
+        prompt_begin_words(&wanted.list, prompt, text_string(&title), TOPIC_COLUMN);
+        session_each_name(prompt->session, list_topic_name, &wanted);
+        if (wanted.list.count) {
+            text_add_string(out, text_string(&wanted.list.text));
+            text_add_char(out, '\n');
+        }
+        text_free(&title);
+        text_free(&wanted.list.text);
+    }
+}
+
+static void add_liquid_fields(Prompt *prompt, Text *out, const char *title, size_t indent) {
+    WordList list = {0};
+    const char *field;
+    prompt_begin_words(&list, prompt, title, indent);
+    for (int i = 0; (field = liquid_value_field_name(i)); i++) {
+        Text name = {0};
+        text_add_char(&name, '.');
+        text_add_string(&name, field);
+        prompt_add_word(&list, text_string(&name));
+        text_free(&name);
+    }
+    text_add_string(out, text_string(&list.text));
+    text_add_char(out, '\n');
+    text_free(&list.text);
+}
+
+static void show_overview(Prompt *prompt) {
+    Text out = {0};
+    WordList list = {0};
+    const PromptWord *word;
+    text_add_string(&out, "An expression shows its value, and `it` is that value afterwards: 5 gal as L\n"
+                          "Names are given by let: let batch = 5 gal\n\n");
+    prompt_add_commands(&out);
+    text_add_string(&out, "\nStatements and words, help WORD shows each:\n");
+    prompt_begin_words(&list, prompt, "", 2);
+    for (int i = 0; (word = prompt_word_at(i)); i++)
+        if (word->form)
+            prompt_add_word(&list, word->word);
+    text_add_string(&out, text_string(&list.text));
+    text_add_string(&out, "\n\nWhat can be asked of a liquid, as in must.gravity:\n");
+    add_liquid_fields(prompt, &out, "", 2);
+    text_add_string(&out, "\nFormulas, help NAME says what each does:\n");
+    add_topics(prompt, &out);
+    console_write_wrapped(prompt->console, &out);
+    text_free(&list.text);
+    text_free(&out);
+}
+
+/* ---- units ---- */
+
+/* The unit that a kind's others are told in: the one that is usual, or the first of its kind in the table. */
+static UnitId base_of_kind(const UnitTable *units, UnitId of) {
+    if (unit_same_kind(units, UNIT_G_PER_L, of))
+        return UNIT_G_PER_L;
+    for (UnitId id = 0; id < units->count; id++)
+        if (unit_same_kind(units, id, of) && unit_get(units, id)->scale != SCALE_PERCENT)
+            return id;
+    return of;
+}
+
+static bool find_unit(Prompt *prompt, const char *name, UnitId *id) {
+    const UnitTable *units = session_units(prompt->session);
+    for (UnitId at = units->count; at-- > 0;) /* the last declared of that name */
+        if (strcmp(unit_get(units, at)->name, name) == 0) {
+            *id = at;
+            return true;
+        }
+    return unit_find(units, name, false, id);
+}
+
+/* A short number as it is published (1.9768, 101.325), any other as it would be shown. */
+static void add_factor(Text *out, const UnitTable *units, double number, UnitId unit) {
+    enum { SHORT_DIGITS = 6 };
+    Decimal decimal = format_decimal(number);
+    FormatSpec format = {.mode = FORMAT_DEFAULT};
+    if (decimal.count <= SHORT_DIGITS && decimal.count > decimal.exponent && decimal.exponent > 0)
+        format = (FormatSpec){.mode = FORMAT_PLACES, .count = decimal.count - decimal.exponent};
+    display_quantity(out, units, number, unit, format);
+}
+
+static void add_unit_help(Prompt *prompt, Text *out, UnitId id, const char *name) {
+    const UnitTable *units = session_units(prompt->session);
+    const Unit *unit = unit_get(units, id);
+    const char *written, *doc;
+    UnitId base = base_of_kind(units, id);
+    double number;
+    Fault fault = {0};
+    session_unit_note(prompt->session, id, &written, &doc);
+    bool computed = !written && base != id && unit->scale == SCALE_LINEAR &&
+                    unit_convert(units, 1, id, base, &number, &fault);
+    text_add_string(out, name);
+    text_add_string(out, unit->reading ? ": a reading of " : ": a unit of ");
+    text_add_string(out, unit_kind_text(units, id));
+    if (written || computed) {
+        text_add_string(out, "; 1 ");
+        text_add_string(out, unit->name);
+        text_add_string(out, " is ");
+    }
+    if (written)
+        text_add_string(out, written);
+    else if (computed)
+        add_factor(out, units, number, base);
+    text_add_char(out, '\n');
+    if (doc)
+        add_indented(out, doc);
+    fault_clear(&fault);
+}
+
+/* ---- one name ---- */
+
+static void look_at_name(void *context, const NameInfo *info) {
+    NameSearch *search = context;
+    bool same = strcmp(info->name, search->wanted) == 0;
+    const char *best = NULL;
+    if (same && !search->found) {
+        search->found = true;
+        search->kind = info->kind;
+        search->usage = mem_copy_string(info->usage);
+        search->doc = mem_copy_string(info->doc);
+        return;
+    }
+    text_nearest(search->wanted, info->name, &best, &search->distance);
+    if (best) {
+        mem_free(search->nearest);
+        search->nearest = mem_copy_string(best);
+    }
+}
+
+NameSearch prompt_find_name(Prompt *prompt, const char *name) {
+    NameSearch search = {.wanted = name, .distance = 99};
+    session_each_name(prompt->session, look_at_name, &search);
+    return search;
+}
+
+void prompt_free_search(NameSearch *search) {
+    mem_free(search->usage);
+    mem_free(search->doc);
+    mem_free(search->nearest);
+}
+
+static void complain_unknown(Prompt *prompt, const char *name, const char *nearest) {
+    Diag *diag = diag_new(MSG_HELP_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
+    if (nearest)
+        diag_hint_with(diag, "did you mean %1", ARGS(nearest));
+    console_show_error(prompt->console, diag);
+    diag_free(diag);
+}
+
+static void add_name_help(Text *out, const NameSearch *search, const char *name) {
+    text_add_string(out, search->usage ? search->usage : name);
+    if (search->kind == NAME_VALUE)
+        text_add_string(out, ": a value of yours");
+    text_add_char(out, '\n');
+    if (search->doc)
+        add_indented(out, search->doc);
+}
+
+static void add_word_help(Text *out, const PromptWord *word) {
+    text_add_string(out, word->word);
+    text_add_string(out, ": ");
+    text_add_string(out, word->says);
+    text_add_char(out, '\n');
+    if (word->form)
+        add_indented(out, word->form);
+}
+
+/* A word may be several things at once: `note` a statement, a value, a formula. All are told. */
+void prompt_help(Prompt *prompt, const char *name) {
+    if (!*name) {
+        show_overview(prompt);
+        return;
+    }
+    Text out = {0};
+    UnitId id;
+    NameSearch search = prompt_find_name(prompt, name);
+    const PromptWord *word = prompt_find_word(name);
+    if (search.found && search.kind != NAME_UNIT && search.kind != NAME_KEYWORD)
+        add_name_help(&out, &search, name);
+    if (search.kind == NAME_NATIVE && strcmp(name, "liquid") == 0)
+        add_liquid_fields(prompt, &out, "  Ask of any liquid: ", 4);
+    if (find_unit(prompt, name, &id))
+        add_unit_help(prompt, &out, id, name);
+    if (word)
+        add_word_help(&out, word);
+    prompt_add_command(&out, name);
+    if (!out.length)
+        complain_unknown(prompt, name, search.nearest);
+    console_write_wrapped(prompt->console, &out);
+    text_free(&out);
+    prompt_free_search(&search);
+}
