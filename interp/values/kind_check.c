@@ -54,35 +54,35 @@ static const struct {
     double low, high, scale;
     double sample; /* shown when there is no number; 0: not shown then */
 } examples[] = {
-    {KIND_VOLUME, UNIT_GAL, 0, INFINITY, 1, 5},
-    {KIND_VOLUME, UNIT_L, 0, INFINITY, 1, 20},
-    {KIND_VOLUME, UNIT_ML, 20, INFINITY, 1, 0},
-    {KIND_MASS, UNIT_G, 0, INFINITY, 1, 50},
+    {KIND_VOLUME, UNIT_GAL, 0, HUGE_VAL, 1, 5},
+    {KIND_VOLUME, UNIT_L, 0, HUGE_VAL, 1, 20},
+    {KIND_VOLUME, UNIT_ML, 20, HUGE_VAL, 1, 0},
+    {KIND_MASS, UNIT_G, 0, HUGE_VAL, 1, 50},
     {KIND_MASS, UNIT_KG, 0, 500, 1, 0},
     {KIND_MASS, UNIT_LB, 0, 1000, 1, 2},
-    {KIND_LENGTH, UNIT_CM, 0, INFINITY, 1, 30},
-    {KIND_LENGTH, UNIT_INCH, 0, INFINITY, 1, 12},
-    {KIND_TIME, UNIT_DAY, 0, INFINITY, 1, 14},
-    {KIND_TIME, UNIT_H, 0, INFINITY, 1, 0},
-    {KIND_TIME, UNIT_MIN, 0, INFINITY, 1, 20},
-    {KIND_TEMPERATURE, UNIT_FAHRENHEIT, -60, INFINITY, 1, 68},
-    {KIND_TEMPERATURE, UNIT_CELSIUS, -60, INFINITY, 1, 20},
-    {KIND_TEMPERATURE_DIFFERENCE, UNIT_FAHRENHEIT_DIFFERENCE, -INFINITY, INFINITY, 1, 5},
-    {KIND_TEMPERATURE_DIFFERENCE, UNIT_CELSIUS_DIFFERENCE, -INFINITY, INFINITY, 1, 3},
+    {KIND_LENGTH, UNIT_CM, 0, HUGE_VAL, 1, 30},
+    {KIND_LENGTH, UNIT_INCH, 0, HUGE_VAL, 1, 12},
+    {KIND_TIME, UNIT_DAY, 0, HUGE_VAL, 1, 14},
+    {KIND_TIME, UNIT_H, 0, HUGE_VAL, 1, 0},
+    {KIND_TIME, UNIT_MIN, 0, HUGE_VAL, 1, 20},
+    {KIND_TEMPERATURE, UNIT_FAHRENHEIT, -60, HUGE_VAL, 1, 68},
+    {KIND_TEMPERATURE, UNIT_CELSIUS, -60, HUGE_VAL, 1, 20},
+    {KIND_TEMPERATURE_DIFFERENCE, UNIT_FAHRENHEIT_DIFFERENCE, -HUGE_VAL, HUGE_VAL, 1, 5},
+    {KIND_TEMPERATURE_DIFFERENCE, UNIT_CELSIUS_DIFFERENCE, -HUGE_VAL, HUGE_VAL, 1, 3},
     {KIND_GRAVITY, UNIT_SG, 0.9, 1.6, 1, 1.05},
     {KIND_GRAVITY, UNIT_SG, 900, 1600, 0.001, 0},
     {KIND_GRAVITY, UNIT_BRIX, 1.6, 85, 1, 12},
-    {KIND_GRAVITY_DIFFERENCE, UNIT_PTS, -INFINITY, INFINITY, 1, 10},
+    {KIND_GRAVITY_DIFFERENCE, UNIT_PTS, -HUGE_VAL, HUGE_VAL, 1, 10},
     {KIND_STRENGTH, UNIT_ABV, 0, 100, 1, 6.5},
-    {KIND_PRESSURE, UNIT_PSI, 0, INFINITY, 1, 12},
-    {KIND_PRESSURE, UNIT_KPA, 0, INFINITY, 1, 80},
+    {KIND_PRESSURE, UNIT_PSI, 0, HUGE_VAL, 1, 12},
+    {KIND_PRESSURE, UNIT_KPA, 0, HUGE_VAL, 1, 80},
     {KIND_PRESSURE, UNIT_BAR, 0, 10, 1, 0},
     {KIND_CONCENTRATION, UNIT_VOLS, 0, 8, 1, 2.5},
-    {KIND_CONCENTRATION, UNIT_MG_PER_L, 0, INFINITY, 1, 50},
-    {KIND_CONCENTRATION, UNIT_G_PER_L, 0, INFINITY, 1, 6},
+    {KIND_CONCENTRATION, UNIT_MG_PER_L, 0, HUGE_VAL, 1, 50},
+    {KIND_CONCENTRATION, UNIT_G_PER_L, 0, HUGE_VAL, 1, 6},
     {KIND_ACIDITY, UNIT_PH, 0, 14, 1, 3.4},
-    {KIND_ENERGY, UNIT_KCAL, 0, INFINITY, 1, 100},
-    {KIND_ENERGY, UNIT_KJ, 0, INFINITY, 1, 400},
+    {KIND_ENERGY, UNIT_KCAL, 0, HUGE_VAL, 1, 100},
+    {KIND_ENERGY, UNIT_KJ, 0, HUGE_VAL, 1, 400},
 };
 
 /* In full, and a gravity with the digits it is written with: 1.050 SG. */
@@ -160,7 +160,7 @@ void kind_hint_wanted(const UnitTable *units, Kind kind, UnitId unit, Value valu
         text_add_string(&hint, "write ");
         add_example(&hint, units, value.as.number, unit);
     } else if (!hint.length && !(typed && add_examples(&hint, units, kind, value.as.number))) {
-        add_examples(&hint, units, kind, NAN); /* no number, or no likely one */
+        add_examples(&hint, units, kind, (double)NAN); /* no number, or no likely one */
     }
     mem_free(fault->hint);
     fault->hint = hint.length ? text_take(&hint) : NULL;
