@@ -65,7 +65,12 @@ Value compiler_text(Compiler *c, const char *bytes, size_t length) {
 
 /* ---- names ---- */
 
+/* Names are looked through one by one: so many are enough for anyone's formula. */
+enum { LOCALS_MOST = 10000 };
+
 const Local *compiler_find_local(const Compiler *c, const char *name) {
+    if (c->local_count > LOCALS_MOST)
+        return &c->locals[c->local_count - 1]; /* the code is thrown away: any will do */
     for (int i = c->local_count - 1; i >= 0; i--)
         if (strcmp(c->locals[i].name, name) == 0)
             return &c->locals[i];
@@ -86,7 +91,10 @@ bool compiler_check_value_name(Compiler *c, const char *name, Span span) {
 }
 
 void compiler_declare_local(Compiler *c, const char *name, Span span, uint16_t reg) {
-    for (int i = c->local_count - 1; i >= 0 && c->locals[i].depth == c->depth; i--) {
+    if (c->local_count == LOCALS_MOST)
+        compiler_error(c, MSG_TOO_LARGE, span, NO_ARGS);
+    bool few = c->local_count < LOCALS_MOST;
+    for (int i = c->local_count - 1; few && i >= 0 && c->locals[i].depth == c->depth; i--) {
         if (strcmp(c->locals[i].name, name) == 0) {
             compiler_error(c, MSG_DECLARED_TWICE, span, ARGS(name));
             return;
@@ -229,7 +237,7 @@ static void compile_parameters(Compiler *c, const FormulaTree *tree) {
         }
         compiler_check_value_name(c, param->name, param->span);
         compiler_declare_local(c, param->name, param->span, (uint16_t)i);
-        for (int j = 0; j < i; j++)
+        for (int j = 0; j < i && tree->param_count <= CALL_ARGUMENTS_MAX; j++)
             if (strcmp(tree->params[j].label, param->label) == 0 && strcmp(tree->params[j].name, param->name) != 0)
                 compiler_error(c, MSG_LABEL_TWICE, param->span, ARGS(param->label));
     }

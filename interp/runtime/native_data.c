@@ -216,7 +216,11 @@ static bool parse(Table *table, const Text *content) {
         length -= 3;
     }
     table->line = 1;
-    if (!utf8_is_valid(bytes, length, &bad)) {
+    const char *zero = memchr(bytes, '\0', length); /* no text holds one */
+    bool valid = utf8_is_valid(bytes, length, &bad);
+    if (zero && (valid || (size_t)(zero - bytes) < bad))
+        bad = (size_t)(zero - bytes);
+    if (!valid || zero) {
         for (size_t i = 0; i < bad; i++)
             table->line += bytes[i] == '\n';
         return fail_at(table, table->line, -1, MSG_READ_ENCODING, "", "");

@@ -96,8 +96,7 @@ static bool abs_native(Call *call) {
 
 static bool fail_undefined(Call *call, const char *condition) {
     Text shown = {0};
-    Fault ignored = {0};
-    display_value(&shown, call->arith.units, call->args[0], (FormatSpec){FORMAT_DEFAULT, 0}, &ignored);
+    display_brief(&shown, call->arith.units, call->args[0], false);
     native_fail(call, 0, MSG_NATIVE_UNDEFINED, ARGS(call->native->name, text_string(&shown), condition));
     text_free(&shown);
     return false;

@@ -44,7 +44,8 @@ static char *example_of(const Vm *vm, const char *name, Value value) {
 
 static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, Value initial, Value *value) {
     given->used = true;
-    if (initial.tag == TAG_TEXT) {
+    size_t bad;
+    if (initial.tag == TAG_TEXT && utf8_is_valid(given->text, strlen(given->text), &bad)) {
         *value = value_string(vm->registry->heap, given->text);
         return true;
     }

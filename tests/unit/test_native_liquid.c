@@ -347,7 +347,7 @@ Test(native_liquid, assumption_of_sugar) {
     WORLD_MAKE(&world, "liquid", "1 L", "1.010 SG", "6 %ABV", "10 g/L");
     cr_expect_eq(world.assumed, 1, "sugar was given");
     WORLD_MAKE(&world, "juice", "1.050 SG");
-    cr_expect_eq(world.assumed, 1, "a juice has its share");
+    cr_expect_eq(world.assumed, 2, "the share of an apple juice was taken");
     world_close(&world);
 }
 
