@@ -46,7 +46,7 @@ void rundlet_set_today(Rundlet *rundlet, int year, int month, int day);
 /* An input of the next run, as NAME=VALUE on the command line. Both are copied. */
 void rundlet_set_input(Rundlet *rundlet, const char *name, const char *value);
 
-/* Runs a script. `name` is what errors and reports call it. */
+/* Runs a script of at most 64 MB. `name` is what errors and reports call it. */
 RundletStatus rundlet_run(Rundlet *rundlet, const char *name, const char *text, size_t length);
 /* Looks for errors of syntax, names, arguments and kinds without running. */
 RundletStatus rundlet_check(Rundlet *rundlet, const char *name, const char *text, size_t length);

@@ -45,14 +45,15 @@ static char *example_of(const Vm *vm, const char *name, Value value) {
 static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, Value initial, Value *value) {
     given->used = true;
     size_t bad;
-    if (initial.tag == TAG_TEXT && utf8_is_valid(given->text, strlen(given->text), &bad)) {
+    bool is_utf8 = utf8_is_valid(given->text, strlen(given->text), &bad);
+    if (initial.tag == TAG_TEXT && is_utf8) {
         *value = value_string(vm->registry->heap, given->text);
         return true;
     }
     char *example = example_of(vm, plan->name, initial);
     bool taken = given->is_literal && kind_same(vm->registry->units, given->value, initial);
     if (!given->is_literal) {
-        fault_set(&vm->fault, MSG_INPUT_VALUE, ARGS(given->text, example));
+        fault_set(&vm->fault, MSG_INPUT_VALUE, ARGS(is_utf8 ? given->text : "�", example));
         if (given->reason)
             fault_hint_with(&vm->fault, "%1; for example %2", ARGS(given->reason, example));
     } else if (!taken) {
