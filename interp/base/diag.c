@@ -177,8 +177,8 @@ void diag_list_free(DiagList *list) {
 /* ---- rendering ---- */
 
 enum {
-    TAB_WIDTH = 4,      /* tabs in the shown line become so many blanks, marks move along */
-    SHOWN_WIDTH = 100,  /* a longer source line is cut around the place */
+    TAB_WIDTH = 4,     /* tabs in the shown line become so many blanks, marks move along */
+    SHOWN_WIDTH = 100, /* a longer source line is cut around the place */
     LINE_NUMBER_WIDTH = 5
 };
 
@@ -260,8 +260,10 @@ static bool has_label_texts(const Diag *diag) {
     return false;
 }
 
-/* One row of label words, each under its own mark; a word that would run into the next goes to a row of its own. */
-static void add_label_rows(Text *out, const Diag *diag, const ShownLine *shown, uint32_t line, size_t window) {
+/* One row of label words, each under its own mark; a word that would run into the next goes to a row of its
+ * own. */
+static void add_label_rows(Text *out, const Diag *diag, const ShownLine *shown, uint32_t line,
+                           size_t window) {
     bool done[DIAG_LABELS] = {false};
     for (bool more = true; more;) {
         more = false;

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Errors and notes for people: the catalogue of messages, and the one renderer.
  *
- * Every message is one row of messages.def and exists once. A module that finds a fault does not word it: it names
- * the row and gives the words that fill it. There are two ways in:
+ * Every message is one row of messages.def and exists once. A module that finds a fault does not word it: it
+ * names the row and gives the words that fill it. There are two ways in:
  *   - the front end knows the source text: diag_add(list, MSG_x, source, span, ARGS("…"))
  *   - arithmetic and natives know no source: they fill a Fault, and the run time adds the place. */
 #ifndef RUNDLET_DIAG_H
@@ -34,20 +34,21 @@ typedef enum MessageClass {
 #define DIAG_ARGS 6
 /* The words that fill %1 … %6 of a message, NULL-terminated. */
 #define ARGS(...) ((const char *const[]){__VA_ARGS__, NULL})
-#define NO_ARGS ((const char *const[]){NULL})
+#define NO_ARGS   ((const char *const[]){NULL})
 
 /* A failure without a place, owned texts. `Fault f = {0};` is none. */
 typedef struct Fault {
     MessageId id;
     char *args[DIAG_ARGS];
-    char *left;      /* what stands left and right of the operator, for labels; NULL for none */
+    char *left; /* what stands left and right of the operator, for labels; NULL for none */
     char *right;
-    char *hint;      /* replaces the row's hint; NULL keeps it */
-    int argument;    /* from 1: the argument of a call it belongs to; 0: the whole */
+    char *hint;   /* replaces the row's hint; NULL keeps it */
+    int argument; /* from 1: the argument of a call it belongs to; 0: the whole */
 } Fault;
 
 void fault_clear(Fault *fault);
-/* Sets a fault (an earlier one is kept: the first is the cause) and returns false, so that `return fault_set(…)` reads well. */
+/* Sets a fault (an earlier one is kept: the first is the cause) and returns false, so that `return
+ * fault_set(…)` reads well. */
 bool fault_set(Fault *fault, MessageId id, const char *const *args);
 void fault_label(Fault *fault, const char *left, const char *right);
 void fault_hint(Fault *fault, const char *hint);
@@ -56,19 +57,19 @@ void fault_hint_with(Fault *fault, const char *pattern, const char *const *args)
 
 typedef struct DiagLabel {
     Span span;
-    char *text;      /* may be "" */
+    char *text; /* may be "" */
 } DiagLabel;
 
 #define DIAG_LABELS 3
 typedef struct Diag {
     MessageId id;
-    Source *source;  /* kept; NULL for a message without a place */
+    Source *source; /* kept; NULL for a message without a place */
     Span span;
     char *message;
-    char *hint;      /* NULL for none */
+    char *hint; /* NULL for none */
     DiagLabel labels[DIAG_LABELS];
     int label_count;
-    char **trace;    /* "in formula prime, called at quince.rlet:14:6" */
+    char **trace; /* "in formula prime, called at quince.rlet:14:6" */
     int trace_count;
 } Diag;
 
@@ -79,7 +80,7 @@ typedef struct DiagList {
 } DiagList;
 
 MessageClass message_class(MessageId id);
-const char *message_text(MessageId id);   /* the row's pattern, for tests */
+const char *message_text(MessageId id); /* the row's pattern, for tests */
 const char *message_name(MessageId id);
 
 Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args);
@@ -87,10 +88,11 @@ Diag *diag_from_fault(Fault *fault, Source *source, Span span); /* takes the fau
 void diag_label(Diag *diag, Span span, const char *text);
 void diag_set_hint(Diag *diag, const char *hint);
 void diag_hint_with(Diag *diag, const char *pattern, const char *const *args); /* with %1 … filled in */
-void diag_add_trace(Diag *diag, char *line);                    /* takes the text */
+void diag_add_trace(Diag *diag, char *line);                                   /* takes the text */
 void diag_free(Diag *diag);
 
-Diag *diag_add(DiagList *list, MessageId id, Source *source, Span span, const char *const *args); /* stays the list's */
+Diag *diag_add(DiagList *list, MessageId id, Source *source, Span span,
+               const char *const *args); /* stays the list's */
 void diag_list_push(DiagList *list, Diag *diag);
 void diag_list_free(DiagList *list);
 

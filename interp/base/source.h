@@ -14,9 +14,9 @@ typedef struct Span {
 } Span;
 
 typedef struct Source {
-    char *name;            /* as messages show it: "quince.rlet", "prompt", "-" */
-    char *path;            /* absolute path, or NULL when it is no file */
-    char *text;            /* NUL-terminated copy of the bytes as read */
+    char *name; /* as messages show it: "quince.rlet", "prompt", "-" */
+    char *path; /* absolute path, or NULL when it is no file */
+    char *text; /* NUL-terminated copy of the bytes as read */
     size_t length;
     uint32_t *line_starts; /* byte offset of each line's first character */
     uint32_t line_count;
@@ -30,7 +30,7 @@ typedef struct Place {
 } Place;
 
 Source *source_new(const char *name, const char *path, const char *text, size_t length);
-Source *source_keep(Source *source);   /* one more owner */
+Source *source_keep(Source *source); /* one more owner */
 void source_release(Source *source);
 Place source_locate(const Source *source, uint32_t offset);
 void source_add_place(Text *out, const Source *source, uint32_t offset); /* "quince.rlet:12:21" */

@@ -84,8 +84,8 @@ size_t utf8_decode(const char *bytes, size_t length, uint32_t *code_point) {
     if (length == 0)
         return 0;
     utf8proc_int32_t decoded = 0;
-    utf8proc_ssize_t used =
-        utf8proc_iterate((const utf8proc_uint8_t *)bytes, (utf8proc_ssize_t)(length > 4 ? 4 : length), &decoded);
+    utf8proc_ssize_t used = utf8proc_iterate((const utf8proc_uint8_t *)bytes,
+                                             (utf8proc_ssize_t)(length > 4 ? 4 : length), &decoded);
     if (used <= 0)
         return 0;
     *code_point = (uint32_t)decoded;
@@ -141,7 +141,8 @@ bool utf8_is_letter(uint32_t code_point) {
                (code_point >= 'A' && code_point <= 'Z');
     if (code_point == 0xBA || code_point == 0xAA || code_point == 0xB5)
         return false; /* º ª µ: read as ° and µ of a unit, never part of a name */
-    switch ((int)utf8proc_category((utf8proc_int32_t)code_point)) { /* as int: most categories are no letters */
+    switch (
+        (int)utf8proc_category((utf8proc_int32_t)code_point)) { /* as int: most categories are no letters */
     case UTF8PROC_CATEGORY_LU:
     case UTF8PROC_CATEGORY_LL:
     case UTF8PROC_CATEGORY_LT:
@@ -185,7 +186,8 @@ int text_distance(const char *a, const char *b) {
         for (size_t j = 1; j <= nb; j++) {
             int cost = fold(a[i - 1]) != fold(b[j - 1]);
             now[j] = smallest(last[j] + 1, now[j - 1] + 1, last[j - 1] + cost);
-            bool swapped = i > 1 && j > 1 && fold(a[i - 1]) == fold(b[j - 2]) && fold(a[i - 2]) == fold(b[j - 1]);
+            bool swapped =
+                i > 1 && j > 1 && fold(a[i - 1]) == fold(b[j - 2]) && fold(a[i - 2]) == fold(b[j - 1]);
             if (swapped && before[j - 2] + 1 < now[j])
                 now[j] = before[j - 2] + 1;
         }

@@ -20,26 +20,28 @@ void text_add_char(Text *text, char c);
 void text_add_repeated(Text *text, char c, size_t times);
 void text_add_integer(Text *text, long long number);
 void text_add_code_point(Text *text, uint32_t code_point);
-void text_clear(Text *text);              /* keeps the memory */
+void text_clear(Text *text); /* keeps the memory */
 void text_free(Text *text);
-char *text_take(Text *text);              /* the caller frees it with mem_free; never NULL; the builder is empty again */
+char *text_take(Text *text); /* the caller frees it with mem_free; never NULL; the builder is empty again */
 const char *text_string(const Text *text); /* never NULL */
 
-/* Decodes one code point. Returns the bytes read, 0 for invalid UTF-8 (overlong, surrogate, cut short) or no input. */
+/* Decodes one code point. Returns the bytes read, 0 for invalid UTF-8 (overlong, surrogate, cut short) or no
+ * input. */
 size_t utf8_decode(const char *bytes, size_t length, uint32_t *code_point);
 size_t utf8_encode(uint32_t code_point, char out[4]);
 bool utf8_is_valid(const char *bytes, size_t length, size_t *bad_offset);
-size_t utf8_count(const char *bytes, size_t length);  /* characters; an invalid byte counts as one */
-size_t utf8_width(const char *bytes, size_t length);  /* columns on a terminal (East Asian wide = 2, combining = 0) */
-bool utf8_is_letter(uint32_t code_point);             /* a letter or mark of any alphabet, or '_' */
-bool utf8_is_digit(uint32_t code_point);              /* ASCII digits only */
+size_t utf8_count(const char *bytes, size_t length); /* characters; an invalid byte counts as one */
+size_t utf8_width(const char *bytes,
+                  size_t length);         /* columns on a terminal (East Asian wide = 2, combining = 0) */
+bool utf8_is_letter(uint32_t code_point); /* a letter or mark of any alphabet, or '_' */
+bool utf8_is_digit(uint32_t code_point);  /* ASCII digits only */
 
 /* The edit distance of two short words (Damerau, adjacent swaps count one), case ignored:
  * used for "did you mean". Returns a distance, 99 when either is longer than 64 characters. */
 int text_distance(const char *a, const char *b);
-/* Keeps the better candidate: call for each name, start with *best = NULL, *best_distance = 99. Up to three letters a
- * name is near when it has the same letters in another order or case, up to five when its distance is 1 and the first
- * letter the same, from six when it is at most 2, from nine at most 3. */
+/* Keeps the better candidate: call for each name, start with *best = NULL, *best_distance = 99. Up to three
+ * letters a name is near when it has the same letters in another order or case, up to five when its distance
+ * is 1 and the first letter the same, from six when it is at most 2, from nine at most 3. */
 void text_nearest(const char *wanted, const char *candidate, const char **best, int *best_distance);
 
 #endif

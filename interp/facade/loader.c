@@ -80,7 +80,8 @@ static bool is_below(const char *path, const char *folder) {
     size_t length = real ? strlen(real) : 0;
     while (length > 1 && real[length - 1] == '/')
         length--;
-    bool below = real && (strcmp(real, "/") == 0 || (strncmp(path, real, length) == 0 && path[length] == '/'));
+    bool below =
+        real && (strcmp(real, "/") == 0 || (strncmp(path, real, length) == 0 && path[length] == '/'));
     mem_free(real);
     return below;
 }
@@ -186,7 +187,8 @@ static char *shown_name(const Module *user, const char *written) {
     return name;
 }
 
-static int load_script(Session *session, const Module *user, const Statement *use, const char *path, DiagList *errors) {
+static int load_script(Session *session, const Module *user, const Statement *use, const char *path,
+                       DiagList *errors) {
     size_t length;
     MessageId why;
     char *detail;
@@ -255,7 +257,8 @@ static bool bring_in_all(Session *session, Module *user, const NameMap *from, Na
             continue;
         bool taken = !formulas && unit_find(session->registry->units, entry->name, false, &unit);
         if (taken || !bring_in(into, entry, &is_new)) {
-            diag_add(errors, MSG_USE_CLASH, user->source, use->as.use.path_span, ARGS(use->as.use.path, entry->name));
+            diag_add(errors, MSG_USE_CLASH, user->source, use->as.use.path_span,
+                     ARGS(use->as.use.path, entry->name));
             return false;
         }
         if (formulas && is_new && (native_find(entry->name) || library_file_of(entry->name) >= 0))
@@ -316,11 +319,13 @@ static bool declare_unit(ModuleScope *scope, const Statement *s, DiagList *error
         return false;
     }
     if (!s->as.unit.value) {
-        id = s->as.unit.is_money ? unit_declare_money(registry->units, name) : unit_declare_count(registry->units, name);
+        id = s->as.unit.is_money ? unit_declare_money(registry->units, name)
+                                 : unit_declare_count(registry->units, name);
     } else {
         Fault fault = {0};
         Value value;
-        bool known = compile_constant(registry, module, s->as.unit.value, &value, &fault) && value_is_quantity(value) &&
+        bool known = compile_constant(registry, module, s->as.unit.value, &value, &fault) &&
+                     value_is_quantity(value) &&
                      unit_declare_multiple(registry->units, name, value.as.number, value.unit, &id, &fault);
         if (!known) {
             if (fault.id == MSG_NONE)
@@ -387,13 +392,14 @@ static int host_library_formula(void *context, const char *name) {
     int file = library_file_of(name), formula;
     if (file < 0)
         return -1;
-    int number = loader_library_module(scope->session, file); /* may move the list of modules: so before its use */
+    int number =
+        loader_library_module(scope->session, file); /* may move the list of modules: so before its use */
     const Module *module = scope->session->registry->modules[number];
     return name_map_get(&module->formulas, name, &formula) ? formula : -1;
 }
 
-/* A native's signature as the parser reads parameters: "volume?" is an optional one, written as a default of none; and
- * as a label may be a word of the language (`to`), each gets a name of its own behind it. */
+/* A native's signature as the parser reads parameters: "volume?" is an optional one, written as a default of
+ * none; and as a label may be a word of the language (`to`), each gets a name of its own behind it. */
 static char *readable_signature(const char *signature) {
     Text text = {0};
     bool at_label = true;
@@ -475,7 +481,8 @@ static const NativeSignature *host_native(void *context, const char *name) {
     return loader_signature(scope->session, name);
 }
 
-static void host_each_formula(void *context, void (*visit)(void *argument, const char *name), void *argument) {
+static void host_each_formula(void *context, void (*visit)(void *argument, const char *name),
+                              void *argument) {
     (void)context;
     for (int i = 0; native_at(i); i++)
         visit(argument, native_at(i)->name);

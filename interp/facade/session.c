@@ -104,12 +104,13 @@ static void on_expect(void *context, const Source *source, Span span, bool passe
 static void open_state(Session *session) {
     session->registry = registry_new(session->options.limits.memory);
     session->registry->heap->stress = session->options.stress;
-    session->natives = (NativeContext){.today = session->options.has_today ? session->options.today : local_today(),
-                                       .folder = session->folder,
-                                       .assume = assume,
-                                       .note = note,
-                                       .caution = caution,
-                                       .callback_context = session};
+    session->natives =
+        (NativeContext){.today = session->options.has_today ? session->options.today : local_today(),
+                        .folder = session->folder,
+                        .assume = assume,
+                        .note = note,
+                        .caution = caution,
+                        .callback_context = session};
     VmLimits limits = {.seconds = session->options.limits.seconds, .depth = session->options.limits.depth};
     session->vm = vm_new(session->registry, &session->natives, limits, &session->interrupted);
     session->vm->failures = &session->errors;
@@ -298,8 +299,8 @@ static bool read_spread(Session *session, const Node *literal, InputOverride *ov
     UnitId unit = UNIT_NUMBER;
     Arith arith = {.units = session->registry->units, .heap = session->registry->heap, .fault = fault};
     if (!compile_constant(session->registry, session->script, literal->as.plus_minus.value, &value, fault) ||
-        !compile_constant(session->registry, session->script, spread, &width, fault) || !value_is_quantity(value) ||
-        width.tag != TAG_AMOUNT || width.as.number < 0)
+        !compile_constant(session->registry, session->script, spread, &width, fault) ||
+        !value_is_quantity(value) || width.tag != TAG_AMOUNT || width.as.number < 0)
         return false;
     if (shared) {
         if (!compile_unit(session->registry, session->script, shared, &unit, fault) ||
@@ -344,7 +345,8 @@ static char *reason_of(const Diag *diag) {
 
 /* Reads a VALUE as the literal it should be. */
 static InputOverride read_override(Session *session, const PendingInput *pending) {
-    InputOverride override = {.name = mem_copy_string(pending->name), .text = mem_copy_string(pending->value)};
+    InputOverride override = {.name = mem_copy_string(pending->name),
+                              .text = mem_copy_string(pending->value)};
     ModuleScope scope = {.session = session, .module = session->script};
     ParseHost host = loader_parse_host(&scope);
     Source *source = source_new(pending->name, NULL, pending->value, strlen(pending->value));
@@ -354,9 +356,9 @@ static InputOverride read_override(Session *session, const PendingInput *pending
     Node *literal = parse_literal(source, &host, &errors, arena);
     override.value = value_none();
     override.is_literal =
-        literal && (literal->type == NODE_PLUS_MINUS
-                        ? read_spread(session, literal, &override, &fault)
-                        : compile_constant(session->registry, session->script, literal, &override.value, &fault));
+        literal && (literal->type == NODE_PLUS_MINUS ? read_spread(session, literal, &override, &fault)
+                                                     : compile_constant(session->registry, session->script,
+                                                                        literal, &override.value, &fault));
     if (!override.is_literal)
         override.reason = reason_of(errors.count ? errors.items[0] : NULL);
     fault_clear(&fault);
@@ -615,7 +617,8 @@ static SessionStatus enter(Session *session, Source *source, bool only_expressio
         return SESSION_UNFINISHED;
     }
     if (status == PARSE_OK && only_expression && !is_one_expression(program))
-        diag_add(&session->errors, MSG_EXPRESSION_WANTED, source, (Span){0, (uint32_t)source->length}, NO_ARGS);
+        diag_add(&session->errors, MSG_EXPRESSION_WANTED, source, (Span){0, (uint32_t)source->length},
+                 NO_ARGS);
     if (status == PARSE_OK && session->errors.count == 0)
         run_entry(session, program, !source->path);
     program_free(program);
@@ -670,7 +673,8 @@ void session_on_error(Session *session, void (*listener)(void *context, const Di
 }
 
 void session_on_expect(Session *session,
-                       void (*listener)(void *context, const char *source_line, bool passed, const Diag *diag),
+                       void (*listener)(void *context, const char *source_line, bool passed,
+                                        const Diag *diag),
                        void *context) {
     session->on_expect = listener;
     session->expect_context = context;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One interpreter: library, modules, globals, inputs, limits. Runs source texts, hands back a report and diagnostics.
- * Sessions share nothing: several can live side by side. Knows no terminal and prints nothing. */
+/* One interpreter: library, modules, globals, inputs, limits. Runs source texts, hands back a report and
+ * diagnostics. Sessions share nothing: several can live side by side. Knows no terminal and prints nothing.
+ */
 #ifndef RUNDLET_SESSION_H
 #define RUNDLET_SESSION_H
 
@@ -13,19 +14,19 @@
 typedef struct Session Session;
 
 typedef struct SessionLimits {
-    double seconds;     /* 0: none */
-    size_t memory;      /* bytes; 0: none. Default 1 GB */
-    int depth;          /* calls; default 1000 */
-    size_t output;      /* bytes of text results; 0: none */
+    double seconds; /* 0: none */
+    size_t memory;  /* bytes; 0: none. Default 1 GB */
+    int depth;      /* calls; default 1000 */
+    size_t output;  /* bytes of text results; 0: none */
 } SessionLimits;
 
 typedef struct SessionOptions {
     SessionLimits limits;
-    const char *folder;  /* absolute; what a script without a file may read (the current one) */
-    const char *shelf;   /* the user's own scripts for `use`; NULL: from XDG_DATA_HOME or HOME */
+    const char *folder; /* absolute; what a script without a file may read (the current one) */
+    const char *shelf;  /* the user's own scripts for `use`; NULL: from XDG_DATA_HOME or HOME */
     bool has_today;
-    double today;        /* days since 1970-01-01; else the clock's local date */
-    bool stress;         /* collect at every chance */
+    double today; /* days since 1970-01-01; else the clock's local date */
+    bool stress;  /* collect at every chance */
 } SessionOptions;
 
 /* Exit statuses of language.md §9. */
@@ -35,33 +36,35 @@ typedef enum SessionStatus {
     SESSION_USAGE = 2,
     SESSION_LIMIT = 3,
     SESSION_FILE = 4,
-    SESSION_UNFINISHED = 5,   /* prompt only: the text goes on */
-    SESSION_INTERRUPTED = 6   /* session_interrupt stopped it */
+    SESSION_UNFINISHED = 5, /* prompt only: the text goes on */
+    SESSION_INTERRUPTED = 6 /* session_interrupt stopped it */
 } SessionStatus;
 
 SessionOptions session_default_options(void);
 Session *session_new(const SessionOptions *options);
 void session_free(Session *session);
 
-/* Reads a file into a source (name as given on the command line; "-" is standard input). NULL and an error when it
- * cannot be read, is a folder, or is larger than 64 MB. */
+/* Reads a file into a source (name as given on the command line; "-" is standard input). NULL and an error
+ * when it cannot be read, is a folder, or is larger than 64 MB. */
 Source *session_read_file(Session *session, const char *name);
 
 /* NAME=VALUE for the next session_run; checked there (unknown names, kinds, ranges are SESSION_USAGE). */
 void session_set_input(Session *session, const char *name, const char *value);
 
-/* Runs a script from its first line. Report and errors of an earlier run are dropped. A fresh session a script. */
+/* Runs a script from its first line. Report and errors of an earlier run are dropped. A fresh session a
+ * script. */
 SessionStatus session_run(Session *session, Source *source);
-/* Runs a script and draws each source of uncertainty at random so many times (JCGM 101): shown quantities come with
- * ShowDetail.has_trials. The same seed gives the same numbers. */
+/* Runs a script and draws each source of uncertainty at random so many times (JCGM 101): shown quantities
+ * come with ShowDetail.has_trials. The same seed gives the same numbers. */
 SessionStatus session_run_trials(Session *session, Source *source, long trials, uint64_t seed);
 
-/* The uncertainty budget of the last run: for a shown quantity (ShowDetail.number) what each source contributes. */
+/* The uncertainty budget of the last run: for a shown quantity (ShowDetail.number) what each source
+ * contributes. */
 typedef struct SourceShare {
-    const char *name;      /* of its input or let; else "line 12, column 9" */
-    Value value;           /* of the source */
-    double uncertainty;    /* standard, of the source, on its own unit */
-    double contribution;   /* to the shown number, on that number's unit, with its sign */
+    const char *name;    /* of its input or let; else "line 12, column 9" */
+    Value value;         /* of the source */
+    double uncertainty;  /* standard, of the source, on its own unit */
+    double contribution; /* to the shown number, on that number's unit, with its sign */
 } SourceShare;
 int session_source_count(const Session *session);
 SourceShare session_source_share(const Session *session, int number, int source);
@@ -69,55 +72,67 @@ SourceShare session_source_share(const Session *session, int number, int source)
 SessionStatus session_check(Session *session, Source *source);
 /* The inputs of a script (report->inputs), without running more than their defaults and ranges. */
 SessionStatus session_list_inputs(Session *session, Source *source);
-/* One entry of the prompt: earlier ones stay in force; an expression alone is shown, and `it` is it. Items go to the
- * report (which starts empty for each entry), errors likewise. SESSION_UNFINISHED when the text goes on. */
+/* One entry of the prompt: earlier ones stay in force; an expression alone is shown, and `it` is it. Items go
+ * to the report (which starts empty for each entry), errors likewise. SESSION_UNFINISHED when the text goes
+ * on. */
 SessionStatus session_enter(Session *session, const char *text);
 /* The same for a file, whose name stands in its errors: `load`. */
 SessionStatus session_enter_source(Session *session, Source *source);
 /* One expression of `-e`: as session_enter, but it must be an expression, shown without a label. */
 SessionStatus session_show_expression(Session *session, const char *text);
 
-Report *session_report(Session *session);           /* of the last run; set ->listener before a run by session_listen */
+Report *session_report(Session *session); /* of the last run; set ->listener before a run by session_listen */
 void session_listen(Session *session, void (*listener)(void *context, const Item *item), void *context);
 /* Items are freed once the listener was told, all but events: for a front that needs no report afterwards. */
 void session_pass_items(Session *session);
-const DiagList *session_errors(const Session *session); /* errors and failed checks of the last run, in order */
+const DiagList *
+session_errors(const Session *session); /* errors and failed checks of the last run, in order */
 /* Called for each failed `expect` and error as it happens (they are in session_errors too). */
 void session_on_error(Session *session, void (*listener)(void *context, const Diag *diag), void *context);
 /* Called for each `expect` that ran, passed or not: for TAP. */
-void session_on_expect(Session *session, void (*listener)(void *context, const char *source_line, bool passed, const Diag *diag), void *context);
+void session_on_expect(Session *session,
+                       void (*listener)(void *context, const char *source_line, bool passed,
+                                        const Diag *diag),
+                       void *context);
 const UnitTable *session_units(const Session *session);
-void session_interrupt(Session *session);            /* from a signal handler: stops at the next jump or call */
+void session_interrupt(Session *session); /* from a signal handler: stops at the next jump or call */
 size_t session_output_limit(const Session *session); /* the front that prints counts bytes against it */
 void session_limit_error(Session *session, MessageId id, const char *amount); /* adds that error; status 3 */
 
 /* ---- names, for help and completion ---- */
-typedef enum NameKind { NAME_VALUE, NAME_FORMULA, NAME_LIBRARY, NAME_NATIVE, NAME_UNIT, NAME_KEYWORD } NameKind;
+typedef enum NameKind {
+    NAME_VALUE,
+    NAME_FORMULA,
+    NAME_LIBRARY,
+    NAME_NATIVE,
+    NAME_UNIT,
+    NAME_KEYWORD
+} NameKind;
 typedef struct NameInfo {
     const char *name;
     NameKind kind;
-    char *usage;         /* "priming_dose(volume, carbonation, at, with: \"sucrose\")"; NULL for others */
-    char *doc;           /* NULL without */
-    const char *topic;   /* of the library's and those in C: "Carbonation"; else NULL */
-    UnitId unit;         /* of a unit */
+    char *usage;       /* "priming_dose(volume, carbonation, at, with: \"sucrose\")"; NULL for others */
+    char *doc;         /* NULL without */
+    const char *topic; /* of the library's and those in C: "Carbonation"; else NULL */
+    UnitId unit;       /* of a unit */
 } NameInfo;
 /* Calls back for every name known to the session, values first. The texts last as long as the
  * visit. */
 void session_each_name(Session *session, void (*visit)(void *context, const NameInfo *info), void *context);
-/* Calls back for each field of what a path at the prompt names ("must", "recipe.acids"): those of a record or of a
- * liquid; of the name of a script (`use … as club`) for its units and its formulas, these with a "(" behind them.
- * Returns the kind of the value, KIND_NONE when no value is called that. */
+/* Calls back for each field of what a path at the prompt names ("must", "recipe.acids"): those of a record or
+ * of a liquid; of the name of a script (`use … as club`) for its units and its formulas, these with a "("
+ * behind them. Returns the kind of the value, KIND_NONE when no value is called that. */
 Kind session_each_field(Session *session, const char *path, void (*visit)(void *context, const char *name),
                         void *context);
-/* The unit that a literal ("5 gal") or the value of a path ("must.gravity") stands in. False when it is neither, or no
- * quantity. Runs nothing. */
+/* The unit that a literal ("5 gal") or the value of a path ("must.gravity") stands in. False when it is
+ * neither, or no quantity. Runs nothing. */
 bool session_unit_of(Session *session, const char *text, UnitId *unit);
-/* What is known of a unit of a script's own: the text it was declared as ("4 g"; NULL for a count or a money) and its
- * documentation (NULL without). False for any other unit. */
+/* What is known of a unit of a script's own: the text it was declared as ("4 g"; NULL for a count or a money)
+ * and its documentation (NULL without). False for any other unit. */
 bool session_unit_note(const Session *session, UnitId unit, const char **written, const char **doc);
 /* The source text of a formula (of a script or the library), or NULL. mem_free it. */
 char *session_formula_source(Session *session, const char *name);
-void session_forget(Session *session);               /* as if new */
+void session_forget(Session *session); /* as if new */
 
 const char *session_version(void); /* "0.1.0" */
 const char *session_program(void); /* "rundlet 0.1.0" */

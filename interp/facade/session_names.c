@@ -23,7 +23,8 @@ static NameNote *find_note(const Session *session, bool is_unit, int number) {
 }
 
 static void add_note(Session *session, NameNote note) {
-    NameNote *earlier = note.is_unit ? NULL : find_note(session, false, note.number); /* a unit is new each time */
+    NameNote *earlier =
+        note.is_unit ? NULL : find_note(session, false, note.number); /* a unit is new each time */
     if (earlier) {
         mem_free(earlier->written);
         mem_free(earlier->doc);
@@ -105,7 +106,8 @@ static void visit_own(const Visit *v) {
     for (uint32_t i = 0; i < module->units.capacity; i++) {
         const NameEntry *entry = &module->units.entries[i];
         if (entry->name)
-            tell(v, (NameInfo){.name = entry->name, .kind = NAME_UNIT, .unit = (UnitId)entry->value}, NULL, NULL);
+            tell(v, (NameInfo){.name = entry->name, .kind = NAME_UNIT, .unit = (UnitId)entry->value}, NULL,
+                 NULL);
     }
 }
 
@@ -123,7 +125,8 @@ static void topic_of_file(char *topic, size_t size, const char *file) {
 static void visit_library(const Visit *v) {
     char topic[32];
     for (int file = 0; file < library_file_count; file++) {
-        int number = loader_library_module(v->session, file); /* may move the list of modules: so before its use */
+        int number =
+            loader_library_module(v->session, file); /* may move the list of modules: so before its use */
         const Module *module = v->session->registry->modules[number];
         topic_of_file(topic, sizeof topic, library_files[file].name);
         for (int i = 0; i < v->session->registry->formula_count; i++) {
@@ -136,8 +139,8 @@ static void visit_library(const Visit *v) {
     for (int i = 0; native_at(i); i++) {
         const Native *native = native_at(i);
         const NativeSignature *signature = loader_signature(v->session, native->name);
-        tell(v, (NameInfo){.name = native->name, .kind = NAME_NATIVE, .topic = native->topic}, signature->usage,
-             native->doc);
+        tell(v, (NameInfo){.name = native->name, .kind = NAME_NATIVE, .topic = native->topic},
+             signature->usage, native->doc);
     }
 }
 
@@ -199,8 +202,8 @@ static Value value_of_path(const Session *session, const char *path) {
 }
 
 /* What a script brought in under a name of its own holds. */
-static void visit_used(const Session *session, const char *alias, void (*visit)(void *context, const char *name),
-                       void *context) {
+static void visit_used(const Session *session, const char *alias,
+                       void (*visit)(void *context, const char *name), void *context) {
     int number;
     if (!session->script || !name_map_get(&session->script->aliases, alias, &number))
         return;
@@ -234,7 +237,8 @@ Kind session_each_field(Session *session, const char *path, void (*visit)(void *
 }
 
 static Value value_of_literal(Session *session, const char *text) {
-    ModuleScope scope = {.session = session, .module = session->script ? session->script : session->native_scope};
+    ModuleScope scope = {.session = session,
+                         .module = session->script ? session->script : session->native_scope};
     ParseHost host = loader_parse_host(&scope);
     Source *source = source_new("prompt", NULL, text, strlen(text));
     DiagList ignored = {0};

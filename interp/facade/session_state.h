@@ -10,52 +10,66 @@
 #include "runtime/vm.h"
 
 /* A `use` statement and the module it loaded, for the compiler. */
-typedef struct UseLink { const Statement *statement; int module; } UseLink;
+typedef struct UseLink {
+    const Statement *statement;
+    int module;
+} UseLink;
 
 /* What was written with a unit or an input, for help. */
 typedef struct NameNote {
     bool is_unit;
-    int number;                      /* UnitId, or the registry's number of the global */
-    char *written;                   /* "4 g" */
+    int number;    /* UnitId, or the registry's number of the global */
+    char *written; /* "4 g" */
     char *doc;
 } NameNote;
 
-typedef struct PendingInput { char *name; char *value; } PendingInput;
+typedef struct PendingInput {
+    char *name;
+    char *value;
+} PendingInput;
 
 struct Session {
     SessionOptions options;
-    char *folder, *shelf;            /* absolute */
-    char *read_folder;               /* of the running script; natives.folder points to it */
+    char *folder, *shelf; /* absolute */
+    char *read_folder;    /* of the running script; natives.folder points to it */
     Registry *registry;
     Vm *vm;
     Report *report;
     NativeContext natives;
     DiagList errors;
-    Module *script;                  /* the one run, or the prompt's */
-    int *library_modules;            /* by library file: registry number + 1, 0: not loaded */
-    NativeSignature **signatures;    /* by native; NULL: not needed yet */
-    Module *native_scope;            /* an empty module: natives' defaults are read in it */
-    UseLink *links;                  int link_count, link_capacity;
-    NameNote *notes;                 int note_count, note_capacity;
-    PendingInput *pending;           int pending_count, pending_capacity;
-    struct MovedGlobals *moved;      int moved_count, moved_capacity; /* two a source: up, down */
-    const Value *kept;               int kept_count;  /* globals to go back to between runs */
-    long trials;                     /* --trials: so many random draws; 0: none */
+    Module *script;               /* the one run, or the prompt's */
+    int *library_modules;         /* by library file: registry number + 1, 0: not loaded */
+    NativeSignature **signatures; /* by native; NULL: not needed yet */
+    Module *native_scope;         /* an empty module: natives' defaults are read in it */
+    UseLink *links;
+    int link_count, link_capacity;
+    NameNote *notes;
+    int note_count, note_capacity;
+    PendingInput *pending;
+    int pending_count, pending_capacity;
+    struct MovedGlobals *moved;
+    int moved_count, moved_capacity; /* two a source: up, down */
+    const Value *kept;
+    int kept_count; /* globals to go back to between runs */
+    long trials;    /* --trials: so many random draws; 0: none */
     uint64_t seed;
     volatile sig_atomic_t interrupted;
     void (*on_item)(void *context, const Item *item);
     void *item_context;
-    bool passing;                    /* report->passing of every run */
+    bool passing; /* report->passing of every run */
     void (*on_error)(void *context, const Diag *diag);
     void *error_context;
     void (*on_expect)(void *context, const char *line, bool passed, const Diag *diag);
     void *expect_context;
-    int reported;                    /* errors already told to on_error */
+    int reported; /* errors already told to on_error */
 };
 
 /* ---- loader.c ---- */
 /* The parser's and the compiler's questions, answered for one module. */
-typedef struct ModuleScope { Session *session; Module *module; } ModuleScope;
+typedef struct ModuleScope {
+    Session *session;
+    Module *module;
+} ModuleScope;
 ParseHost loader_parse_host(ModuleScope *scope);
 CompileHost loader_compile_host(ModuleScope *scope);
 /* Parses and compiles the library file; its registry number. */
@@ -75,10 +89,14 @@ void session_note_inputs(Session *session, const Program *program);
 void session_free_notes(Session *session);
 
 /* ---- session_worlds.c ---- */
-/* The values of the globals in the world where one source is moved: kept from entry to entry at the prompt. */
-typedef struct MovedGlobals { Value *values; int count; } MovedGlobals;
-/* Runs the script (main code of session->script) as often as its sources of uncertainty ask for. `keep`: at the prompt,
- * sources and moved globals live on. vm->error is set when the last, showing run failed. */
+/* The values of the globals in the world where one source is moved: kept from entry to entry at the prompt.
+ */
+typedef struct MovedGlobals {
+    Value *values;
+    int count;
+} MovedGlobals;
+/* Runs the script (main code of session->script) as often as its sources of uncertainty ask for. `keep`: at
+ * the prompt, sources and moved globals live on. vm->error is set when the last, showing run failed. */
 bool worlds_run(Session *session, bool keep);
 void worlds_mark_moved(const Session *session);
 void worlds_free_moved(Session *session);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Running a script in several worlds (runtime/worlds.h): to learn its sources of uncertainty, with each of them moved,
- * with all of them drawn, and at last to be shown. */
+/* Running a script in several worlds (runtime/worlds.h): to learn its sources of uncertainty, with each of
+ * them moved, with all of them drawn, and at last to be shown. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -30,7 +30,8 @@ static Snapshot take_snapshot(const Session *session) {
 
 static void go_back(Session *session, const Snapshot *snapshot) {
     if (snapshot->global_count)
-        memcpy(session->registry->global_values, snapshot->globals, (size_t)snapshot->global_count * sizeof(Value));
+        memcpy(session->registry->global_values, snapshot->globals,
+               (size_t)snapshot->global_count * sizeof(Value));
     for (int i = 0; i < snapshot->module_count; i++)
         session->registry->modules[i]->has_run = snapshot->has_run[i];
 }
@@ -78,7 +79,8 @@ static void keep_moved(Session *session, int index) {
 
 /* ---- hidden runs ---- */
 
-/* One run that shows nothing; its numbers are in worlds->log. False when it must not go on (a limit, Ctrl-C). */
+/* One run that shows nothing; its numbers are in worlds->log. False when it must not go on (a limit, Ctrl-C).
+ */
 static bool run_hidden(Session *session) {
     Vm *vm = session->vm;
     Report *shown = session->report, *hidden = report_new();
@@ -109,7 +111,8 @@ static void swap_logs(WorldLog *a, WorldLog *b) {
     *b = kept;
 }
 
-static bool run_moved(Session *session, const Snapshot *snapshot, int source, double by, bool keep, WorldLog *log) {
+static bool run_moved(Session *session, const Snapshot *snapshot, int source, double by, bool keep,
+                      WorldLog *log) {
     Worlds *worlds = session->vm->worlds;
     int index = source * 2 + (by < 0);
     enter_moved(session, snapshot, keep ? index : session->moved_count);
@@ -143,7 +146,8 @@ static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
         return false;
     worlds_open_shares(worlds);
     for (int source = 0; source < worlds->source_count && going; source++) {
-        going = run_moved(session, snapshot, source, 1, keep, &up) && run_moved(session, snapshot, source, -1, keep, &down);
+        going = run_moved(session, snapshot, source, 1, keep, &up) &&
+                run_moved(session, snapshot, source, -1, keep, &down);
         if (going)
             worlds_add_share(worlds, source, &up, &down);
     }
@@ -224,7 +228,8 @@ static bool draw_all(Session *session, const Snapshot *snapshot) {
     worlds->trials = mem_array((size_t)draws.numbers + 1, sizeof(TrialSummary));
     for (int i = 0; i < draws.numbers; i++) {
         worlds->trials[i] = summarize(draws.columns[i], draws.counts[i]);
-        worlds->spreads[i] = worlds->trials[i].uncertainty; /* from here on texts and tables tell what was drawn */
+        worlds->spreads[i] =
+            worlds->trials[i].uncertainty; /* from here on texts and tables tell what was drawn */
         mem_free(draws.columns[i]);
     }
     mem_free(draws.columns);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The tree between parser and compiler. Plain data in an arena; texts in it are NUL-terminated and live as long. */
+/* The tree between parser and compiler. Plain data in an arena; texts in it are NUL-terminated and live as
+ * long. */
 #ifndef RUNDLET_AST_H
 #define RUNDLET_AST_H
 
@@ -35,7 +36,7 @@ typedef enum NodeType {
     NODE_DATE,
     NODE_TEXT,
     NODE_NAME,
-    NODE_ATTACH,        /* primary followed by a unit */
+    NODE_ATTACH, /* primary followed by a unit */
     NODE_PLUS_MINUS,
     NODE_LIST,
     NODE_COMPREHENSION,
@@ -45,17 +46,30 @@ typedef enum NodeType {
     NODE_FIELD,
     NODE_UNARY,
     NODE_BINARY,
-    NODE_NEAR,          /* x near y within d */
+    NODE_NEAR, /* x near y within d */
     NODE_AS,
     NODE_WITH,
     NODE_IF
 } NodeType;
 
 typedef enum Operator {
-    OPERATOR_NEGATE, OPERATOR_NOT,
-    OPERATOR_OR, OPERATOR_AND,
-    OPERATOR_EQUAL, OPERATOR_NOT_EQUAL, OPERATOR_LESS, OPERATOR_LESS_EQUAL, OPERATOR_GREATER, OPERATOR_GREATER_EQUAL,
-    OPERATOR_ADD, OPERATOR_SUBTRACT, OPERATOR_MULTIPLY, OPERATOR_DIVIDE, OPERATOR_OF, OPERATOR_MODULO, OPERATOR_POWER
+    OPERATOR_NEGATE,
+    OPERATOR_NOT,
+    OPERATOR_OR,
+    OPERATOR_AND,
+    OPERATOR_EQUAL,
+    OPERATOR_NOT_EQUAL,
+    OPERATOR_LESS,
+    OPERATOR_LESS_EQUAL,
+    OPERATOR_GREATER,
+    OPERATOR_GREATER_EQUAL,
+    OPERATOR_ADD,
+    OPERATOR_SUBTRACT,
+    OPERATOR_MULTIPLY,
+    OPERATOR_DIVIDE,
+    OPERATOR_OF,
+    OPERATOR_MODULO,
+    OPERATOR_POWER
 } Operator;
 
 static inline bool operator_compares(Operator op) {
@@ -65,7 +79,7 @@ static inline bool operator_compares(Operator op) {
 typedef struct Node Node;
 
 typedef struct TextPart {
-    const char *literal;   /* bytes with escapes resolved, or NULL for an interpolated expression */
+    const char *literal; /* bytes with escapes resolved, or NULL for an interpolated expression */
     size_t length;
     Node *expr;
     FormatSpec format;
@@ -78,74 +92,160 @@ typedef struct FieldExpr { /* `malic: 5 g/L` of a record or of `with` */
 } FieldExpr;
 
 typedef struct ArgumentExpr {
-    const char *label;     /* NULL for a positional one */
+    const char *label; /* NULL for a positional one */
     Span label_span;
     Node *value;
 } ArgumentExpr;
 
 struct Node {
     NodeType type;
-    Span span;             /* the whole expression, brackets excluded */
-    bool bracketed;        /* stood in round brackets */
-    unsigned short height; /* levels of the tree below and with it; at most a few thousand, so walkers may recurse */
+    Span span;      /* the whole expression, brackets excluded */
+    bool bracketed; /* stood in round brackets */
+    unsigned short
+        height; /* levels of the tree below and with it; at most a few thousand, so walkers may recurse */
     union {
-        double number;                                                   /* NUMBER; DATE: days since 1970-01-01 */
+        double number; /* NUMBER; DATE: days since 1970-01-01 */
         bool truth;
-        struct { TextPart *parts; int count; } text;
-        struct { const char *name; } name;
-        struct { Node *operand; UnitExpr *unit; } attach;
-        struct { Node *value; Node *uncertainty; UnitExpr *unit; Span operator_span; } plus_minus;
-            /* unit: the one unit after `1.050 ± 0.002 SG`, meant for both plain numbers; else NULL */
-        struct { Node **items; int count; } list;
-        struct { Node *body; const char *variable; Span variable_span; Node *list; Node *condition; } comprehension;
-        struct { FieldExpr *fields; int count; } record;
-        struct { const char *qualifier; const char *name; Span name_span; ArgumentExpr *args; int count; } call;
-        struct { Node *object; Node *index; } index;
-        struct { Node *object; const char *name; Span name_span; } field;
-        struct { Operator op; Node *operand; Span operator_span; } unary;
-        struct { Operator op; Node *left; Node *right; Span operator_span; } binary;
-        struct { Node *value; Node *target; Node *within; } near;
-        struct { Node *operand; UnitExpr *unit; } as;
-        struct { Node *operand; FieldExpr *fields; int count; } with;
-        struct { Node *condition; Node *then; Node *otherwise; } choice;
+        struct {
+            TextPart *parts;
+            int count;
+        } text;
+        struct {
+            const char *name;
+        } name;
+        struct {
+            Node *operand;
+            UnitExpr *unit;
+        } attach;
+        struct {
+            Node *value;
+            Node *uncertainty;
+            UnitExpr *unit;
+            Span operator_span;
+        } plus_minus;
+        /* unit: the one unit after `1.050 ± 0.002 SG`, meant for both plain numbers; else NULL */
+        struct {
+            Node **items;
+            int count;
+        } list;
+        struct {
+            Node *body;
+            const char *variable;
+            Span variable_span;
+            Node *list;
+            Node *condition;
+        } comprehension;
+        struct {
+            FieldExpr *fields;
+            int count;
+        } record;
+        struct {
+            const char *qualifier;
+            const char *name;
+            Span name_span;
+            ArgumentExpr *args;
+            int count;
+        } call;
+        struct {
+            Node *object;
+            Node *index;
+        } index;
+        struct {
+            Node *object;
+            const char *name;
+            Span name_span;
+        } field;
+        struct {
+            Operator op;
+            Node *operand;
+            Span operator_span;
+        } unary;
+        struct {
+            Operator op;
+            Node *left;
+            Node *right;
+            Span operator_span;
+        } binary;
+        struct {
+            Node *value;
+            Node *target;
+            Node *within;
+        } near;
+        struct {
+            Node *operand;
+            UnitExpr *unit;
+        } as;
+        struct {
+            Node *operand;
+            FieldExpr *fields;
+            int count;
+        } with;
+        struct {
+            Node *condition;
+            Node *then;
+            Node *otherwise;
+        } choice;
     } as;
 };
 
-typedef struct KindExpr {  /* after `is`: one of the kind words, or a unit */
-    const char *word;      /* NULL when it is a unit */
+typedef struct KindExpr { /* after `is`: one of the kind words, or a unit */
+    const char *word;     /* NULL when it is a unit */
     UnitExpr *unit;
     Span span;
 } KindExpr;
 
 typedef struct Parameter {
-    const char *label;     /* what a caller writes; equals name unless two words stand there */
-    const char *name;      /* what the body reads */
+    const char *label; /* what a caller writes; equals name unless two words stand there */
+    const char *name;  /* what the body reads */
     Span span;
-    KindExpr *kind;        /* NULL for any */
-    Node *initial;         /* the default; NULL: required */
+    KindExpr *kind; /* NULL for any */
+    Node *initial;  /* the default; NULL: required */
 } Parameter;
 
 /* The turns of a loop: a list, or from … to … by …. */
 typedef struct TurnsExpr {
-    const char *name;      /* NULL: there are none */
+    const char *name; /* NULL: there are none */
     Span name_span;
-    Node *list;            /* or NULL: a range */
+    Node *list; /* or NULL: a range */
     Node *from, *to, *by;
 } TurnsExpr;
 
 typedef struct Statement Statement;
-typedef struct Block { Statement **items; int count; } Block;
+typedef struct Block {
+    Statement **items;
+    int count;
+} Block;
 
 typedef enum StatementType {
-    STATEMENT_LET, STATEMENT_ASSIGN, STATEMENT_INPUT, STATEMENT_SHOW, STATEMENT_PRINT, STATEMENT_HEADING,
-    STATEMENT_NOTE, STATEMENT_CAUTION, STATEMENT_EVENT, STATEMENT_FORMULA, STATEMENT_GIVE, STATEMENT_IF,
-    STATEMENT_FOR_IN, STATEMENT_FOR_STEP, STATEMENT_WHILE, STATEMENT_STOP, STATEMENT_SKIP, STATEMENT_FIND,
-    STATEMENT_TABLE, STATEMENT_COLUMN, STATEMENT_EXPECT, STATEMENT_EXPECT_ERROR, STATEMENT_UNIT, STATEMENT_USE,
+    STATEMENT_LET,
+    STATEMENT_ASSIGN,
+    STATEMENT_INPUT,
+    STATEMENT_SHOW,
+    STATEMENT_PRINT,
+    STATEMENT_HEADING,
+    STATEMENT_NOTE,
+    STATEMENT_CAUTION,
+    STATEMENT_EVENT,
+    STATEMENT_FORMULA,
+    STATEMENT_GIVE,
+    STATEMENT_IF,
+    STATEMENT_FOR_IN,
+    STATEMENT_FOR_STEP,
+    STATEMENT_WHILE,
+    STATEMENT_STOP,
+    STATEMENT_SKIP,
+    STATEMENT_FIND,
+    STATEMENT_TABLE,
+    STATEMENT_COLUMN,
+    STATEMENT_EXPECT,
+    STATEMENT_EXPECT_ERROR,
+    STATEMENT_UNIT,
+    STATEMENT_USE,
     STATEMENT_EXPRESSION
 } StatementType;
 
 typedef struct ShowItem {
-    Node *label;           /* a NODE_TEXT, or NULL: then `source_label` is the label */
+    Node *label;              /* a NODE_TEXT, or NULL: then `source_label` is the label */
     const char *source_label; /* source of the expression, blanks and newlines made one */
     Node *expr;
     FormatSpec format;
@@ -164,38 +264,101 @@ typedef struct Formula_ {
     Span name_span;
     Parameter *params;
     int param_count;
-    KindExpr *result;      /* NULL for any */
-    Node *expr;            /* one-line formula, or NULL */
-    Block block;           /* block formula */
+    KindExpr *result; /* NULL for any */
+    Node *expr;       /* one-line formula, or NULL */
+    Block block;      /* block formula */
 } FormulaTree;
 
 struct Statement {
     StatementType type;
-    Span span;             /* from its first word to its last character */
-    const char *doc;       /* `##` comment lines joined by '\n', or NULL */
+    Span span;       /* from its first word to its last character */
+    const char *doc; /* `##` comment lines joined by '\n', or NULL */
     union {
-        struct { const char *name; Span name_span; Node *value; } let;           /* LET, ASSIGN */
-        struct { const char *name; Span name_span; Node *from; Node *to; Node *value; } input;
-        struct { ShowItem *items; int count; } show;
-        struct { Node *expr; } simple;                /* PRINT HEADING NOTE CAUTION GIVE EXPRESSION EXPECT EXPECT_ERROR */
-        struct { Node *date; Node *text; } event;
-        FormulaTree formula;
-        struct { Node **conditions; Block *blocks; int count; Block otherwise; bool has_otherwise; } choice; /* IF */
-        struct { const char *name; Span name_span; Node *list; Block body; } for_in;
-        struct { const char *name; Span name_span; Node *from; Node *to; Node *by; Block body; } for_step;
-        struct { Node *condition; Block body; } while_;
         struct {
-            Unknown *unknowns; int unknown_count;
-            Node **conditions; int condition_count;   /* each a NODE_BINARY with == <= or >= */
-            int direction;                            /* 0 none, -1 least, +1 most */
+            const char *name;
+            Span name_span;
+            Node *value;
+        } let; /* LET, ASSIGN */
+        struct {
+            const char *name;
+            Span name_span;
+            Node *from;
+            Node *to;
+            Node *value;
+        } input;
+        struct {
+            ShowItem *items;
+            int count;
+        } show;
+        struct {
+            Node *expr;
+        } simple; /* PRINT HEADING NOTE CAUTION GIVE EXPRESSION EXPECT EXPECT_ERROR */
+        struct {
+            Node *date;
+            Node *text;
+        } event;
+        FormulaTree formula;
+        struct {
+            Node **conditions;
+            Block *blocks;
+            int count;
+            Block otherwise;
+            bool has_otherwise;
+        } choice; /* IF */
+        struct {
+            const char *name;
+            Span name_span;
+            Node *list;
+            Block body;
+        } for_in;
+        struct {
+            const char *name;
+            Span name_span;
+            Node *from;
+            Node *to;
+            Node *by;
+            Block body;
+        } for_step;
+        struct {
+            Node *condition;
+            Block body;
+        } while_;
+        struct {
+            Unknown *unknowns;
+            int unknown_count;
+            Node **conditions;
+            int condition_count; /* each a NODE_BINARY with == <= or >= */
+            int direction;       /* 0 none, -1 least, +1 most */
             Node *goal;
         } find;
-        struct { const char *name; Span name_span; Node *list; Node *from; Node *to; Node *by; Block body;
-                 bool is_plot; /* `plot`: a table that is drawn */
-                 TurnsExpr across; /* `table x …, y …`: one column for each y */ } table;
-        struct { Node *label; Node *expr; FormatSpec format; } column;           /* label: a NODE_TEXT */
-        struct { const char *name; Span name_span; Node *value; bool is_money; } unit; /* value NULL: count or money */
-        struct { const char *path; Span path_span; const char *alias; Span alias_span; } use;
+        struct {
+            const char *name;
+            Span name_span;
+            Node *list;
+            Node *from;
+            Node *to;
+            Node *by;
+            Block body;
+            bool is_plot;     /* `plot`: a table that is drawn */
+            TurnsExpr across; /* `table x …, y …`: one column for each y */
+        } table;
+        struct {
+            Node *label;
+            Node *expr;
+            FormatSpec format;
+        } column; /* label: a NODE_TEXT */
+        struct {
+            const char *name;
+            Span name_span;
+            Node *value;
+            bool is_money;
+        } unit; /* value NULL: count or money */
+        struct {
+            const char *path;
+            Span path_span;
+            const char *alias;
+            Span alias_span;
+        } use;
     } as;
 };
 

@@ -209,8 +209,9 @@ bool check_call_gives(const Checker *c, const Node *node) {
     Callee callee;
     if (!find_callee(c, node, &callee))
         return false;
-    return callee.native ? find_native(callee.native->name) >= 0
-                         : !checker_formula_is_faulty(c, callee.formula) && check_result_kind(callee.formula) != NULL;
+    return callee.native
+               ? find_native(callee.native->name) >= 0
+               : !checker_formula_is_faulty(c, callee.formula) && check_result_kind(callee.formula) != NULL;
 }
 
 /* ---- arguments ---- */

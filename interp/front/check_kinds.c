@@ -224,7 +224,8 @@ static void check_input(Checker *c, const Statement *s) {
         Fault fault = {0};
         bool known = guess_known(initial) && guess_known(from) && guess_known(to);
         const UnitTable *units = c->registry->units;
-        if (known && !(kind_same(units, initial.value, from.value) && kind_same(units, initial.value, to.value))) {
+        if (known &&
+            !(kind_same(units, initial.value, from.value) && kind_same(units, initial.value, to.value))) {
             fault_set(&fault, MSG_INPUT_DEFAULT_KIND, ARGS(s->as.input.name));
             check_report(c, &fault, (CodeSpan){.at = s->as.input.name_span});
         }
@@ -428,7 +429,8 @@ static void check_give(Checker *c, const Node *node) {
 static void check_parameters(Checker *c, const FormulaTree *tree, const Formula *formula) {
     for (int i = 0; i < tree->param_count; i++) {
         const Parameter *param = &tree->params[i];
-        const KindCheck *kind = checker_formula_is_faulty(c, formula) ? NULL : check_parameter_kind(formula, i);
+        const KindCheck *kind =
+            checker_formula_is_faulty(c, formula) ? NULL : check_parameter_kind(formula, i);
         if (param->initial)
             check_expr(c, param->initial); /* its kind counts where a call leaves the argument out */
         checker_declare(c, param->name, kind ? guess_of_check(c, kind) : guess_unknown());

@@ -42,11 +42,11 @@ typedef struct Checker {
     NameMap assigned;  /* names that some `x = …` changes: 1; 0 where `none` may come into it */
     bool collecting;   /* first walk: fills `declared`, reports nothing */
     bool in_formula;
-    int depth;               /* 0: the top level */
-    int silent;              /* above 0 nothing is reported */
-    bool failed;             /* the statement has its error */
-    bool refused;            /* it had one before: what it declares is not known */
-    uint32_t *mistakes;      /* where the errors stand that were there before, in order */
+    int depth;          /* 0: the top level */
+    int silent;         /* above 0 nothing is reported */
+    bool failed;        /* the statement has its error */
+    bool refused;       /* it had one before: what it declares is not known */
+    uint32_t *mistakes; /* where the errors stand that were there before, in order */
     int mistake_count;
     int calls;               /* formulas being looked into */
     int steps;               /* expressions looked at inside called formulas */

@@ -23,7 +23,8 @@ uint16_t compiler_new_reg(Compiler *c) {
     if (c->next_reg >= CHUNK_REGISTERS_MAX) {
         if (c->next_reg == CHUNK_REGISTERS_MAX) {
             const Chunk *chunk = c->chunk;
-            compiler_error(c, MSG_TOO_LARGE, chunk->count ? chunk->spans[chunk->count - 1].at : (Span){0, 0}, NO_ARGS);
+            compiler_error(c, MSG_TOO_LARGE, chunk->count ? chunk->spans[chunk->count - 1].at : (Span){0, 0},
+                           NO_ARGS);
         }
         c->next_reg = CHUNK_REGISTERS_MAX;
         return (uint16_t)c->next_reg++;
@@ -43,7 +44,8 @@ int compiler_emit(Compiler *c, Instruction instruction, Span at) {
 }
 
 void compiler_emit_constant(Compiler *c, uint16_t target, Value value, Span at) {
-    compiler_emit(c, (Instruction){.op = OP_CONSTANT, .a = target, .d = chunk_add_constant(c->chunk, value)}, at);
+    compiler_emit(c, (Instruction){.op = OP_CONSTANT, .a = target, .d = chunk_add_constant(c->chunk, value)},
+                  at);
 }
 
 int compiler_emit_jump(Compiler *c, Opcode op, uint16_t reg, Span at) {
@@ -187,7 +189,8 @@ static char *usage_of(const Source *source, const FormulaTree *tree) {
     return text_take(&usage);
 }
 
-/* Makes a formula known by name, before any code is written, so that formulas may stand anywhere in the file. */
+/* Makes a formula known by name, before any code is written, so that formulas may stand anywhere in the file.
+ */
 static void announce_formula(Compiler *c, const Statement *statement) {
     const FormulaTree *tree = &statement->as.formula;
     int existing;
@@ -238,7 +241,8 @@ static void compile_parameters(Compiler *c, const FormulaTree *tree) {
         compiler_check_value_name(c, param->name, param->span);
         compiler_declare_local(c, param->name, param->span, (uint16_t)i);
         for (int j = 0; j < i && tree->param_count <= CALL_ARGUMENTS_MAX; j++)
-            if (strcmp(tree->params[j].label, param->label) == 0 && strcmp(tree->params[j].name, param->name) != 0)
+            if (strcmp(tree->params[j].label, param->label) == 0 &&
+                strcmp(tree->params[j].name, param->name) != 0)
                 compiler_error(c, MSG_LABEL_TWICE, param->span, ARGS(param->label));
     }
 }
@@ -278,7 +282,8 @@ static void compile_formula(Compiler *outer, const Statement *statement) {
 
 /* ---- scripts ---- */
 
-/* Values that any statement of the file declares at its top level: formulas may read them wherever they stand. */
+/* Values that any statement of the file declares at its top level: formulas may read them wherever they
+ * stand. */
 static void announce_globals(Compiler *c, const Block *block) {
     for (int i = 0; i < block->count; i++) {
         const Statement *s = block->items[i];
@@ -330,7 +335,8 @@ bool compile_program(Registry *registry, Module *module, const Program *program,
     int count = options.inputs_only ? last_input(block) + 1 : block->count;
     for (int i = 0; i < count; i++)
         compile_statement(&c, block->items[i]);
-    compiler_emit(&c, (Instruction){.op = OP_END}, (Span){(uint32_t)module->source->length, (uint32_t)module->source->length});
+    compiler_emit(&c, (Instruction){.op = OP_END},
+                  (Span){(uint32_t)module->source->length, (uint32_t)module->source->length});
     for (int i = 0; i < block->count; i++)
         if (block->items[i]->type == STATEMENT_FORMULA)
             compile_formula(&c, block->items[i]);

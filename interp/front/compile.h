@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Tree to code: resolves every name, binds arguments to parameters, and writes chunks. All errors of names and
- * arguments are found here, before a script's first line runs. */
+/* Tree to code: resolves every name, binds arguments to parameters, and writes chunks. All errors of names
+ * and arguments are found here, before a script's first line runs. */
 #ifndef RUNDLET_COMPILE_H
 #define RUNDLET_COMPILE_H
 
@@ -9,11 +9,11 @@
 
 /* What compiling needs to know of a formula written in C. */
 typedef struct NativeSignature {
-    int index;            /* for OP_CALL_NATIVE */
+    int index; /* for OP_CALL_NATIVE */
     const char *name;
-    char *usage;          /* "round(x, step: 1)" */
+    char *usage; /* "round(x, step: 1)" */
     FormulaParam *params;
-    Value *defaults;      /* absent: none */
+    Value *defaults; /* absent: none */
     int param_count;
     bool variadic;
 } NativeSignature;
@@ -25,25 +25,28 @@ typedef struct CompileHost {
     const NativeSignature *(*native)(void *context, const char *name); /* NULL if none */
     /* Calls back for each library formula and native, for near names. */
     void (*each_formula)(void *context, void (*visit)(void *argument, const char *name), void *argument);
-    /* The registry's number of the module that a `use` statement loaded while parsing; -1 when that failed. */
+    /* The registry's number of the module that a `use` statement loaded while parsing; -1 when that failed.
+     */
     int (*used_module)(void *context, const Statement *use);
 } CompileHost;
 
 typedef struct CompileOptions {
-    bool prompt;          /* an expression alone is shown, and is `it` */
-    bool show_found;      /* what a `find` at the top found is shown */
-    bool inputs_only;     /* stop after the last input (--inputs) */
+    bool prompt;      /* an expression alone is shown, and is `it` */
+    bool show_found;  /* what a `find` at the top found is shown */
+    bool inputs_only; /* stop after the last input (--inputs) */
 } CompileOptions;
 
 /* Compiles a parsed script into `module` (its formulas, its main chunk). False when errors were added. */
 bool compile_program(Registry *registry, Module *module, const Program *program, const CompileHost *host,
                      CompileOptions options, DiagList *errors);
 
-/* The value of an expression of literals only: numbers with units, dates, texts, + - * / and signs. False when it is
- * not one; a fault says why it cannot be computed (fault->id set), or nothing (it uses names). */
-bool compile_constant(const Registry *registry, const Module *module, const Node *node, Value *value, Fault *fault);
+/* The value of an expression of literals only: numbers with units, dates, texts, + - * / and signs. False
+ * when it is not one; a fault says why it cannot be computed (fault->id set), or nothing (it uses names). */
+bool compile_constant(const Registry *registry, const Module *module, const Node *node, Value *value,
+                      Fault *fault);
 
 /* The unit an expression names. False with the fault set (a combination that cannot be). */
-bool compile_unit(const Registry *registry, const Module *module, const UnitExpr *expr, UnitId *unit, Fault *fault);
+bool compile_unit(const Registry *registry, const Module *module, const UnitExpr *expr, UnitId *unit,
+                  Fault *fault);
 
 #endif

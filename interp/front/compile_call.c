@@ -61,7 +61,8 @@ static bool find_callee(Compiler *c, const Node *node, Callee *callee) {
             return false;
         }
         if (!name_map_get(&c->registry->modules[module]->formulas, name, &index)) {
-            compiler_error(c, MSG_ALIAS_FORMULA, node->as.call.name_span, ARGS(node->as.call.qualifier, name));
+            compiler_error(c, MSG_ALIAS_FORMULA, node->as.call.name_span,
+                           ARGS(node->as.call.qualifier, name));
             return false;
         }
         set_formula(c, callee, index);
@@ -121,7 +122,8 @@ static bool bind_arguments(Compiler *c, const Node *node, const Callee *callee, 
             return false;
         }
         if (at >= callee->param_count) {
-            compiler_error(c, MSG_TOO_MANY_ARGUMENTS, arg->value->span, ARGS(node->as.call.name, callee->usage));
+            compiler_error(c, MSG_TOO_MANY_ARGUMENTS, arg->value->span,
+                           ARGS(node->as.call.name, callee->usage));
             return false;
         }
         if (bound[at]) {
@@ -148,27 +150,28 @@ static void add_argument_span(Compiler *c, Span span) {
 }
 
 /* Puts an argument, its default, or "left out" into its register. */
-static void compile_argument(Compiler *c, const Node *node, const Callee *callee, int index, const ArgumentExpr *arg) {
+static void compile_argument(Compiler *c, const Node *node, const Callee *callee, int index,
+                             const ArgumentExpr *arg) {
     uint16_t reg = compiler_new_reg(c);
     if (arg)
         compile_expr(c, arg->value, reg);
     else
-        compiler_emit_constant(c, reg, callee->native ? callee->native->defaults[index] : value_absent(), node->span);
+        compiler_emit_constant(c, reg, callee->native ? callee->native->defaults[index] : value_absent(),
+                               node->span);
 }
 
 /* tolerance(x, a) is no call but a source of uncertainty: its instruction has its own form. */
 static void emit_tolerance(Compiler *c, const Node *node, uint16_t base, const Span *spans) {
     c->registry->has_sources = true;
-    compiler_emit_spans(c,
-                        (Instruction){.op = OP_PLUS_MINUS,
-                                      .x = PLUS_MINUS_WITHIN,
-                                      .a = base,
-                                      .b = base,
-                                      .c = (uint16_t)(base + 1)},
-                        (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
+    compiler_emit_spans(
+        c,
+        (Instruction){
+            .op = OP_PLUS_MINUS, .x = PLUS_MINUS_WITHIN, .a = base, .b = base, .c = (uint16_t)(base + 1)},
+        (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
 }
 
-static void emit_correlated(Compiler *c, const Node *node, uint16_t base, uint16_t opened, const Span *spans) {
+static void emit_correlated(Compiler *c, const Node *node, uint16_t base, uint16_t opened,
+                            const Span *spans) {
     c->registry->has_sources = true;
     compiler_emit_spans(c, (Instruction){.op = OP_CORRELATE, .a = base, .b = opened},
                         (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
@@ -179,11 +182,13 @@ static bool is_named(const Callee *callee, const char *name) {
     return callee->native && strcmp(callee->native->name, name) == 0;
 }
 
-static void emit_call(Compiler *c, const Node *node, const Callee *callee, uint16_t base, int count, Span *spans) {
+static void emit_call(Compiler *c, const Node *node, const Callee *callee, uint16_t base, int count,
+                      Span *spans) {
     int first = c->chunk->argument_span_count;
     for (int i = 0; i < count; i++)
         add_argument_span(c, spans[i]);
-    CodeSpan places = {.at = node->span, .left = {(uint32_t)first, (uint32_t)count}, .right = node->as.call.name_span};
+    CodeSpan places = {
+        .at = node->span, .left = {(uint32_t)first, (uint32_t)count}, .right = node->as.call.name_span};
     compiler_emit_spans(c,
                         (Instruction){.op = callee->native ? OP_CALL_NATIVE : OP_CALL,
                                       .x = (uint8_t)count,
@@ -195,7 +200,8 @@ static void emit_call(Compiler *c, const Node *node, const Callee *callee, uint1
 static void compile_variadic(Compiler *c, const Node *node, const Callee *callee, uint16_t base) {
     Span spans[CALL_ARGUMENTS_MAX];
     if (node->as.call.count == 0) {
-        compiler_error(c, MSG_MISSING_ARGUMENT, node->span, ARGS(node->as.call.name, "values", callee->usage));
+        compiler_error(c, MSG_MISSING_ARGUMENT, node->span,
+                       ARGS(node->as.call.name, "values", callee->usage));
         return;
     }
     for (int i = 0; i < node->as.call.count; i++) {

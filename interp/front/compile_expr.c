@@ -8,7 +8,8 @@
 
 /* ---- constants ---- */
 
-bool compile_unit(const Registry *registry, const Module *module, const UnitExpr *expr, UnitId *unit, Fault *fault) {
+bool compile_unit(const Registry *registry, const Module *module, const UnitExpr *expr, UnitId *unit,
+                  Fault *fault) {
     UnitFactor factors[64];
     if (expr->count > 64)
         return fault_set(fault, MSG_UNIT_TOO_COMPLICATED, NO_ARGS);
@@ -36,7 +37,8 @@ static bool constant_binary(const Arith *arith, const Node *node, Value a, Value
     }
 }
 
-bool compile_constant(const Registry *registry, const Module *module, const Node *node, Value *value, Fault *fault) {
+bool compile_constant(const Registry *registry, const Module *module, const Node *node, Value *value,
+                      Fault *fault) {
     Arith arith = {.units = registry->units, .heap = registry->heap, .fault = fault};
     Value a, b;
     UnitId unit;
@@ -56,9 +58,9 @@ bool compile_constant(const Registry *registry, const Module *module, const Node
     case NODE_TEXT:
         if (node->as.text.count > 1 || (node->as.text.count == 1 && !node->as.text.parts[0].literal))
             return false;
-        *value = node->as.text.count == 0
-                     ? value_text(registry->heap, "", 0)
-                     : value_text(registry->heap, node->as.text.parts[0].literal, node->as.text.parts[0].length);
+        *value = node->as.text.count == 0 ? value_text(registry->heap, "", 0)
+                                          : value_text(registry->heap, node->as.text.parts[0].literal,
+                                                       node->as.text.parts[0].length);
         return true;
     case NODE_ATTACH:
         return compile_constant(registry, module, node->as.attach.operand, &a, fault) &&
@@ -66,7 +68,8 @@ bool compile_constant(const Registry *registry, const Module *module, const Node
                arith_attach(&arith, a, unit, value);
     case NODE_UNARY:
         return node->as.unary.op == OPERATOR_NEGATE &&
-               compile_constant(registry, module, node->as.unary.operand, &a, fault) && arith_negate(&arith, a, value);
+               compile_constant(registry, module, node->as.unary.operand, &a, fault) &&
+               arith_negate(&arith, a, value);
     case NODE_BINARY:
         return compile_constant(registry, module, node->as.binary.left, &a, fault) &&
                compile_constant(registry, module, node->as.binary.right, &b, fault) &&
@@ -83,8 +86,9 @@ static bool literal_value(Compiler *c, const Node *node, Value *value) {
         inner = inner->as.unary.operand;
     if (inner->type == NODE_ATTACH)
         inner = inner->as.attach.operand;
-    if (inner->type != NODE_NUMBER && !(inner == node && (inner->type == NODE_DATE || inner->type == NODE_TRUTH ||
-                                                          inner->type == NODE_NONE)))
+    if (inner->type != NODE_NUMBER &&
+        !(inner == node &&
+          (inner->type == NODE_DATE || inner->type == NODE_TRUTH || inner->type == NODE_NONE)))
         return false;
     Fault fault = {0};
     bool folded = compile_constant(c->registry, c->module, node, value, &fault);
@@ -148,7 +152,8 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
         compiler_error(c, MSG_UNIT_AS_VALUE, span, ARGS(name));
     } else if (name_map_get(&c->module->aliases, name, &formula)) {
         compiler_error(c, MSG_ALIAS_AS_VALUE, span, ARGS(name));
-    } else if (!best && (name_map_get(&c->module->formulas, name, &formula) || c->host->native(c->host->context, name) ||
+    } else if (!best && (name_map_get(&c->module->formulas, name, &formula) ||
+                         c->host->native(c->host->context, name) ||
                          c->host->library_formula(c->host->context, name) >= 0)) {
         compiler_error(c, MSG_FORMULA_AS_VALUE, span, ARGS(name));
     } else {
@@ -297,9 +302,9 @@ static void compile_test(Compiler *c, const Node *node, bool jump_when, JumpList
     Operator op = node->as.binary.op;
     bool negated = op == OPERATOR_NOT_EQUAL || op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL;
     Instruction test = {.x = (uint8_t)(jump_when != negated)};
-    test.op = op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL          ? OP_TEST_EQUAL
-              : op == OPERATOR_LESS || op == OPERATOR_GREATER_EQUAL     ? OP_TEST_LESS
-                                                                        : OP_TEST_LESS_EQUAL;
+    test.op = op == OPERATOR_EQUAL || op == OPERATOR_NOT_EQUAL      ? OP_TEST_EQUAL
+              : op == OPERATOR_LESS || op == OPERATOR_GREATER_EQUAL ? OP_TEST_LESS
+                                                                    : OP_TEST_LESS_EQUAL;
     test.b = compile_operand(c, node->as.binary.left);
     Value constant;
     if (test.op != OP_TEST_EQUAL && c->chunk->constant_count < CHUNK_CONSTANT_OPERAND_MAX &&
@@ -363,8 +368,8 @@ static bool unit_of(Compiler *c, const UnitExpr *expr, UnitId *unit) {
     return false;
 }
 
-static void compile_attach(Compiler *c, const Node *node, const UnitExpr *expr, const Node *operand, Opcode op,
-                           uint16_t target) {
+static void compile_attach(Compiler *c, const Node *node, const UnitExpr *expr, const Node *operand,
+                           Opcode op, uint16_t target) {
     UnitId unit;
     compile_expr(c, operand, target);
     if (unit_of(c, expr, &unit))
@@ -382,8 +387,12 @@ static void compile_plus_minus(Compiler *c, const Node *node, uint16_t target) {
     if (shared && unit_of(c, node->as.plus_minus.unit, &unit))
         compiler_emit(c, (Instruction){.op = OP_ATTACH, .a = value, .d = (int32_t)unit}, node->span);
     c->registry->has_sources = true;
-    compiler_emit_spans(c, (Instruction){.op = OP_PLUS_MINUS, .a = target, .b = value, .c = spread,
-                                       .x = shared ? PLUS_MINUS_SAME_UNIT : PLUS_MINUS_DIFFERENCE},
+    compiler_emit_spans(c,
+                        (Instruction){.op = OP_PLUS_MINUS,
+                                      .a = target,
+                                      .b = value,
+                                      .c = spread,
+                                      .x = shared ? PLUS_MINUS_SAME_UNIT : PLUS_MINUS_DIFFERENCE},
                         (CodeSpan){.at = node->as.plus_minus.operator_span,
                                    .left = node->as.plus_minus.value->span,
                                    .right = node->as.plus_minus.uncertainty->span});
@@ -417,7 +426,8 @@ static void compile_text(Compiler *c, const Node *node, uint16_t target) {
                                     .c = (uint16_t)parts[i].format.count},
                       parts[i].expr->span);
     }
-    compiler_emit(c, (Instruction){.op = OP_CONCAT, .a = target, .b = first, .c = (uint16_t)count}, node->span);
+    compiler_emit(c, (Instruction){.op = OP_CONCAT, .a = target, .b = first, .c = (uint16_t)count},
+                  node->span);
     c->next_reg = saved;
 }
 
@@ -427,8 +437,9 @@ static void compile_list(Compiler *c, const Node *node, uint16_t target) {
         uint16_t first = (uint16_t)c->next_reg;
         for (int i = 0; i < node->as.list.count; i++)
             compile_expr(c, node->as.list.items[i], compiler_new_reg(c));
-        compiler_emit(c, (Instruction){.op = OP_LIST, .a = target, .b = first, .c = (uint16_t)node->as.list.count},
-                      node->span);
+        compiler_emit(
+            c, (Instruction){.op = OP_LIST, .a = target, .b = first, .c = (uint16_t)node->as.list.count},
+            node->span);
     } else {
         uint16_t item = compiler_new_reg(c);
         compiler_emit(c, (Instruction){.op = OP_LIST_BEGIN}, node->span);
@@ -450,7 +461,8 @@ static void compile_comprehension(Compiler *c, const Node *node, uint16_t target
     compiler_emit(c, (Instruction){.op = OP_LIST_BEGIN}, node->span);
     compiler_open_body(c);
     compiler_check_value_name(c, node->as.comprehension.variable, node->as.comprehension.variable_span);
-    compiler_declare_local(c, node->as.comprehension.variable, node->as.comprehension.variable_span, variable);
+    compiler_declare_local(c, node->as.comprehension.variable, node->as.comprehension.variable_span,
+                           variable);
     int none = compiler_emit_jump(c, OP_FOR_IN, list, node->as.comprehension.list->span);
     int top = c->chunk->count;
     JumpList left_out = {0};
@@ -498,7 +510,8 @@ static void compile_field(Compiler *c, const Node *node, uint16_t target) {
     CodeSpan spans = {.at = node->as.field.name_span, .left = node->as.field.object->span};
     int constant = chunk_add_constant(c->chunk, name);
     if (constant <= CHUNK_CONSTANT_OPERAND_MAX) {
-        compiler_emit_spans(c, (Instruction){.op = OP_FIELD, .a = target, .b = object, .c = (uint16_t)constant}, spans);
+        compiler_emit_spans(
+            c, (Instruction){.op = OP_FIELD, .a = target, .b = object, .c = (uint16_t)constant}, spans);
     } else {
         uint16_t reg = compiler_new_reg(c);
         compiler_emit(c, (Instruction){.op = OP_CONSTANT, .a = reg, .d = constant}, node->span);
@@ -509,7 +522,8 @@ static void compile_field(Compiler *c, const Node *node, uint16_t target) {
 
 static void compile_index(Compiler *c, const Node *node, uint16_t target) {
     int saved = c->next_reg;
-    uint16_t object = compile_operand(c, node->as.index.object), index = compile_operand(c, node->as.index.index);
+    uint16_t object = compile_operand(c, node->as.index.object),
+             index = compile_operand(c, node->as.index.index);
     compiler_emit_spans(c, (Instruction){.op = OP_INDEX, .a = target, .b = object, .c = index},
                         (CodeSpan){.at = node->as.index.index->span, .left = node->as.index.object->span});
     c->next_reg = saved;
@@ -521,8 +535,9 @@ static void compile_near(Compiler *c, const Node *node, uint16_t target) {
     compile_expr(c, node->as.near.value, first);
     compile_expr(c, node->as.near.target, compiler_new_reg(c));
     compile_expr(c, node->as.near.within, compiler_new_reg(c));
-    compiler_emit_spans(c, (Instruction){.op = OP_NEAR, .a = target, .b = first},
-                        (CodeSpan){.at = node->span, .left = node->as.near.value->span, .right = node->as.near.target->span});
+    compiler_emit_spans(
+        c, (Instruction){.op = OP_NEAR, .a = target, .b = first},
+        (CodeSpan){.at = node->span, .left = node->as.near.value->span, .right = node->as.near.target->span});
     c->next_reg = saved;
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* `find`: the bounds are computed once; each side of a condition becomes a part that the solver runs again and again. */
+/* `find`: the bounds are computed once; each side of a condition becomes a part that the solver runs again
+ * and again. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -46,8 +47,8 @@ static void compile_goal_part(Compiler *c, const Node *goal, FindPart *part) {
     compiler_emit(c, (Instruction){.op = OP_PART_END}, goal->span);
 }
 
-/* Inside the conditions an unknown is a local name; where it is declared at top level, the solver keeps the global in
- * step, so that formulas which read it see each trial value too. */
+/* Inside the conditions an unknown is a local name; where it is declared at top level, the solver keeps the
+ * global in step, so that formulas which read it see each trial value too. */
 static void open_unknowns(Compiler *c, const Statement *s, FindPlan *plan) {
     compiler_open_body(c);
     for (int i = 0; i < plan->unknown_count; i++) {
@@ -58,8 +59,8 @@ static void open_unknowns(Compiler *c, const Statement *s, FindPlan *plan) {
 
 static void declare_results(Compiler *c, const Statement *s, const FindPlan *plan) {
     for (int i = 0; i < plan->unknown_count; i++)
-        compile_store_new(c, s->as.find.unknowns[i].name, s->as.find.unknowns[i].name_span, plan->unknowns[i].reg,
-                          GLOBAL_LET);
+        compile_store_new(c, s->as.find.unknowns[i].name, s->as.find.unknowns[i].name_span,
+                          plan->unknowns[i].reg, GLOBAL_LET);
 }
 
 /* `dose = 0.19 gal`, for who typed the find. */
@@ -67,7 +68,8 @@ static void show_results(Compiler *c, const FindPlan *plan) {
     for (int i = 0; i < plan->unknown_count; i++) {
         MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
         c->chunk->shows[c->chunk->show_count] = (ShowPlan){.label = mem_copy_string(plan->unknowns[i].name)};
-        compiler_emit(c, (Instruction){.op = OP_SHOW, .a = plan->unknowns[i].reg, .d = c->chunk->show_count++},
+        compiler_emit(c,
+                      (Instruction){.op = OP_SHOW, .a = plan->unknowns[i].reg, .d = c->chunk->show_count++},
                       plan->unknowns[i].span);
     }
 }
@@ -100,7 +102,8 @@ void compile_find(Compiler *c, const Statement *s) {
         compile_goal_part(c, s->as.find.goal, &plan.goal);
     compiler_close_body(c);
     plan.end = c->chunk->count;
-    c->chunk->finds[index] = plan; /* parts may hold finds of formulas only, never of this list: expressions have none */
+    c->chunk->finds[index] =
+        plan; /* parts may hold finds of formulas only, never of this list: expressions have none */
     c->next_reg = saved;
     declare_results(c, s, &plan);
     if (c->options.show_found && !local)

@@ -14,7 +14,7 @@ typedef struct Local {
 /* The innermost loop: where `skip` and `stop` jump to, patched when the loop ends. */
 typedef struct Loop {
     struct Loop *outer;
-    bool is_table;       /* its row under way is dropped by `skip` and `stop` */
+    bool is_table; /* its row under way is dropped by `skip` and `stop` */
     int *stops;
     int stop_count, stop_capacity;
     int *skips;
@@ -28,25 +28,25 @@ typedef struct Compiler {
     CompileOptions options;
     DiagList *errors;
     Source *source;
-    Chunk *chunk;            /* being written */
-    const Formula *formula;  /* being written, or NULL for top-level code */
+    Chunk *chunk;           /* being written */
+    const Formula *formula; /* being written, or NULL for top-level code */
     Local *locals;
     int local_count, local_capacity;
-    int depth;               /* 0: the top level of a script or formula */
+    int depth; /* 0: the top level of a script or formula */
     int next_reg;
     Loop *loop;
-    int table_columns;       /* columns so far of the table being written; -1 outside */
+    int table_columns;             /* columns so far of the table being written; -1 outside */
     int across_turn, across_value; /* registers of a table's second loop; 0 without */
-    int result_check;        /* kind check of the formula's result; -1: none */
+    int result_check;              /* kind check of the formula's result; -1: none */
 } Compiler;
 
 /* ---- compile.c ---- */
-uint16_t compiler_new_reg(Compiler *c);                    /* the next free register */
+uint16_t compiler_new_reg(Compiler *c); /* the next free register */
 int compiler_emit(Compiler *c, Instruction instruction, Span at);
 int compiler_emit_spans(Compiler *c, Instruction instruction, CodeSpan spans);
 void compiler_emit_constant(Compiler *c, uint16_t target, Value value, Span at);
 int compiler_emit_jump(Compiler *c, Opcode op, uint16_t reg, Span at); /* to be patched */
-void compiler_patch(Compiler *c, int jump);                /* to the next instruction */
+void compiler_patch(Compiler *c, int jump);                            /* to the next instruction */
 void compiler_jump_back(Compiler *c, Opcode op, uint16_t reg, int target, Span at);
 Diag *compiler_error(Compiler *c, MessageId id, Span span, const char *const *args);
 void compiler_fault(Compiler *c, Fault *fault, Span span); /* reports and clears it */
@@ -63,11 +63,15 @@ Value compiler_text(Compiler *c, const char *bytes, size_t length); /* interned 
 
 /* ---- compile_expr.c ---- */
 void compile_expr(Compiler *c, const Node *node, uint16_t target);
-uint16_t compile_operand(Compiler *c, const Node *node);   /* a register that holds it: a local's own, or a new one */
+uint16_t compile_operand(Compiler *c,
+                         const Node *node); /* a register that holds it: a local's own, or a new one */
 /* The instruction of an operator between two values; a > b and a >= b are the negated a <= b and a < b. */
 Opcode compile_operator(Operator op);
 /* Jumps to be patched, taken when the condition is false. */
-typedef struct JumpList { int *items; int count, capacity; } JumpList;
+typedef struct JumpList {
+    int *items;
+    int count, capacity;
+} JumpList;
 void compile_condition(Compiler *c, const Node *node, bool jump_when, JumpList *jumps);
 void compile_patch_all(Compiler *c, JumpList *jumps);
 void compile_unknown_value(Compiler *c, const char *name, Span span);

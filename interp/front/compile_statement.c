@@ -50,8 +50,8 @@ static void compile_let(Compiler *c, const Statement *s) {
         c->next_reg = saved; /* a local keeps its register until its body ends */
 }
 
-/* Does `name = node` keep the kind of name by its very form: name × number, name ± literal amount, …? Then the last
- * operation may write straight into the name's register. */
+/* Does `name = node` keep the kind of name by its very form: name × number, name ± literal amount, …? Then
+ * the last operation may write straight into the name's register. */
 static bool keeps_kind_by_form(const Compiler *c, const Node *node, const char *name) {
     Value constant;
     Fault fault = {0};
@@ -120,8 +120,9 @@ static void compile_assign(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t reg = compiler_new_reg(c);
     compile_expr(c, s->as.let.value, reg);
-    compiler_emit_spans(c, (Instruction){.op = OP_ASSIGN_GLOBAL, .a = reg, .d = slot},
-                        (CodeSpan){.at = s->span, .left = s->as.let.name_span, .right = s->as.let.value->span});
+    compiler_emit_spans(
+        c, (Instruction){.op = OP_ASSIGN_GLOBAL, .a = reg, .d = slot},
+        (CodeSpan){.at = s->span, .left = s->as.let.name_span, .right = s->as.let.value->span});
     c->next_reg = saved;
 }
 
@@ -156,7 +157,7 @@ static void compile_show_item(Compiler *c, const ShowItem *item) {
     uint16_t value = compiler_new_reg(c), label = compiler_new_reg(c);
     bool fixed = !item->label || item->label->as.text.count == 0 ||
                  (item->label->as.text.count == 1 && item->label->as.text.parts[0].literal);
-    const char *text = !item->label                     ? item->source_label
+    const char *text = !item->label                      ? item->source_label
                        : item->label->as.text.count == 0 ? ""
                        : fixed                           ? item->label->as.text.parts[0].literal
                                                          : NULL;
@@ -186,7 +187,9 @@ static void compile_event(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t date = compile_operand(c, s->as.event.date), text = compile_operand(c, s->as.event.text);
     compiler_emit_spans(c, (Instruction){.op = OP_EVENT, .a = date, .b = text},
-                        (CodeSpan){.at = s->as.event.date->span, .left = s->as.event.date->span, .right = s->as.event.text->span});
+                        (CodeSpan){.at = s->as.event.date->span,
+                                   .left = s->as.event.date->span,
+                                   .right = s->as.event.text->span});
     c->next_reg = saved;
 }
 
@@ -256,8 +259,9 @@ static void compile_loop_exit(Compiler *c, const Statement *s, bool stop) {
 }
 
 /* The part every counted loop shares: open, jump past it when there is no turn, body, next turn. */
-static void compile_turns(Compiler *c, const Statement *s, Opcode open, Opcode next, uint16_t base, uint16_t variable,
-                          const char *name, Span name_span, Span range_span, const Block *body) {
+static void compile_turns(Compiler *c, const Statement *s, Opcode open, Opcode next, uint16_t base,
+                          uint16_t variable, const char *name, Span name_span, Span range_span,
+                          const Block *body) {
     Loop loop = {.outer = c->loop};
     c->loop = &loop;
     int none = compiler_emit_jump(c, open, base, range_span);
@@ -298,8 +302,8 @@ static void compile_for_step(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     Span span = range_span(s->as.for_step.from, s->as.for_step.to, s->as.for_step.by);
     uint16_t base = compile_range(c, s->as.for_step.from, s->as.for_step.to, s->as.for_step.by, s->span);
-    compile_turns(c, s, OP_FOR_STEP, OP_FOR_STEP_NEXT, base, (uint16_t)(base + STEP_REGISTERS - 1), s->as.for_step.name,
-                  s->as.for_step.name_span, span, &s->as.for_step.body);
+    compile_turns(c, s, OP_FOR_STEP, OP_FOR_STEP_NEXT, base, (uint16_t)(base + STEP_REGISTERS - 1),
+                  s->as.for_step.name, s->as.for_step.name_span, span, &s->as.for_step.body);
     c->next_reg = saved;
 }
 
@@ -314,8 +318,8 @@ static uint16_t compile_list_source(Compiler *c, const Node *list) {
 static void compile_for_in(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t base = compile_list_source(c, s->as.for_in.list);
-    compile_turns(c, s, OP_FOR_IN, OP_FOR_IN_NEXT, base, (uint16_t)(base + 2), s->as.for_in.name, s->as.for_in.name_span,
-                  s->as.for_in.list->span, &s->as.for_in.body);
+    compile_turns(c, s, OP_FOR_IN, OP_FOR_IN_NEXT, base, (uint16_t)(base + 2), s->as.for_in.name,
+                  s->as.for_in.name_span, s->as.for_in.list->span, &s->as.for_in.body);
     c->next_reg = saved;
 }
 
@@ -389,7 +393,8 @@ static void compile_table(Compiler *c, const Statement *s) {
     uint16_t base = stepped ? compile_range(c, s->as.table.from, s->as.table.to, s->as.table.by, s->span)
                             : compile_list_source(c, s->as.table.list);
     uint16_t variable = (uint16_t)(base + (stepped ? STEP_REGISTERS - 1 : 2));
-    Span span = stepped ? range_span(s->as.table.from, s->as.table.to, s->as.table.by) : s->as.table.list->span;
+    Span span =
+        stepped ? range_span(s->as.table.from, s->as.table.to, s->as.table.by) : s->as.table.list->span;
     compiler_emit(c, (Instruction){.op = OP_TABLE_BEGIN, .d = plan}, s->span);
     Loop loop = {.outer = c->loop, .is_table = true};
     c->loop = &loop;
@@ -466,7 +471,8 @@ static Comparison comparison_of(Operator op) {
     }
 }
 
-/* One part of a check: its values stay in registers from `base` on, so that a part that fails is reported with them. */
+/* One part of a check: its values stay in registers from `base` on, so that a part that fails is reported
+ * with them. */
 typedef struct CheckPart {
     Instruction report; /* OP_EXPECT… on those registers */
     Span left, right;
@@ -478,10 +484,12 @@ static CheckPart compile_check_values(Compiler *c, const Node *node) {
         compile_expr(c, node->as.near.value, base);
         compile_expr(c, node->as.near.target, compiler_new_reg(c));
         compile_expr(c, node->as.near.within, compiler_new_reg(c));
-        return (CheckPart){{.op = OP_EXPECT_NEAR, .a = base}, node->as.near.value->span, node->as.near.target->span};
+        return (CheckPart){
+            {.op = OP_EXPECT_NEAR, .a = base}, node->as.near.value->span, node->as.near.target->span};
     }
     if (node->type == NODE_BINARY && operator_compares(node->as.binary.op)) {
-        uint16_t left = compile_operand(c, node->as.binary.left), right = compile_operand(c, node->as.binary.right);
+        uint16_t left = compile_operand(c, node->as.binary.left),
+                 right = compile_operand(c, node->as.binary.right);
         uint8_t comparison = (uint8_t)comparison_of(node->as.binary.op);
         return (CheckPart){{.op = OP_EXPECT_COMPARE, .x = comparison, .b = left, .c = right},
                            node->as.binary.left->span,
@@ -503,8 +511,9 @@ static int compile_check_test(Compiler *c, const Node *node, const CheckPart *pa
     } else if (part->report.op == OP_EXPECT_COMPARE) {
         Operator op = node->as.binary.op;
         Opcode code = compile_operator(op);
-        compiler_emit_spans(c, (Instruction){.op = (uint8_t)code, .a = holds, .b = part->report.b, .c = part->report.c},
-                            spans);
+        compiler_emit_spans(
+            c, (Instruction){.op = (uint8_t)code, .a = holds, .b = part->report.b, .c = part->report.c},
+            spans);
         if (op == OPERATOR_GREATER || op == OPERATOR_GREATER_EQUAL)
             compiler_emit(c, (Instruction){.op = OP_NOT, .a = holds, .b = holds}, node->span);
     } else {
@@ -513,7 +522,8 @@ static int compile_check_test(Compiler *c, const Node *node, const CheckPart *pa
     return compiler_emit_jump(c, OP_JUMP_IF_TRUE, holds, node->span);
 }
 
-/* `expect a and b`: every part but the last jumps on when it holds; the first that fails is the one reported. */
+/* `expect a and b`: every part but the last jumps on when it holds; the first that fails is the one reported.
+ */
 static void compile_check(Compiler *c, const Statement *s, const Node *node, bool last, JumpList *ends) {
     if (node->type == NODE_BINARY && node->as.binary.op == OPERATOR_AND) {
         compile_check(c, s, node->as.binary.left, false, ends);

@@ -16,8 +16,8 @@ typedef struct LibraryFile {
 extern const LibraryFile library_files[];
 extern const int library_file_count;
 
-/* Each formula that starts a line of those files, so that start-up parses nothing. Sorted by name in byte order
- * (strcmp), fit for a binary search. */
+/* Each formula that starts a line of those files, so that start-up parses nothing. Sorted by name in byte
+ * order (strcmp), fit for a binary search. */
 typedef struct LibraryName {
     const char *name;
     int file; /* index into library_files */

@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Text to tree. Knows the grammar of language.md §2, §4 and §5, and nothing of values or of what a unit means.
+/* Text to tree. Knows the grammar of language.md §2, §4 and §5, and nothing of values or of what a unit
+ * means.
  *
- * One thing it must ask: whether a word is a unit, since `*` and `/` inside a unit go on only before a unit name,
- * and units may be declared (`unit can = …`) or come in by `use` above their first use. The host answers. */
+ * One thing it must ask: whether a word is a unit, since `*` and `/` inside a unit go on only before a unit
+ * name, and units may be declared (`unit can = …`) or come in by `use` above their first use. The host
+ * answers. */
 #ifndef RUNDLET_PARSE_H
 #define RUNDLET_PARSE_H
 
@@ -17,27 +19,30 @@ typedef struct ParseHost {
     bool (*is_alias)(void *context, const char *name);
     /* The nearest unit name to a wrong one, or NULL. The text stays the host's. */
     const char *(*nearest_unit)(void *context, const char *name);
-    /* A unit or use statement was parsed: from now on its units are known. Returns false after adding to `errors`. */
+    /* A unit or use statement was parsed: from now on its units are known. Returns false after adding to
+     * `errors`. */
     bool (*declared)(void *context, const Statement *statement, DiagList *errors);
 } ParseHost;
 
 typedef enum ParseStatus {
     PARSE_OK,
     PARSE_ERRORS,
-    PARSE_UNFINISHED /* nothing is wrong so far, but the source stops inside a bracket or a block, or after an operator
-                      * (or a comma, `=`, `then` …): the prompt reads on. For a file it is an error, and in `errors` */
+    PARSE_UNFINISHED /* nothing is wrong so far, but the source stops inside a bracket or a block, or after an
+                      * operator (or a comma, `=`, `then` …): the prompt reads on. For a file it is an error,
+                      * and in `errors` */
 } ParseStatus;
 
-/* Parses a whole source. Always gives a program (possibly with fewer statements): after an error it goes on with the
- * next statement, so that --check shows all of them. Errors go to `errors` in order. */
+/* Parses a whole source. Always gives a program (possibly with fewer statements): after an error it goes on
+ * with the next statement, so that --check shows all of them. Errors go to `errors` in order. */
 ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *errors, Program **program);
 
-/* Parses one literal as a VALUE of the command line: number with unit and ±, date, true/false. NULL if it is none:
- * then `errors` may say why (an unknown unit, `1,5`), or have nothing to add. */
+/* Parses one literal as a VALUE of the command line: number with unit and ±, date, true/false. NULL if it is
+ * none: then `errors` may say why (an unknown unit, `1,5`), or have nothing to add. */
 Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Arena *arena);
 
 /* Parses a parameter list as natives declare theirs: "x, step: 1". Returns the count, -1 on error. */
-int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Arena *arena, Parameter **params);
+int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Arena *arena,
+                     Parameter **params);
 
 /* Is it a reserved word (language.md §2)? */
 bool parse_is_keyword(const char *word);

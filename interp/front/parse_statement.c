@@ -382,9 +382,9 @@ static const ContextWord context_words[] = {
 enum { CONTEXT_WORDS = sizeof context_words / sizeof *context_words };
 
 static const char *const statement_words[] = {
-    "let",  "show", "input",  "find",  "if",  "for",  "while", "table", "expect",  "use",     "unit",
-    "give", "stop", "column", "print", "end", "note", "event", "skip",  "formula", "heading", "caution",
-    "plot",
+    "let",    "show",  "input", "find",    "if",      "for",     "while", "table",
+    "expect", "use",   "unit",  "give",    "stop",    "column",  "print", "end",
+    "note",   "event", "skip",  "formula", "heading", "caution", "plot",
 };
 
 /* Words of other habits, and what is written here instead. */

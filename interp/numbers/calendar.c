@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Days and dates. Years are counted from 1 March, so that the leap day is the last of its year and both directions
- * are plain integer arithmetic over 400-year eras of 146097 days. */
+/* Days and dates. Years are counted from 1 March, so that the leap day is the last of its year and both
+ * directions are plain integer arithmetic over 400-year eras of 146097 days. */
 #include "numbers/calendar.h"
 
 enum { DAYS_PER_ERA = 146097, DAYS_TO_EPOCH = 719468 };
@@ -33,7 +33,8 @@ CalendarDate calendar_date(long days) {
     long shifted = days + DAYS_TO_EPOCH;
     long era = (shifted >= 0 ? shifted : shifted - (DAYS_PER_ERA - 1)) / DAYS_PER_ERA;
     long day_of_era = shifted - era * DAYS_PER_ERA;
-    long year_of_era = (day_of_era - day_of_era / 1460 + day_of_era / 36524 - day_of_era / (DAYS_PER_ERA - 1)) / 365;
+    long year_of_era =
+        (day_of_era - day_of_era / 1460 + day_of_era / 36524 - day_of_era / (DAYS_PER_ERA - 1)) / 365;
     long day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
     long month_from_march = (5 * day_of_year + 2) / 153;
     CalendarDate date = {.day = (int)(day_of_year - (153 * month_from_march + 2) / 5 + 1),
@@ -48,6 +49,7 @@ int calendar_weekday(long days) {
 }
 
 const char *calendar_weekday_name(long days) {
-    static const char *const names[] = {"Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"};
+    static const char *const names[] = {"Monday", "Tuesday",  "Wednesday", "Thursday",
+                                        "Friday", "Saturday", "Sunday"};
     return names[calendar_weekday(days)];
 }

@@ -18,7 +18,7 @@ bool calendar_is_valid(CalendarDate date);
 int calendar_month_days(int year, int month);
 long calendar_days(CalendarDate date);
 CalendarDate calendar_date(long days);
-int calendar_weekday(long days);            /* 0 Monday … 6 Sunday */
+int calendar_weekday(long days);              /* 0 Monday … 6 Sunday */
 const char *calendar_weekday_name(long days); /* "Monday" */
 
 #endif

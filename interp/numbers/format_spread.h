@@ -5,8 +5,9 @@
 
 #include "numbers/format.h"
 
-/* Two significant digits of the uncertainty, the value to the same place. `to N places` or `digits` rounds both alike;
- * an uncertainty that would vanish then keeps its first digit. `uncertainty` is positive and finite. */
+/* Two significant digits of the uncertainty, the value to the same place. `to N places` or `digits` rounds
+ * both alike; an uncertainty that would vanish then keeps its first digit. `uncertainty` is positive and
+ * finite. */
 void format_spread(Text *out, double number, double uncertainty, FormatSpec format);
 
 /* The decimal places that two significant digits of an uncertainty ask for; negative for tens. */

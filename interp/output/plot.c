@@ -217,7 +217,8 @@ static void add_rows(Text *out, const Grid *grid, const PlotPicture *picture, si
     for (int line = 0; line < GRID_HEIGHT; line++) {
         Text tick = {0};
         for (int i = 0; i < picture->up.ticks; i++)
-            if (place_on(&picture->up, plot_tick_value(&picture->up, i), GRID_HEIGHT) == GRID_HEIGHT - 1 - line)
+            if (place_on(&picture->up, plot_tick_value(&picture->up, i), GRID_HEIGHT) ==
+                GRID_HEIGHT - 1 - line)
                 plot_tick(&tick, &picture->up, i);
         text_add_repeated(out, ' ', margin - tick.length);
         text_add(out, text_string(&tick), tick.length);

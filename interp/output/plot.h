@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Curves drawn from the table of a `plot` statement: in characters for a terminal, as SVG for pages.
  *
- * The first column goes along, the others are curves against it. Curves of one unit share a picture; those of another
- * get one of their own below. Cells that are no numbers are gaps. A ± is drawn as a band. */
+ * The first column goes along, the others are curves against it. Curves of one unit share a picture; those of
+ * another get one of their own below. Cells that are no numbers are gaps. A ± is drawn as a band. */
 #ifndef RUNDLET_PLOT_H
 #define RUNDLET_PLOT_H
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Plots as SVG: one self-contained element a picture, drawn in the colour of the text around it, so that it reads on
- * light, dark and paper. Curves differ by their dashes and are named at their right ends, not by colour. */
+/* Plots as SVG: one self-contained element a picture, drawn in the colour of the text around it, so that it
+ * reads on light, dark and paper. Curves differ by their dashes and are named at their right ends, not by
+ * colour. */
 #include <math.h>
 #include <string.h>
 
@@ -115,8 +116,8 @@ static void add_band(Text *out, const PlotPicture *picture, int column) {
     for (int start = 0; start < table->row_count;) {
         double x, y;
         int end = start;
-        while (end < table->row_count && plot_number(table, 0, end, &x) && plot_number(table, column, end, &y) &&
-               spreads[end] > 0)
+        while (end < table->row_count && plot_number(table, 0, end, &x) &&
+               plot_number(table, column, end, &y) && spreads[end] > 0)
             end++;
         if (end > start) {
             text_add_string(out, "<path fill=\"currentColor\" fill-opacity=\"0.15\" d=\"");
@@ -140,7 +141,8 @@ static void add_curve(Text *out, const UnitTable *units, const PlotPicture *pict
     double x = 0, y = 0, last = TOP;
     bool joined = false;
     add_band(out, picture, column);
-    text_add_string(out, "<path fill=\"none\" stroke=\"currentColor\" stroke-width=\"2\" stroke-dasharray=\"");
+    text_add_string(out,
+                    "<path fill=\"none\" stroke=\"currentColor\" stroke-width=\"2\" stroke-dasharray=\"");
     text_add_string(out, dashes[index % DASHES]);
     text_add_string(out, "\" d=\"");
     for (int row = 0; row < table->row_count; row++) {
@@ -176,9 +178,10 @@ void plot_svg(Text *out, const UnitTable *units, const TableResult *table) {
         Text label = {0};
         text_add_string(&label, "curves over ");
         plot_label(&label, units, &table->columns[0]);
-        text_add_string(out, "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" viewBox=\"0 0 640 360\" "
-                             "width=\"640\" font-family=\"sans-serif\" font-size=\"12\" fill=\"currentColor\" "
-                             "aria-label=\"");
+        text_add_string(out,
+                        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" viewBox=\"0 0 640 360\" "
+                        "width=\"640\" font-family=\"sans-serif\" font-size=\"12\" fill=\"currentColor\" "
+                        "aria-label=\"");
         add_escaped(out, text_string(&label));
         text_add_string(out, "\">\n");
         add_axes(out, units, &picture);

@@ -94,7 +94,8 @@ bool render_has_spread(Value value, double spread) {
     return render_is_number(value) && spread > 0 && spread >= DISPLAY_SPREAD_LEAST * fabs(value.as.number);
 }
 
-/* Twelve digits: half the difference of two runs (runtime/worlds.h) has a last bit or two that mean nothing. */
+/* Twelve digits: half the difference of two runs (runtime/worlds.h) has a last bit or two that mean nothing.
+ */
 static void add_spread_exactly(Text *out, double spread) {
     double scale = pow(10, 12 - ceil(log10(spread)));
     double rounded = round(spread * scale) / scale;

@@ -31,7 +31,7 @@ typedef struct Options {
     bool budget;            /* --budget */
     long trials;            /* --trials; 0: none */
     bool has_seed;
-    uint64_t seed;          /* --seed; 1 unless given */
+    uint64_t seed; /* --seed; 1 unless given */
     SessionLimits limits;
     bool has_today;
     double today;

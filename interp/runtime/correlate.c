@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* correlated(readings, pairs): n sources of uncertainty that move together as a correlation matrix says.
  *
- * With r = L Lᵀ (Cholesky) and independent standard sources z, reading i is v_i + u_i Σ_j L_ij z_j. The sources that
- * the record's own ± opened serve as the z; what they moved is moved anew (JCGM 100:2008, F.1.2.3; JCGM 101, C.5). */
+ * With r = L Lᵀ (Cholesky) and independent standard sources z, reading i is v_i + u_i Σ_j L_ij z_j. The
+ * sources that the record's own ± opened serve as the z; what they moved is moved anew (JCGM 100:2008,
+ * F.1.2.3; JCGM 101, C.5). */
 #include <math.h>
 #include <string.h>
 
@@ -19,7 +20,8 @@ typedef struct Correlation {
 
 static int field_index(const RecordObject *record, const TextObject *name) {
     for (uint32_t i = 0; i < record->count; i++)
-        if (record->fields[i].name->length == name->length && strcmp(record->fields[i].name->bytes, name->bytes) == 0)
+        if (record->fields[i].name->length == name->length &&
+            strcmp(record->fields[i].name->bytes, name->bytes) == 0)
             return (int)i;
     return -1;
 }

@@ -166,7 +166,8 @@ static bool make(Call *call, const Liquid *recipe, const Places *places) {
 
 enum { JUICE_GRAVITY, JUICE_VOLUME, JUICE_ACID, JUICE_NITROGEN, JUICE_UNFERMENTABLE, JUICE_COST, JUICE_MASS };
 
-/* The strength of a cider hangs on it, so a report says so (USDA SR 09016: 9.62 g of sugars in 11.76 g of solids). */
+/* The strength of a cider hangs on it, so a report says so (USDA SR 09016: 9.62 g of sugars in 11.76 g of
+ * solids). */
 static void assume_apple_share(Call *call, double share_percent) {
     if (share_percent == 18 && call->context->assume)
         call->context->assume(call->context->callback_context,

@@ -92,8 +92,8 @@ static void mark_tables(Vm *vm) {
                 heap_mark(vm->tables[t]->columns[c].cells[r]);
 }
 
-/* Registers above the running frame are cleared, those of frames are marked whether still needed or not: so a register
- * never points to a swept object. */
+/* Registers above the running frame are cleared, those of frames are marked whether still needed or not: so a
+ * register never points to a swept object. */
 static void collect(Vm *vm) {
     size_t top = vm_frame(vm)->base + (size_t)vm_frame(vm)->chunk->registers + 1;
     for (size_t i = 0; i < vm->stack_size; i++) {
@@ -211,7 +211,8 @@ bool vm_fail(Vm *vm, CodeSpan spans) {
 
 char *vm_shown(const Vm *vm, Value value) {
     Text text = {0};
-    display_brief(&text, vm->registry->units, value, value.tag == TAG_TEXT); /* in messages a text stands in quotes */
+    display_brief(&text, vm->registry->units, value,
+                  value.tag == TAG_TEXT); /* in messages a text stands in quotes */
     return text_take(&text);
 }
 
@@ -273,7 +274,8 @@ static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int 
     return goes_on;
 }
 
-/* After a slow sum with a constant: keep the constant in the other side's unit, so that the next turn is fast. */
+/* After a slow sum with a constant: keep the constant in the other side's unit, so that the next turn is
+ * fast. */
 static void refresh_view(const Arith *arith, Value left, Value constant, Value result, Value *view) {
     Fault ignored = {0};
     double number;
@@ -317,40 +319,40 @@ static bool assign_global(Vm *vm, int slot, Value value) {
 
 /* ---- the loop ---- */
 
-#define IS_FINITE(number) (fabs(number) <= DBL_MAX)
+#define IS_FINITE(number)              (fabs(number) <= DBL_MAX)
 #define BOTH_AMOUNTS_OF_ONE_UNIT(l, r) ((l)->meta == (r)->meta && (l)->tag == TAG_AMOUNT)
-#define STORE(target, number_, meta_)                                                                         \
-    do {                                                                                                      \
-        (target)->as.number = (number_);                                                                      \
-        (target)->meta = (meta_);                                                                             \
+#define STORE(target, number_, meta_)                                                                        \
+    do {                                                                                                     \
+        (target)->as.number = (number_);                                                                     \
+        (target)->meta = (meta_);                                                                            \
     } while (0)
-#define POLL()                                                                                                \
-    do {                                                                                                      \
-        if (--vm->polls_left <= 0 || heap_wants_collection(heap))                                             \
-            if (!poll(vm))                                                                                    \
-                goto failed;                                                                                  \
+#define POLL()                                                                                               \
+    do {                                                                                                     \
+        if (--vm->polls_left <= 0 || heap_wants_collection(heap))                                            \
+            if (!poll(vm))                                                                                   \
+                goto failed;                                                                                 \
     } while (0)
-#define LOAD_FRAME()                                                                                          \
-    do {                                                                                                      \
-        chunk = vm_frame(vm)->chunk;                                                                          \
-        R = vm_registers(vm);                                                                                 \
-        K = chunk->constants;                                                                                 \
-        views = chunk->views;                                                                                 \
+#define LOAD_FRAME()                                                                                         \
+    do {                                                                                                     \
+        chunk = vm_frame(vm)->chunk;                                                                         \
+        R = vm_registers(vm);                                                                                \
+        K = chunk->constants;                                                                                \
+        views = chunk->views;                                                                                \
     } while (0)
 #define SPANS() (chunk->spans[pc - 1 - chunk->code])
-#define CHECKED(call)                                                                                         \
-    do {                                                                                                      \
-        if (!(call))                                                                                          \
-            goto failed;                                                                                      \
+#define CHECKED(call)                                                                                        \
+    do {                                                                                                     \
+        if (!(call))                                                                                         \
+            goto failed;                                                                                     \
     } while (0)
-#define REPORTED(call)                                                                                        \
-    do {                                                                                                      \
-        if (!(call))                                                                                          \
-            return false;                                                                                     \
+#define REPORTED(call)                                                                                       \
+    do {                                                                                                     \
+        if (!(call))                                                                                         \
+            return false;                                                                                    \
     } while (0)
 
-/* Runs the top frame from pc until its code ends, its formula gives, or a part ends. On failure vm->error is set and
- * frames stand as they were, for the caller to unwind. */
+/* Runs the top frame from pc until its code ends, its formula gives, or a part ends. On failure vm->error is
+ * set and frames stand as they were, for the caller to unwind. */
 static bool execute(Vm *vm, const Instruction *pc) {
     const int entry = vm->frame_count;
     Heap *const heap = vm->registry->heap;
@@ -633,7 +635,8 @@ static bool execute(Vm *vm, const Instruction *pc) {
             CHECKED(vm_with(vm, R[i.b], R[i.c], &R[i.a]));
             break;
         case OP_FORMAT:
-            CHECKED(vm_format(vm, pc - 1, R[i.b], (FormatSpec){.mode = (FormatMode)i.x, .count = i.c}, &R[i.a]));
+            CHECKED(
+                vm_format(vm, pc - 1, R[i.b], (FormatSpec){.mode = (FormatMode)i.x, .count = i.c}, &R[i.a]));
             break;
         case OP_CONCAT:
             CHECKED(vm_concat(vm, &R[i.b], i.c, &R[i.a]));

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The virtual machine: runs compiled modules, hands items to a report.
  *
- * A run that fails leaves one Diag in `error`. Parts of code (the sides of a find, a table's cell, what `expect error`
- * tries) run by a nested call on the same frame; what fails inside one is caught there and goes no further. */
+ * A run that fails leaves one Diag in `error`. Parts of code (the sides of a find, a table's cell, what
+ * `expect error` tries) run by a nested call on the same frame; what fails inside one is caught there and
+ * goes no further. */
 #ifndef RUNDLET_VM_H
 #define RUNDLET_VM_H
 
@@ -22,20 +23,23 @@ typedef struct Frame {
 /* A value set on the command line, waiting for its `input` statement. */
 typedef struct InputOverride {
     char *name;
-    char *text;       /* as typed, for messages */
-    Value value;      /* a literal; text inputs take `text` */
+    char *text;         /* as typed, for messages */
+    Value value;        /* a literal; text inputs take `text` */
     double uncertainty; /* of `1.050 ± 0.002 SG`, on the value's unit; 0: none */
-    bool is_literal;  /* the text could be read as one */
-    char *reason;     /* why not, for the hint; NULL when nothing more is known */
+    bool is_literal;    /* the text could be read as one */
+    char *reason;       /* why not, for the hint; NULL when nothing more is known */
     bool used;
 } InputOverride;
 
 typedef struct VmLimits {
-    double seconds;   /* 0: none */
-    int depth;        /* calls */
+    double seconds; /* 0: none */
+    int depth;      /* calls */
 } VmLimits;
 
-typedef struct ListBuilder { Value *items; uint32_t count, capacity; } ListBuilder;
+typedef struct ListBuilder {
+    Value *items;
+    uint32_t count, capacity;
+} ListBuilder;
 
 typedef struct Vm {
     Registry *registry;
@@ -46,24 +50,24 @@ typedef struct Vm {
     size_t stack_size;
     Frame *frames;
     int frame_count, frame_capacity;
-    int nesting;                     /* parts within parts: they use the C stack */
-    Fault fault;                     /* of the instruction that fails */
-    Diag *error;                     /* of the run that failed */
-    bool quiet;                      /* trial evaluations: errors are only noticed, not worded */
+    int nesting;                      /* parts within parts: they use the C stack */
+    Fault fault;                      /* of the instruction that fails */
+    Diag *error;                      /* of the run that failed */
+    bool quiet;                       /* trial evaluations: errors are only noticed, not worded */
     void (*mark_more)(void *context); /* roots of the owner, or NULL */
     void *mark_context;
-    ListBuilder *builders;           /* comprehensions under way */
+    ListBuilder *builders; /* comprehensions under way */
     int builder_count, builder_capacity;
-    TableResult **tables;            /* tables under way */
+    TableResult **tables; /* tables under way */
     int table_count, table_capacity;
     InputOverride *overrides;
     int override_count;
     VmLimits limits;
-    double deadline;                 /* on the monotonic clock; 0: none */
+    double deadline; /* on the monotonic clock; 0: none */
     int polls_left;
     volatile sig_atomic_t *interrupt;
-    DiagList *failures;              /* failed checks, in order */
-    size_t failure_bytes;            /* they take, about */
+    DiagList *failures;   /* failed checks, in order */
+    size_t failure_bytes; /* they take, about */
     void (*on_failure)(void *context, const Diag *diag);
     void (*on_expect)(void *context, const Source *source, Span span, bool passed, const Diag *diag);
     void *listener_context;

@@ -172,8 +172,8 @@ bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result) {
 
 /* ---- counted loops: range[0] from, [1] to, [2] by, [3] turn, [4] turns, [5] the variable ---- */
 
-/* Without `by` a loop goes by 1 on the scale of its first bound, also where that scale is no straight line (°Bx, °Be);
- * such a step is kept as a plain number. */
+/* Without `by` a loop goes by 1 on the scale of its first bound, also where that scale is no straight line
+ * (°Bx, °Be); such a step is kept as a plain number. */
 static bool steps_on_scale(const Value *range) {
     return range[0].tag == TAG_READING && value_is_plain(range[2]) && range[0].unit != UNIT_PH;
 }
@@ -198,7 +198,8 @@ static bool measure_range(Vm *vm, Value *range, double *distance, double *step) 
     Value first, second, moved;
     if (!arith_add(&arith, range[0], range[2], &moved))
         return false;
-    if (!arith_subtract(&arith, range[1], range[0], &first) || !arith_subtract(&arith, moved, range[0], &second))
+    if (!arith_subtract(&arith, range[1], range[0], &first) ||
+        !arith_subtract(&arith, moved, range[0], &second))
         return false;
     *distance = first.as.number;
     *step = second.as.number;
@@ -209,7 +210,8 @@ static bool measure_range(Vm *vm, Value *range, double *distance, double *step) 
 static bool default_step(Vm *vm, const Value *range, bool drawn, Value *step) {
     double size = 1, end;
     if (drawn) {
-        if (!unit_convert(vm->registry->units, range[1].as.number, range[1].unit, range[0].unit, &end, &vm->fault))
+        if (!unit_convert(vm->registry->units, range[1].as.number, range[1].unit, range[0].unit, &end,
+                          &vm->fault))
             return false;
         double part = (end - range[0].as.number) / 60;
         size = range[0].unit == UNIT_DATE ? fmax(1, ceil(part)) : part;
@@ -269,7 +271,8 @@ static const char *source_name(const Chunk *chunk, int32_t at, Text *spare) {
 static bool on_own_unit(Vm *vm, Value value, Value spread, double *number) {
     Arith arith = vm_arith(vm);
     if (value.tag == TAG_AMOUNT)
-        return unit_convert(vm->registry->units, spread.as.number, spread.unit, value.unit, number, &vm->fault);
+        return unit_convert(vm->registry->units, spread.as.number, spread.unit, value.unit, number,
+                            &vm->fault);
     Value moved;
     if (!arith_add(&arith, value, spread, &moved))
         return false;

@@ -5,14 +5,18 @@
 
 #include "runtime/vm.h"
 
-static inline Frame *vm_frame(Vm *vm) { return &vm->frames[vm->frame_count - 1]; }
-static inline Value *vm_registers(Vm *vm) { return vm->stack + vm_frame(vm)->base; }
+static inline Frame *vm_frame(Vm *vm) {
+    return &vm->frames[vm->frame_count - 1];
+}
+static inline Value *vm_registers(Vm *vm) {
+    return vm->stack + vm_frame(vm)->base;
+}
 static inline Arith vm_arith(Vm *vm) {
     return (Arith){.units = vm->registry->units, .heap = vm->registry->heap, .fault = &vm->fault};
 }
 
-/* Runs a part of the current frame's chunk up to its PART_END. On failure everything it had opened is closed again;
- * vm->error holds the Diag, to be thrown away by vm_drop_error or passed on. */
+/* Runs a part of the current frame's chunk up to its PART_END. On failure everything it had opened is closed
+ * again; vm->error holds the Diag, to be thrown away by vm_drop_error or passed on. */
 bool vm_run_part(Vm *vm, int32_t start);
 /* Makes vm->error from vm->fault at a place of the current frame's chunk. Returns false. */
 bool vm_fail(Vm *vm, CodeSpan spans);
@@ -23,8 +27,9 @@ static inline bool vm_only_logs(const Vm *vm) {
 /* A text of a value as `show` prints it; the caller frees it. */
 char *vm_shown(const Vm *vm, Value value);
 
-bool vm_find(Vm *vm, const FindPlan *plan, Span span);      /* find.c */
-bool vm_find_many(Vm *vm, const FindPlan *plan, Span span); /* find_many.c: several unknowns or conditions, or a goal */
+bool vm_find(Vm *vm, const FindPlan *plan, Span span); /* find.c */
+bool vm_find_many(Vm *vm, const FindPlan *plan,
+                  Span span); /* find_many.c: several unknowns or conditions, or a goal */
 /* correlated(readings, pairs): correlate.c. `first`: the number of its first source. */
 bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result);
 

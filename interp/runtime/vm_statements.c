@@ -60,7 +60,8 @@ static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, V
         Text wanted = {0}, came = {0};
         value_describe(vm->registry->units, initial, &wanted);
         value_describe(vm->registry->units, given->value, &came);
-        fault_set(&vm->fault, MSG_INPUT_KIND, ARGS(plan->name, text_string(&wanted), text_string(&came), example));
+        fault_set(&vm->fault, MSG_INPUT_KIND,
+                  ARGS(plan->name, text_string(&wanted), text_string(&came), example));
         text_free(&wanted);
         text_free(&came);
     }
@@ -92,7 +93,8 @@ static bool check_range(Vm *vm, const InputPlan *plan, const Value *three, Value
     return false;
 }
 
-/* registers: default, from, to. The registry's own scripts only: a script brought in by `use` keeps its defaults. */
+/* registers: default, from, to. The registry's own scripts only: a script brought in by `use` keeps its
+ * defaults. */
 bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t base, CodeSpan spans) {
     Value *three = vm_registers(vm) + base;
     Value value = three[0];
@@ -132,7 +134,17 @@ static void note_bent(Vm *vm, const char *label) {
     Text note = {0};
     text_add_string(&note, "the ± of ");
     text_add_string(&note, label && *label ? label : "this value");
-    text_add_string(&note, " is a poor guide: the result bends within it; rundlet --trials 100000 draws it out");
+    text_add_string(&note,
+                    " is a poor guide: the result bends within it; rundlet --trials 100000 draws it out");
+    report_text(vm->report, ITEM_NOTE, text_string(&note));
+    text_free(&note);
+}
+
+static void note_lost(Vm *vm, const char *source) {
+    Text note = {0};
+    text_add_string(&note, "from here on the ± of ");
+    text_add_string(&note, source);
+    text_add_string(&note, " is not counted: moved by it, up or down, the script stops before it gets here");
     report_text(vm->report, ITEM_NOTE, text_string(&note));
     text_free(&note);
 }
@@ -166,13 +178,17 @@ bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg
     if (vm_only_logs(vm))
         return true;
     Text text = {0};
-    bool shown = display_value_spread(&text, vm->registry->units, registers[0], plan->format, spreads, &vm->fault);
+    bool shown =
+        display_value_spread(&text, vm->registry->units, registers[0], plan->format, spreads, &vm->fault);
     const char *label = plan->label_in_register ? registers[1].as.text->bytes : plan->label;
     if (shown) {
         ShowDetail detail = detail_of(vm, value_is_quantity(registers[0]) ? spreads : NULL, number);
         report_show(vm->report, label, text_string(&text), registers[0], plan->format, &detail);
         if (bent && !detail.has_trials)
             note_bent(vm, label);
+        const char *lost = spreads ? worlds_lost_source(vm->worlds, number) : NULL;
+        if (lost)
+            note_lost(vm, lost);
     }
     text_free(&text);
     return shown || vm_fail(vm, spans);
@@ -199,7 +215,8 @@ bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans) {
         report_event(vm->report, date.as.number, text.as.text->bytes);
         return true;
     }
-    kind_fault(vm->registry->units, is_date ? MSG_SAY_TEXT : MSG_EVENT_DATE, is_date ? text : date, NULL, &vm->fault);
+    kind_fault(vm->registry->units, is_date ? MSG_SAY_TEXT : MSG_EVENT_DATE, is_date ? text : date, NULL,
+               &vm->fault);
     spans.at = is_date ? spans.right : spans.left;
     return vm_fail(vm, spans);
 }
@@ -353,7 +370,8 @@ static TableResult *table_under_way(const Vm *vm) {
 }
 
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan) {
-    int columns = plan->across_label ? 0 : plan->column_count; /* those of a second loop come with its turns */
+    int columns =
+        plan->across_label ? 0 : plan->column_count; /* those of a second loop come with its turns */
     TableResult *table = table_new(columns + 1);
     table->is_plot = plan->is_plot;
     table->across = mem_copy_string(plan->across_label);

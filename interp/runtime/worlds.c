@@ -28,6 +28,7 @@ void worlds_free(Worlds *worlds) {
     mem_free(worlds->central.items);
     mem_free(worlds->shares);
     mem_free(worlds->bends);
+    mem_free(worlds->lost);
     mem_free(worlds->spreads);
     mem_free(worlds->trials);
     mem_free(worlds);
@@ -48,7 +49,8 @@ void worlds_keep_central(Worlds *worlds) {
     worlds->log.count = 0;
 }
 
-/* ---- random numbers: xoshiro256** (Blackman, Vigna, ACM Trans. Math. Softw. 47, 2021), seeded by splitmix64 ---- */
+/* ---- random numbers: xoshiro256** (Blackman, Vigna, ACM Trans. Math. Softw. 47, 2021), seeded by splitmix64
+ * ---- */
 
 static uint64_t rotated(uint64_t x, int k) {
     return (x << k) | (x >> (64 - k));
@@ -81,8 +83,8 @@ static double uniform(Worlds *worlds) {
     return (double)(next_random(worlds) >> 11) * 0x1.0p-53;
 }
 
-/* Marsaglia's polar method; the second number of each pair is not kept, so that a draw depends on nothing before it
- * but the generator. */
+/* Marsaglia's polar method; the second number of each pair is not kept, so that a draw depends on nothing
+ * before it but the generator. */
 static double normal(Worlds *worlds) {
     for (;;) {
         double u = 2 * uniform(worlds) - 1, v = 2 * uniform(worlds) - 1, s = u * u + v * v;
@@ -107,13 +109,16 @@ static double draw_of(Worlds *worlds, int k, Spread spread) {
 
 /* ---- sources ---- */
 
-static void learn_source(Worlds *worlds, int k, const void *site, const char *name, Value value, double uncertainty,
-                         Spread spread) {
+static void learn_source(Worlds *worlds, int k, const void *site, const char *name, Value value,
+                         double uncertainty, Spread spread) {
     if (k < worlds->source_count)
         return; /* evaluated again by find */
     MEM_GROW(worlds->sources, worlds->source_count, worlds->source_capacity);
-    worlds->sources[worlds->source_count++] = (WorldSource){
-        .site = site, .name = mem_copy_string(name), .uncertainty = uncertainty, .spread = spread, .value = value};
+    worlds->sources[worlds->source_count++] = (WorldSource){.site = site,
+                                                            .name = mem_copy_string(name),
+                                                            .uncertainty = uncertainty,
+                                                            .spread = spread,
+                                                            .value = value};
 }
 
 /* There is no infinity, in hidden runs neither. */
@@ -121,7 +126,8 @@ static double moved_number(double number, double by) {
     return fmax(-DBL_MAX, fmin(DBL_MAX, number + by));
 }
 
-double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty, Spread spread) {
+double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty,
+                     Spread spread) {
     int k = worlds->next_source++;
     double number = value.as.number;
     switch (worlds->mode) {
@@ -159,7 +165,10 @@ void worlds_open_shares(Worlds *worlds) {
     worlds->share_bytes = worlds_share_bytes(worlds);
     mem_free(worlds->shares);
     mem_free(worlds->bends);
+    mem_free(worlds->lost);
     mem_free(worlds->spreads);
+    worlds->lost = mem_array(numbers, sizeof(int));
+    worlds->lost_told = 0;
     worlds->shares = mem_array(numbers * (size_t)(worlds->source_count + 1), sizeof(double));
     worlds->bends = mem_array(numbers, sizeof(double));
     worlds->spreads = mem_array(numbers, sizeof(double));
@@ -177,13 +186,24 @@ static double *share_of(const Worlds *worlds, int number, int source) {
 void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const WorldLog *down) {
     for (int i = 0; i < worlds->central.count; i++) {
         const LoggedNumber *central = &worlds->central.items[i];
-        if (!is_same(up, i, central) || !is_same(down, i, central))
+        bool goes_up = is_same(up, i, central), goes_down = is_same(down, i, central);
+        if (!goes_up && !goes_down) {
+            worlds->lost[i] = source + 1;
             continue;
-        double above = up->items[i].number - central->number, below = down->items[i].number - central->number;
+        }
+        double above = goes_up ? up->items[i].number - central->number : 0;
+        double below = goes_down ? down->items[i].number - central->number : 0;
+        if (!goes_up)
+            above = -below; /* one side only: what there is, and a poor guide */
+        if (!goes_down)
+            below = -above;
+        if (!goes_up || !goes_down)
+            worlds->bends[i] = DBL_MAX;
         if (!isfinite(above) || !isfinite(below))
-            continue; /* of numbers near the largest there is */
+            continue;                                         /* of numbers near the largest there is */
         *share_of(worlds, i, source) = above / 2 - below / 2; /* JCGM 100, 5.1.3 note 2 */
-        worlds->bends[i] += above / 2 + below / 2;
+        if (worlds->bends[i] < DBL_MAX)
+            worlds->bends[i] += above / 2 + below / 2;
     }
 }
 
@@ -198,6 +218,14 @@ void worlds_settle(Worlds *worlds) {
         }
         worlds->spreads[i] = fmin(sqrt(variance) * largest, DBL_MAX);
     }
+}
+
+const char *worlds_lost_source(Worlds *worlds, int number) {
+    int lost = worlds->lost && number < worlds->central.count ? worlds->lost[number] : 0;
+    if (lost == 0 || lost == worlds->lost_told)
+        return NULL;
+    worlds->lost_told = lost;
+    return worlds->sources[lost - 1].name;
 }
 
 /* Is the first order a poor guide for a number of the central log? */

@@ -28,7 +28,8 @@ static bool finish(const Arith *arith, double number, UnitId unit, Value *result
 
 /* ---- readings ---- */
 
-/* How many numbers on the scale one unit of its difference is; 0 where the scale is not a straight line of it. */
+/* How many numbers on the scale one unit of its difference is; 0 where the scale is not a straight line of
+ * it. */
 static double scale_per_difference(Scale scale) {
     switch (scale) {
     case SCALE_CELSIUS:
@@ -74,7 +75,8 @@ static bool move_reading(const Arith *arith, Value reading, Value difference, do
     if (!unit_same_kind(arith->units, difference.unit, unit->difference))
         return arith_fault_reading_moved(arith, reading, difference, sign < 0);
     double steps;
-    if (!unit_convert(arith->units, difference.as.number, difference.unit, unit->difference, &steps, arith->fault))
+    if (!unit_convert(arith->units, difference.as.number, difference.unit, unit->difference, &steps,
+                      arith->fault))
         return false;
     if (unit->scale == SCALE_DATE && !whole_days(arith, &steps))
         return false;
@@ -87,7 +89,8 @@ static bool move_reading(const Arith *arith, Value reading, Value difference, do
     }
     double base, moved; /* °Bx and °Be: differences are gravity points, 0.001 SG each */
     return unit_reading_base(arith->units, reading.as.number, reading.unit, &base, arith->fault) &&
-           unit_reading_from_base(arith->units, base + sign * steps * 0.001, reading.unit, &moved, arith->fault) &&
+           unit_reading_from_base(arith->units, base + sign * steps * 0.001, reading.unit, &moved,
+                                  arith->fault) &&
            finish(arith, moved, reading.unit, result);
 }
 
@@ -99,8 +102,8 @@ static bool subtract_readings(const Arith *arith, Value a, Value b, Value *resul
     if (per_step > 0) {
         double other;
         return unit_convert(arith->units, b.as.number, b.unit, a.unit, &other, arith->fault) &&
-               finish(arith, per_step < 1 ? (a.as.number - other) * 1000 : a.as.number - other, unit->difference,
-                      result);
+               finish(arith, per_step < 1 ? (a.as.number - other) * 1000 : a.as.number - other,
+                      unit->difference, result);
     }
     double base_a, base_b;
     return unit_reading_base(arith->units, a.as.number, a.unit, &base_a, arith->fault) &&
@@ -239,7 +242,8 @@ bool arith_modulo(const Arith *arith, Value a, Value b, Value *result) {
     if (step == 0)
         return fault_set(arith->fault, MSG_DIVISION_BY_ZERO, NO_ARGS);
     double rest = a.as.number - step * floor(a.as.number / step);
-    /* 0.3 mod 0.1 is 0, as a person expects: what misses a whole step by a billionth of it, or by the rounding of a, is one */
+    /* 0.3 mod 0.1 is 0, as a person expects: what misses a whole step by a billionth of it, or by the
+     * rounding of a, is one */
     double slack = fmax(1e-9 * fabs(step), 4 * DBL_EPSILON * fabs(a.as.number));
     if (fabs(rest) < slack || fabs(step - rest) < slack)
         rest = 0;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Arithmetic and comparison of values with every rule of language.md §3 and §4: the slow and complete path. The
- * dispatch loop handles the common case (same unit) itself and comes here for all else. */
+/* Arithmetic and comparison of values with every rule of language.md §3 and §4: the slow and complete path.
+ * The dispatch loop handles the common case (same unit) itself and comes here for all else. */
 #ifndef RUNDLET_ARITH_H
 #define RUNDLET_ARITH_H
 

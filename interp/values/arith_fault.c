@@ -54,11 +54,13 @@ static void hint_no_number(const Arith *arith, Value a, Value b) {
     if (a.tag == TAG_NONE || b.tag == TAG_NONE)
         hint(arith, "none is no number: test it first, if x == none then … else …", "", "");
     else if (a.tag == TAG_TEXT || b.tag == TAG_TEXT)
-        hint(arith, "quantity(text) reads a text such as \"5 gal\"; \"{a} {b}\" puts values into a text", "", "");
+        hint(arith, "quantity(text) reads a text such as \"5 gal\"; \"{a} {b}\" puts values into a text", "",
+             "");
     else if (a.tag == TAG_LIST || b.tag == TAG_LIST)
         hint(arith, "a list is worked through item by item: [2 * x for x in list]", "", "");
     else if (a.tag == TAG_RECORD || b.tag == TAG_RECORD)
-        hint(arith, "a record is worked with by its fields: r.name; r with {name: …} is a changed copy", "", "");
+        hint(arith, "a record is worked with by its fields: r.name; r with {name: …} is a changed copy", "",
+             "");
     else if (a.tag == TAG_TRUTH || b.tag == TAG_TRUTH)
         hint(arith, "make a number of it: if c then 1 else 0", "", "");
 }
@@ -71,8 +73,8 @@ bool arith_fault_sum(const Arith *arith, Value a, Value b, bool subtract) {
     else
         arith_fault_pair(arith, MSG_ADD_KINDS, a, b);
     if (is_volume_and_mass(left, right) && !subtract)
-        hint(arith, "to pour dry sugar in, add liquids: base + %1 of sugar()", shown(arith, left == KIND_MASS ? a : b, &text),
-             "");
+        hint(arith, "to pour dry sugar in, add liquids: base + %1 of sugar()",
+             shown(arith, left == KIND_MASS ? a : b, &text), "");
     else if (is_volume_and_mass(left, right))
         hint(arith, "a liquid has both: take .volume or .mass of it", "", "");
     else if (needs_unit(a, b))
@@ -113,8 +115,9 @@ bool arith_fault_percent_sum(const Arith *arith, Value a, Value b, bool subtract
     arith_fault_pair(arith, subtract ? MSG_SUBTRACT_KINDS : MSG_ADD_KINDS, a, b);
     fault_label(arith->fault, right_is_percent ? value_kind_text(arith->units, a) : "percent",
                 right_is_percent ? "percent" : value_kind_text(arith->units, b));
-    hint(arith, subtract ? "say of what: x - %1 of x (here x is %2)" : "say of what: x + %1 of x (here x is %2)", joined,
-         text_string(&other));
+    hint(arith,
+         subtract ? "say of what: x - %1 of x (here x is %2)" : "say of what: x + %1 of x (here x is %2)",
+         joined, text_string(&other));
     mem_free(joined);
     text_free(&other);
     return false;
@@ -126,7 +129,10 @@ bool arith_fault_readings_added(const Arith *arith, Value a, Value b) {
         return false;
     switch (value_kind(arith->units, a)) {
     case KIND_TEMPERATURE:
-        hint(arith, "add a difference (x + 10 C°), or take mean(x, y); two volumes of water mix by mix_temperature()", "", "");
+        hint(
+            arith,
+            "add a difference (x + 10 C°), or take mean(x, y); two volumes of water mix by mix_temperature()",
+            "", "");
         break;
     case KIND_GRAVITY:
         hint(arith, "add points (x + 10 pts), or pour liquids together and ask .gravity", "", "");
@@ -176,7 +182,8 @@ static void hint_reading_scaled(const Arith *arith, Kind kind) {
         hint(arith, "a temperature is a place on a scale: scale a difference, 2 * (x - 60 °F)", "", "");
         break;
     case KIND_GRAVITY:
-        hint(arith, "a gravity is a place on a scale: scale its points, 2 * (x - 1.000 SG), or use a liquid", "", "");
+        hint(arith, "a gravity is a place on a scale: scale its points, 2 * (x - 1.000 SG), or use a liquid",
+             "", "");
         break;
     case KIND_DATE:
         hint(arith, "a date is a place in the calendar: only times can be scaled", "", "");
@@ -205,8 +212,8 @@ bool arith_fault_negate(const Arith *arith, Value a) {
     if (a.tag == TAG_READING && a.unit != UNIT_DATE) {
         Text text = {0};
         format_shortest(&text, -a.as.number);
-        hint(arith, "a reading below zero is written %1 %2; the distance below another is y - x", text_string(&text),
-             unit_get(arith->units, a.unit)->name);
+        hint(arith, "a reading below zero is written %1 %2; the distance below another is y - x",
+             text_string(&text), unit_get(arith->units, a.unit)->name);
         text_free(&text);
     } else if (a.tag == TAG_READING) {
         hint(arith, "a date is a place in the calendar; the days until it are d - today()", "", "");

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What arithmetic says when the rules forbid it: the message, the labels of both sides, and what to write instead.
- * Private to the values layer. Each sets the fault and returns false. */
+/* What arithmetic says when the rules forbid it: the message, the labels of both sides, and what to write
+ * instead. Private to the values layer. Each sets the fault and returns false. */
 #ifndef RUNDLET_ARITH_FAULT_H
 #define RUNDLET_ARITH_FAULT_H
 

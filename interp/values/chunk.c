@@ -103,7 +103,10 @@ static const OpcodeRow opcode_rows[] = {
 
 static void add_operand(Text *out, char letter, Instruction i) {
     text_add_char(out, ' ');
-    text_add_char(out, letter == 'K' ? 'k' : letter >= 'A' && letter <= 'C' ? 'r' : letter == 'D' ? '#' : 'x');
+    text_add_char(out, letter == 'K'                    ? 'k'
+                       : letter >= 'A' && letter <= 'C' ? 'r'
+                       : letter == 'D'                  ? '#'
+                                                        : 'x');
     switch (letter) {
     case 'A':
         text_add_integer(out, i.a);

@@ -19,25 +19,30 @@ typedef struct Instruction {
     uint8_t x;
     uint16_t a;
     union {
-        struct { uint16_t b, c; };
+        struct {
+            uint16_t b, c;
+        };
         int32_t d;
     };
 } Instruction;
 
 enum { CHUNK_REGISTERS_MAX = 4000, CHUNK_CONSTANT_OPERAND_MAX = 65535, CALL_ARGUMENTS_MAX = 200 };
 
-/* Where an instruction comes from: the place of its error, and of its operands for labels. For calls `left.start` is
- * the number of the first argument's span in the chunk's argument_spans, `left.end` how many there are. */
-typedef struct CodeSpan { Span at, left, right; } CodeSpan;
+/* Where an instruction comes from: the place of its error, and of its operands for labels. For calls
+ * `left.start` is the number of the first argument's span in the chunk's argument_spans, `left.end` how many
+ * there are. */
+typedef struct CodeSpan {
+    Span at, left, right;
+} CodeSpan;
 
 /* What `is` asks of a value. */
 typedef struct KindCheck {
-    char *word;      /* as written, for messages */
+    char *word; /* as written, for messages */
     bool is_unit;
-    UnitId unit;     /* is_unit: same kind as this */
+    UnitId unit; /* is_unit: same kind as this */
     Kind kind;
-    char *formula;   /* whose argument or result it is */
-    char *argument;  /* its label; NULL: the result */
+    char *formula;  /* whose argument or result it is */
+    char *argument; /* its label; NULL: the result */
 } KindCheck;
 
 /* How OP_PLUS_MINUS reads its right side. */
@@ -48,7 +53,10 @@ typedef enum PlusMinus {
 } PlusMinus;
 
 /* What a source of uncertainty is called: the let or input whose whole value it is. */
-typedef struct SourceName { int32_t at; char *name; } SourceName;
+typedef struct SourceName {
+    int32_t at;
+    char *name;
+} SourceName;
 
 /* What OP_EXPECT_COMPARE asks. */
 typedef enum Comparison {
@@ -64,14 +72,14 @@ typedef enum Relation { RELATION_EQUAL, RELATION_LESS_EQUAL, RELATION_GREATER_EQ
 
 typedef struct FindUnknown {
     char *name;
-    uint16_t reg, from, to;  /* registers */
-    uint16_t old;            /* register that keeps what its global held */
-    int32_t global;          /* its global slot, or -1 */
+    uint16_t reg, from, to; /* registers */
+    uint16_t old;           /* register that keeps what its global held */
+    int32_t global;         /* its global slot, or -1 */
     bool whole;
     Span span, from_span, to_span;
 } FindUnknown;
 
-typedef struct FindPart {    /* code that leaves its results in registers; ends with PART_END */
+typedef struct FindPart { /* code that leaves its results in registers; ends with PART_END */
     int32_t start;
     uint16_t left, right;
     Relation relation;
@@ -83,19 +91,23 @@ typedef struct FindPlan {
     int unknown_count;
     FindPart *conditions;
     int condition_count;
-    int direction;           /* -1 least, 1 most, 0 none */
+    int direction; /* -1 least, 1 most, 0 none */
     FindPart goal;
-    int32_t end;             /* where the run goes on */
+    int32_t end; /* where the run goes on */
 } FindPlan;
 
-typedef struct ShowPlan { char *label; bool label_in_register; FormatSpec format; } ShowPlan;
-typedef struct ColumnPlan {
-    char *label;             /* NULL: the text in register `label_reg` */
-    uint16_t label_reg, reg;
-    int32_t start, end;      /* its part */
+typedef struct ShowPlan {
+    char *label;
+    bool label_in_register;
     FormatSpec format;
-    int index;               /* its place in the table, from 0, the loop's own column not counted */
-    bool across;             /* one column for each turn of a second loop: its turn in register `turn`, value behind */
+} ShowPlan;
+typedef struct ColumnPlan {
+    char *label; /* NULL: the text in register `label_reg` */
+    uint16_t label_reg, reg;
+    int32_t start, end; /* its part */
+    FormatSpec format;
+    int index;   /* its place in the table, from 0, the loop's own column not counted */
+    bool across; /* one column for each turn of a second loop: its turn in register `turn`, value behind */
     uint16_t turn, turn_value;
 } ColumnPlan;
 typedef struct TablePlan {
@@ -104,32 +116,46 @@ typedef struct TablePlan {
     bool is_plot;                   /* to be drawn */
     char *across_label;             /* of a second loop, whose turns are the columns; NULL without */
 } TablePlan;
-typedef struct InputPlan { char *name; char *doc; int32_t global; bool ranged; Span name_span; } InputPlan;
+typedef struct InputPlan {
+    char *name;
+    char *doc;
+    int32_t global;
+    bool ranged;
+    Span name_span;
+} InputPlan;
 
 typedef struct Chunk {
-    char *name;              /* formula's name, or NULL for a script */
+    char *name; /* formula's name, or NULL for a script */
     Source *source;
     Instruction *code;
-    CodeSpan *spans;         /* one an instruction */
+    CodeSpan *spans; /* one an instruction */
     int count, capacity;
     Value *constants;
-    Value *views;            /* constants as last converted to the other operand's unit: the _K instructions' cache */
+    Value *views; /* constants as last converted to the other operand's unit: the _K instructions' cache */
     int constant_count, constant_capacity;
     int registers;
-    KindCheck *kinds;   int kind_count, kind_capacity;
-    FindPlan *finds;    int find_count, find_capacity;
-    ShowPlan *shows;    int show_count, show_capacity;
-    TablePlan *tables;  int table_count, table_capacity;
-    ColumnPlan *columns; int column_count, column_capacity;
-    InputPlan *inputs;  int input_count, input_capacity;
-    SourceName *source_names; int source_name_count, source_name_capacity;
-    Span *argument_spans; int argument_span_count, argument_span_capacity;
-    bool library;            /* of the standard library: its cautions wait and come once */
+    KindCheck *kinds;
+    int kind_count, kind_capacity;
+    FindPlan *finds;
+    int find_count, find_capacity;
+    ShowPlan *shows;
+    int show_count, show_capacity;
+    TablePlan *tables;
+    int table_count, table_capacity;
+    ColumnPlan *columns;
+    int column_count, column_capacity;
+    InputPlan *inputs;
+    int input_count, input_capacity;
+    SourceName *source_names;
+    int source_name_count, source_name_capacity;
+    Span *argument_spans;
+    int argument_span_count, argument_span_capacity;
+    bool library; /* of the standard library: its cautions wait and come once */
 } Chunk;
 
 Chunk *chunk_new(const char *name, Source *source);
 void chunk_free(Chunk *chunk);
-void chunk_mark(const Chunk *chunk);                /* constants are roots */
+void chunk_mark(const Chunk *chunk);                                  /* constants are roots */
 int chunk_emit(Chunk *chunk, Instruction instruction, CodeSpan span); /* its index */
 int chunk_add_constant(Chunk *chunk, Value value);
 void chunk_disassemble(Text *out, const Chunk *chunk, const UnitTable *units);

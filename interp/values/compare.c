@@ -13,20 +13,25 @@ static bool on_common_scale(const Arith *arith, Value a, Value b, double *number
     }
     *number_a = a.as.number;
     *number_b = b.as.number;
-    return a.unit == b.unit || unit_convert(arith->units, b.as.number, b.unit, a.unit, number_b, arith->fault);
+    return a.unit == b.unit ||
+           unit_convert(arith->units, b.as.number, b.unit, a.unit, number_b, arith->fault);
 }
 
 static void hint_comparison(const Arith *arith, Value a, Value b) {
     if (a.tag == TAG_TEXT || b.tag == TAG_TEXT)
-        fault_hint(arith->fault, "quantity(text) reads a text such as \"5 gal\"; text(x) makes a text of a value");
+        fault_hint(arith->fault,
+                   "quantity(text) reads a text such as \"5 gal\"; text(x) makes a text of a value");
     else if (!value_is_quantity(a) || !value_is_quantity(b))
         return;
     else if (value_is_plain(a) != value_is_plain(b))
         fault_hint(arith->fault, "give the plain number the unit of the other side");
     else if (a.tag != b.tag)
-        fault_hint(arith->fault, "a reading compares with a reading, a difference with a difference: x - y > 10 C°");
+        fault_hint(arith->fault,
+                   "a reading compares with a reading, a difference with a difference: x - y > 10 C°");
     else if (a.tag == TAG_AMOUNT)
-        fault_hint(arith->fault, "bring both to one kind: a liquid has .volume and .mass, a volume times a density is a mass");
+        fault_hint(
+            arith->fault,
+            "bring both to one kind: a liquid has .volume and .mass, a volume times a density is a mass");
 }
 
 /* Brings two quantities to one scale, or says that their kinds differ. */
@@ -54,8 +59,8 @@ bool arith_compare(const Arith *arith, Value a, Value b, int *order) {
     return true;
 }
 
-/* Lists in lists: comparing recurses, a script may nest them without end, and one that holds another twice, sixty
- * times over, is more than any machine could go through. */
+/* Lists in lists: comparing recurses, a script may nest them without end, and one that holds another twice,
+ * sixty times over, is more than any machine could go through. */
 enum { COMPARED_DEPTH = 1000, COMPARED_VALUES = 20000000 };
 
 typedef struct Walk {

@@ -83,11 +83,11 @@ typedef struct Show {
     Text *out;
     const UnitTable *units;
     FormatSpec format;
-    bool literal;   /* full precision, as a script would write it */
+    bool literal;          /* full precision, as a script would write it */
     const double *spreads; /* one a number, or NULL */
-    int shown;      /* numbers so far */
+    int shown;             /* numbers so far */
     int depth;
-    size_t end;     /* of the text, where lists and records break off */
+    size_t end; /* of the text, where lists and records break off */
 } Show;
 
 enum { SPREADS_MOST = 1 << 20 }; /* numbers of one value whose ± is followed */
@@ -218,14 +218,16 @@ static void add_value(Show *show, Value value) {
     show->depth--;
 }
 
-bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format, const double *spreads,
-                          Fault *fault) {
-    bool roundable = value_is_quantity(value) ? value.unit != UNIT_DATE
-                                              : value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
+bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format,
+                          const double *spreads, Fault *fault) {
+    bool roundable = value_is_quantity(value)
+                         ? value.unit != UNIT_DATE
+                         : value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
     if (format.mode != FORMAT_DEFAULT && !roundable) {
         Text what = {0};
         value_describe(units, value, &what);
-        fault_set(fault, MSG_FORMAT_KIND, ARGS(format.mode == FORMAT_PLACES ? "places" : "digits", text_string(&what)));
+        fault_set(fault, MSG_FORMAT_KIND,
+                  ARGS(format.mode == FORMAT_PLACES ? "places" : "digits", text_string(&what)));
         text_free(&what);
         return false;
     }

@@ -9,8 +9,8 @@
 /* A standard uncertainty below this share of its value is none (language.md §8). */
 #define DISPLAY_SPREAD_LEAST 1e-9
 
-/* What a value holds beyond so many bytes of text is not shown: a list that holds another twice, sixty times over, has
- * no end that anyone would see. */
+/* What a value holds beyond so many bytes of text is not shown: a list that holds another twice, sixty times
+ * over, has no end that anyone would see. */
 enum { DISPLAY_MOST = 16 << 20 };
 
 /* One number of a shown value, on the unit it is shown in. */
@@ -19,13 +19,14 @@ typedef struct ShownNumber {
     UnitId unit;
 } ShownNumber;
 
-/* `5 gal`, `1.050 SG`, `[a, b]`, `{k: v}`, `3.785 L, 1.080 SG, 0.0 %ABV`, true, none, 2027-02-14. Texts stand bare at
- * the top and in quotes inside lists and records. A list or record breaks off with `...` after DISPLAY_MOST bytes.
- * Fault for `to` on a text, date or truth. */
+/* `5 gal`, `1.050 SG`, `[a, b]`, `{k: v}`, `3.785 L, 1.080 SG, 0.0 %ABV`, true, none, 2027-02-14. Texts stand
+ * bare at the top and in quotes inside lists and records. A list or record breaks off with `...` after
+ * DISPLAY_MOST bytes. Fault for `to` on a text, date or truth. */
 bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec format, Fault *fault);
-/* The same with a standard uncertainty for each number it shows, in order (a liquid shows three); NULL for none. */
-bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format, const double *spreads,
-                          Fault *fault);
+/* The same with a standard uncertainty for each number it shows, in order (a liquid shows three); NULL for
+ * none. */
+bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format,
+                          const double *spreads, Fault *fault);
 /* The numbers a value shows, in order, the first million of them; at most `room` are written. Their count. */
 int display_numbers(Value value, ShownNumber *numbers, int room);
 /* The number alone, by the unit's rule or the format, without the unit (for table cells). */
@@ -33,7 +34,8 @@ void display_number(Text *out, const UnitTable *units, double number, UnitId uni
 void display_quantity(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format);
 /* For messages: a long value breaks off early. `literal` as display_literal writes it. */
 void display_brief(Text *out, const UnitTable *units, Value value, bool literal);
-/* Just as a script would write it, in full precision: `1.05 SG`, `"text"`; for inputs and examples in messages. */
+/* Just as a script would write it, in full precision: `1.05 SG`, `"text"`; for inputs and examples in
+ * messages. */
 void display_literal(Text *out, const UnitTable *units, Value value);
 
 #endif

@@ -188,7 +188,8 @@ const Value *record_find_string(const RecordObject *record, const char *name) {
 
 /* ---- collection ---- */
 
-/* Objects whose insides are still to be walked: nesting may be as deep as a script likes without using the C stack. */
+/* Objects whose insides are still to be walked: nesting may be as deep as a script likes without using the C
+ * stack. */
 typedef struct MarkStack {
     Object **items;
     int count;

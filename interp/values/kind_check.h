@@ -25,11 +25,13 @@ bool kind_check_spread(const UnitTable *units, Value value, Value spread, PlusMi
 /* The field of a record, or the fault that it has none. */
 bool kind_check_field(const RecordObject *record, const TextObject *name, Value *value, Fault *fault);
 
-/* "FORMULA wants WANTED for `ARGUMENT`, not WHAT CAME": the one form for formulas and natives. Returns false. */
-bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, const char *wanted,
-                         Value value, Fault *fault);
-/* Hints how a value of that kind is written: a plain number with the units it may have meant ("write 40 °F or 40 °C"),
- * else an example, or no hint. `unit`: the one that is asked for, UNIT_NUMBER for any of the kind. */
+/* "FORMULA wants WANTED for `ARGUMENT`, not WHAT CAME": the one form for formulas and natives. Returns false.
+ */
+bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument,
+                         const char *wanted, Value value, Fault *fault);
+/* Hints how a value of that kind is written: a plain number with the units it may have meant ("write 40 °F or
+ * 40 °C"), else an example, or no hint. `unit`: the one that is asked for, UNIT_NUMBER for any of the kind.
+ */
 void kind_hint_wanted(const UnitTable *units, Kind kind, UnitId unit, Value value, Fault *fault);
 /* Hints "did you mean 1.050 SG?" at 1050 SG. */
 void kind_hint_gravity(const UnitTable *units, Value value, Fault *fault);

@@ -82,7 +82,8 @@ int registry_add_global(Registry *registry, Module *module, const char *name, Gl
         registry->global_values = mem_resize_array(registry->global_values, capacity, sizeof(Value));
     }
     int slot = registry->global_count++;
-    registry->globals[slot] = (Global){.name = mem_copy_string(name), .kind = kind, .span = span, .module = module};
+    registry->globals[slot] =
+        (Global){.name = mem_copy_string(name), .kind = kind, .span = span, .module = module};
     registry->global_values[slot] = value_absent();
     name_map_set(&module->globals, name, slot);
     return slot;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What compiling leaves behind and running needs: formulas, modules (one a script), and the registry of a session. */
+/* What compiling leaves behind and running needs: formulas, modules (one a script), and the registry of a
+ * session. */
 #ifndef RUNDLET_MODULE_H
 #define RUNDLET_MODULE_H
 
@@ -11,18 +12,18 @@ typedef struct Module Module;
 typedef struct FormulaParam {
     char *label;
     char *name;
-    bool optional;       /* has a default, or is a native's optional one */
+    bool optional; /* has a default, or is a native's optional one */
 } FormulaParam;
 
 typedef struct Formula {
     char *name;
-    char *usage;         /* "prime(volume, with: \"sucrose\")": for help */
-    char *doc;           /* NULL without */
+    char *usage; /* "prime(volume, with: \"sucrose\")": for help */
+    char *doc;   /* NULL without */
     Module *module;
-    Span span;           /* of its statement in the module's source */
+    Span span; /* of its statement in the module's source */
     FormulaParam *params;
     int param_count;
-    Chunk *chunk;        /* NULL until compiled */
+    Chunk *chunk; /* NULL until compiled */
 } Formula;
 
 typedef enum GlobalKind { GLOBAL_LET, GLOBAL_INPUT } GlobalKind;
@@ -30,34 +31,41 @@ typedef enum GlobalKind { GLOBAL_LET, GLOBAL_INPUT } GlobalKind;
 typedef struct Global {
     char *name;
     GlobalKind kind;
-    bool declared;       /* the compiler has come past its declaration */
-    Span span;           /* of its name where it was last declared */
+    bool declared; /* the compiler has come past its declaration */
+    Span span;     /* of its name where it was last declared */
     Module *module;
 } Global;
 
-typedef struct ModuleUnit { char *name; UnitId id; char *doc; } ModuleUnit;
+typedef struct ModuleUnit {
+    char *name;
+    UnitId id;
+    char *doc;
+} ModuleUnit;
 
 struct Module {
     Source *source;
-    char *name; /* shown name: the file's */
-    bool library;          /* of the standard library */
-    NameMap globals;       /* name → registry global */
-    NameMap formulas;      /* name → registry formula; own and brought in */
-    NameMap units;         /* name → UnitId; own and brought in */
-    NameMap aliases;       /* name → registry module */
-    Chunk *main;           /* top-level code of the last compilation */
+    char *name;       /* shown name: the file's */
+    bool library;     /* of the standard library */
+    NameMap globals;  /* name → registry global */
+    NameMap formulas; /* name → registry formula; own and brought in */
+    NameMap units;    /* name → UnitId; own and brought in */
+    NameMap aliases;  /* name → registry module */
+    Chunk *main;      /* top-level code of the last compilation */
     bool has_run;
-    bool loading;          /* being parsed or compiled: a circle of `use` comes back here */
+    bool loading; /* being parsed or compiled: a circle of `use` comes back here */
 };
 
 typedef struct Registry {
     UnitTable *units;
     Heap *heap;
-    Formula **formulas;   int formula_count, formula_capacity;
-    Global *globals;      int global_count, global_capacity;
+    Formula **formulas;
+    int formula_count, formula_capacity;
+    Global *globals;
+    int global_count, global_capacity;
     Value *global_values; /* by the same number; absent: no value yet */
-    Module **modules;     int module_count, module_capacity;
-    bool has_sources;     /* a ± stands in some module: runs are repeated (runtime/worlds.h) */
+    Module **modules;
+    int module_count, module_capacity;
+    bool has_sources; /* a ± stands in some module: runs are repeated (runtime/worlds.h) */
 } Registry;
 
 Registry *registry_new(size_t memory_limit);
@@ -68,9 +76,10 @@ int registry_add_global(Registry *registry, Module *module, const char *name, Gl
 int registry_add_module(Registry *registry, Module *module);
 Module *module_new(Source *source, bool library);
 
-/* A unit by name in a module: its own and brought in (plural s allowed), then the built-in ones. With a qualifier,
- * of the module of that alias. */
-bool module_find_unit(const Registry *registry, const Module *module, const char *qualifier, const char *name, UnitId *id);
+/* A unit by name in a module: its own and brought in (plural s allowed), then the built-in ones. With a
+ * qualifier, of the module of that alias. */
+bool module_find_unit(const Registry *registry, const Module *module, const char *qualifier, const char *name,
+                      UnitId *id);
 /* The nearest unit name, or NULL. */
 const char *module_nearest_unit(const Registry *registry, const Module *module, const char *name);
 

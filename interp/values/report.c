@@ -61,8 +61,8 @@ void report_mark(const Report *report) {
 
 static size_t item_bytes(const Item *item) {
     const size_t blocks = 4 * 16; /* what malloc keeps with each block */
-    return sizeof *item + blocks + (item->label ? strlen(item->label) : 0) + (item->text ? strlen(item->text) : 0) +
-           (item->table ? table_bytes(item->table) : 0);
+    return sizeof *item + blocks + (item->label ? strlen(item->label) : 0) +
+           (item->text ? strlen(item->text) : 0) + (item->table ? table_bytes(item->table) : 0);
 }
 
 static void add_item(Report *report, Item *item) {
@@ -249,7 +249,8 @@ int table_add_reason(TableResult *table, const char *text) {
     for (int i = 0; i < table->reason_count; i++)
         if (strcmp(table->reasons[i], text) == 0)
             return i;
-    table->reasons = mem_resize_array(table->reasons, (size_t)table->reason_count + 1, sizeof *table->reasons);
+    table->reasons =
+        mem_resize_array(table->reasons, (size_t)table->reason_count + 1, sizeof *table->reasons);
     table->reasons[table->reason_count] = mem_copy_string(text);
     table->reason_bytes += sizeof text + strlen(text);
     return table->reason_count++;

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a run hands out: an ordered list of items, in no particular form. Renderers (output/) turn it into text, JSON…
+/* What a run hands out: an ordered list of items, in no particular form. Renderers (output/) turn it into
+ * text, JSON…
  *
- * A listener may be told of each item as it comes, so that plain text streams. Values in items are roots: the owner
- * calls report_mark during a collection. */
+ * A listener may be told of each item as it comes, so that plain text streams. Values in items are roots: the
+ * owner calls report_mark during a collection. */
 #ifndef RUNDLET_REPORT_H
 #define RUNDLET_REPORT_H
 
@@ -11,39 +12,45 @@
 #include "values/value.h"
 
 typedef enum ItemType {
-    ITEM_SHOW, ITEM_PRINT, ITEM_HEADING, ITEM_NOTE, ITEM_CAUTION, ITEM_EVENT, ITEM_TABLE
+    ITEM_SHOW,
+    ITEM_PRINT,
+    ITEM_HEADING,
+    ITEM_NOTE,
+    ITEM_CAUTION,
+    ITEM_EVENT,
+    ITEM_TABLE
 } ItemType;
 
 typedef struct TableColumn {
     char *label;
     FormatSpec format;
-    UnitId unit;       /* of the first filled row; cells are converted to it */
-    bool has_unit;     /* cells are quantities in `unit` (0: plain numbers) */
-    bool loop;         /* the loop's own column */
-    bool bare;         /* its head goes without the unit, which the caption has */
-    Value *cells;      /* row_count of them; none for an empty cell */
-    double *spreads;   /* their standard uncertainties on `unit`; 0 for none */
+    UnitId unit;     /* of the first filled row; cells are converted to it */
+    bool has_unit;   /* cells are quantities in `unit` (0: plain numbers) */
+    bool loop;       /* the loop's own column */
+    bool bare;       /* its head goes without the unit, which the caption has */
+    Value *cells;    /* row_count of them; none for an empty cell */
+    double *spreads; /* their standard uncertainties on `unit`; 0 for none */
 } TableColumn;
 
 typedef struct TableResult {
-    bool is_plot;      /* to be drawn: the first column is the way along, the others are curves */
-    char *caption;     /* of a table of two inputs: what its cells are; else NULL */
-    char *across;      /* the name of its second input */
+    bool is_plot;  /* to be drawn: the first column is the way along, the others are curves */
+    char *caption; /* of a table of two inputs: what its cells are; else NULL */
+    char *across;  /* the name of its second input */
     TableColumn *columns;
     int column_count;
     int row_count;
     int row_capacity;
-    char **reasons;    /* why cells failed, one line each, each once */
+    char **reasons; /* why cells failed, one line each, each once */
     int reason_count;
     size_t reason_bytes;
-    bool **failed;     /* by column, then row: shown as a dash */
+    bool **failed; /* by column, then row: shown as a dash */
 } TableResult;
 
 /* What is known of a shown quantity beside its value. */
 typedef struct ShowDetail {
-    double uncertainty;   /* standard, on the value's unit; 0 for none */
-    int number;           /* its place among the run's shown numbers, from 0 (for the budget); -1 without */
-    bool has_trials;      /* --trials was asked for */
+    double uncertainty; /* standard, on the value's unit; 0 for none */
+    int number;         /* its place among the run's shown numbers, from 0 (for the budget); -1 without */
+    bool has_trials;    /* --trials was asked for */
     double trial_mean, trial_uncertainty, trial_low, trial_high;
     long trial_count;
 } ShowDetail;
@@ -62,11 +69,11 @@ typedef struct Item {
 typedef struct InputResult {
     char *name;
     Value value;
-    double spread;     /* its standard uncertainty, on the value's unit; 0 for none */
-    bool set;          /* by the user, else the default */
-    Value initial;     /* the default */
-    Value from, to;    /* none without a range */
-    char *doc;         /* NULL without */
+    double spread;  /* its standard uncertainty, on the value's unit; 0 for none */
+    bool set;       /* by the user, else the default */
+    Value initial;  /* the default */
+    Value from, to; /* none without a range */
+    char *doc;      /* NULL without */
 } InputResult;
 
 typedef struct Report Report;
@@ -75,19 +82,20 @@ struct Report {
     int count, capacity;
     InputResult *inputs;
     int input_count, input_capacity;
-    char **assumptions;  /* each once */
+    char **assumptions; /* each once */
     int assumption_count, assumption_capacity;
     int expects_passed, expects_failed;
-    char **pending;      /* cautions of the library waiting for the next item shown */
+    char **pending; /* cautions of the library waiting for the next item shown */
     int pending_count, pending_capacity;
-    char **said;         /* cautions already given or waiting, once a run */
+    char **said; /* cautions already given or waiting, once a run */
     int said_count, said_capacity;
-    int muted;           /* above 0: nothing is taken (probes of find, expect error) */
-    int silent;          /* above 0: only cautions are taken (scripts brought in by use) */
+    int muted;  /* above 0: nothing is taken (probes of find, expect error) */
+    int silent; /* above 0: only cautions are taken (scripts brought in by use) */
     void (*listener)(void *context, const Item *item);
     void *listener_context;
-    size_t bytes;        /* what the kept items take, about */
-    bool passing;        /* items are freed once the listener was told, all but events: an endless script needs no memory */
+    size_t bytes; /* what the kept items take, about */
+    bool passing; /* items are freed once the listener was told, all but events: an endless script needs no
+                     memory */
 };
 
 Report *report_new(void);
@@ -100,7 +108,8 @@ void report_show(Report *report, const char *label, const char *text, Value valu
 void report_text(Report *report, ItemType type, const char *text);
 void report_event(Report *report, double date, const char *text);
 void report_table(Report *report, TableResult *table); /* takes it */
-void report_caution_once(Report *report, const char *text); /* of the library: waits for the next SHOW or TABLE */
+void report_caution_once(Report *report,
+                         const char *text); /* of the library: waits for the next SHOW or TABLE */
 /* Takes over which cautions an earlier report gave; those that still waited there may be said again. */
 void report_keep_said(Report *report, Report *earlier);
 void report_assume(Report *report, const char *text);
@@ -110,8 +119,8 @@ void report_finish(Report *report); /* gives what still waits; sorts nothing: re
 TableResult *table_new(int columns);
 void table_free(TableResult *table);
 void table_add_column(TableResult *table, const char *label); /* cells of earlier rows none */
-void table_add_row(TableResult *table);                /* cells none */
-size_t table_bytes(const TableResult *table);          /* what it takes, about */
+void table_add_row(TableResult *table);                       /* cells none */
+size_t table_bytes(const TableResult *table);                 /* what it takes, about */
 int table_add_reason(TableResult *table, const char *text);
 
 #endif

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The tagged value, 16 bytes: a number or an object, the unit the number stands in, and what it is.
  *
- * Memory: values are immutable, so no cycles can arise. Objects are found by mark and sweep. A collection runs only
- * when the run time says so, between two instructions (heap_collect at calls, backward jumps and after a native), so
- * natives and arithmetic never need to protect what they hold. Roots are the registers in use, the globals, the
- * constants and the report; they mark through heap_mark. */
+ * Memory: values are immutable, so no cycles can arise. Objects are found by mark and sweep. A collection
+ * runs only when the run time says so, between two instructions (heap_collect at calls, backward jumps and
+ * after a native), so natives and arithmetic never need to protect what they hold. Roots are the registers in
+ * use, the globals, the constants and the report; they mark through heap_mark. */
 #ifndef RUNDLET_VALUE_H
 #define RUNDLET_VALUE_H
 
@@ -21,7 +21,7 @@ typedef enum Tag {
     TAG_LIST,
     TAG_RECORD,
     TAG_LIQUID,
-    TAG_ABSENT   /* an argument left out; never seen by scripts */
+    TAG_ABSENT /* an argument left out; never seen by scripts */
 } Tag;
 
 typedef struct Object Object;
@@ -76,14 +76,22 @@ static inline Value value_none(void) {
 static inline Value value_absent(void) {
     return (Value){.as.number = 0, .tag = TAG_ABSENT, .unit = 0};
 }
-static inline bool value_is_quantity(Value v) { return v.tag <= TAG_READING; }
-static inline bool value_is_plain(Value v) { return v.meta == 0; }
-static inline bool value_is_object(Value v) { return v.tag >= TAG_TEXT && v.tag <= TAG_LIQUID; }
+static inline bool value_is_quantity(Value v) {
+    return v.tag <= TAG_READING;
+}
+static inline bool value_is_plain(Value v) {
+    return v.meta == 0;
+}
+static inline bool value_is_object(Value v) {
+    return v.tag >= TAG_TEXT && v.tag <= TAG_LIQUID;
+}
 
 Kind value_kind(const UnitTable *units, Value value);
-/* The kind in words as language.md §5 spells them; a compound by its units. Stays valid as long as the table. */
+/* The kind in words as language.md §5 spells them; a compound by its units. Stays valid as long as the table.
+ */
 const char *value_kind_text(const UnitTable *units, Value value);
-/* The same with its article, for messages: "a volume", "an energy", "a plain number", "a text", "none". Into `out`. */
+/* The same with its article, for messages: "a volume", "an energy", "a plain number", "a text", "none". Into
+ * `out`. */
 const char *value_describe(const UnitTable *units, Value value, Text *out);
 
 #endif

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* libFuzzer harness: parses, compiles and runs whatever it is given, under tight limits. Nothing may crash, leak or print
- * an internal word; whether the script fails is its own business. */
+/* libFuzzer harness: parses, compiles and runs whatever it is given, under tight limits. Nothing may crash,
+ * leak or print an internal word; whether the script fails is its own business. */
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>

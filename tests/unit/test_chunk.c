@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The disassembler: what DEVELOPERS.md offers to whoever works on the compiler. Each operand letter of opcode.def once. */
+/* The disassembler: what DEVELOPERS.md offers to whoever works on the compiler. Each operand letter of
+ * opcode.def once. */
 #include <criterion/criterion.h>
 
 #include "base/mem.h"

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What session.h promises beside running one script: an input counts for one run, an earlier run leaves nothing. */
+/* What session.h promises beside running one script: an input counts for one run, an earlier run leaves
+ * nothing. */
 #include <criterion/criterion.h>
 
 #include <string.h>
