@@ -119,6 +119,7 @@ static bool run_moved(Session *session, const Snapshot *snapshot, int source, do
     worlds_begin(worlds, WORLD_MOVED);
     worlds->moved = source;
     worlds->moved_by = by;
+    worlds->moved_too = -1;
     if (!run_hidden(session))
         return false;
     if (keep)
@@ -138,10 +139,35 @@ static bool allows(Session *session, size_t bytes) {
     return false;
 }
 
+enum {
+    PAIRS_SOURCES = 16,
+    PAIRS_NUMBERS = 10000
+}; /* beyond these, pairs are not tried: it would take too long */
+
+/* Two sources moved up together, for every pair: shows where first order leaves out what they make together.
+ */
+static bool move_pairs(Session *session, const Snapshot *snapshot, const WorldLog *ups) {
+    Worlds *worlds = session->vm->worlds;
+    for (int a = 0; a < worlds->source_count; a++) {
+        for (int b = a + 1; b < worlds->source_count; b++) {
+            go_back(session, snapshot);
+            worlds_begin(worlds, WORLD_MOVED);
+            worlds->moved = a;
+            worlds->moved_too = b;
+            worlds->moved_by = 1;
+            if (!run_hidden(session))
+                return false;
+            worlds_add_cross(worlds, &ups[a], &ups[b], &worlds->log);
+        }
+    }
+    return true;
+}
+
 static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
     Worlds *worlds = session->vm->worlds;
-    WorldLog up = {0}, down = {0};
-    bool going = true;
+    WorldLog ups[PAIRS_SOURCES] = {{0}}, up = {0}, down = {0};
+    bool going = true,
+         pairs = !keep && worlds->source_count <= PAIRS_SOURCES && worlds->central.count <= PAIRS_NUMBERS;
     if (!allows(session, worlds_share_bytes(worlds)))
         return false;
     worlds_open_shares(worlds);
@@ -150,7 +176,13 @@ static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
                 run_moved(session, snapshot, source, -1, keep, &down);
         if (going)
             worlds_add_share(worlds, source, &up, &down);
+        if (pairs)
+            swap_logs(&ups[source], &up);
     }
+    if (going && pairs)
+        going = move_pairs(session, snapshot, ups);
+    for (int i = 0; i < PAIRS_SOURCES; i++)
+        mem_free(ups[i].items);
     mem_free(up.items);
     mem_free(down.items);
     worlds_settle(worlds);

@@ -73,7 +73,7 @@ static bool factorize(Correlation *c) {
 /* How far source j (from the first) is moved in this world, in its standard uncertainty. */
 static double moved_by(const Worlds *worlds, int first, int j) {
     if (worlds->mode == WORLD_MOVED)
-        return worlds->moved == first + j ? worlds->moved_by : 0;
+        return worlds->moved == first + j || worlds->moved_too == first + j ? worlds->moved_by : 0;
     return worlds->mode == WORLD_TRIAL && first + j < worlds->drawn ? worlds->draws[first + j] : 0;
 }
 

@@ -29,6 +29,7 @@ void worlds_free(Worlds *worlds) {
     mem_free(worlds->shares);
     mem_free(worlds->bends);
     mem_free(worlds->lost);
+    mem_free(worlds->crossed);
     mem_free(worlds->spreads);
     mem_free(worlds->trials);
     mem_free(worlds);
@@ -135,7 +136,7 @@ double worlds_source(Worlds *worlds, const void *site, const char *name, Value v
         learn_source(worlds, k, site, name, value, uncertainty, spread);
         return number;
     case WORLD_MOVED:
-        if (k != worlds->moved || worlds->sources[k].site != site)
+        if ((k != worlds->moved && k != worlds->moved_too) || worlds->sources[k].site != site)
             return number;
         return moved_number(number, worlds->moved_by * uncertainty);
     case WORLD_TRIAL:
@@ -166,7 +167,9 @@ void worlds_open_shares(Worlds *worlds) {
     mem_free(worlds->shares);
     mem_free(worlds->bends);
     mem_free(worlds->lost);
+    mem_free(worlds->crossed);
     mem_free(worlds->spreads);
+    worlds->crossed = mem_array(numbers, sizeof(double));
     worlds->lost = mem_array(numbers, sizeof(int));
     worlds->lost_told = 0;
     worlds->shares = mem_array(numbers * (size_t)(worlds->source_count + 1), sizeof(double));
@@ -207,6 +210,19 @@ void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const Worl
     }
 }
 
+/* The mixed second difference is u_a u_b ∂²f/∂a∂b; its square is a term of the variance that first order
+ * leaves out (JCGM 100:2008, 5.1.2 note). */
+void worlds_add_cross(Worlds *worlds, const WorldLog *a, const WorldLog *b, const WorldLog *both) {
+    for (int i = 0; i < worlds->central.count; i++) {
+        const LoggedNumber *central = &worlds->central.items[i];
+        if (!is_same(a, i, central) || !is_same(b, i, central) || !is_same(both, i, central))
+            continue;
+        double cross = both->items[i].number - a->items[i].number - b->items[i].number + central->number;
+        if (isfinite(cross * cross))
+            worlds->crossed[i] += cross * cross;
+    }
+}
+
 void worlds_settle(Worlds *worlds) {
     for (int i = 0; i < worlds->central.count; i++) {
         double variance = 0, largest = 0; /* squares of huge shares, or tiny ones, are no numbers */
@@ -230,9 +246,12 @@ const char *worlds_lost_source(Worlds *worlds, int number) {
 
 /* Is the first order a poor guide for a number of the central log? */
 static bool is_bent(const Worlds *worlds, int number) {
-    const double poor = 0.1; /* the second order moves the value by a tenth of its uncertainty */
-    double bend = fabs(worlds->bends[number]);
-    return bend > poor * worlds->spreads[number] && bend > 1e-9 * fabs(worlds->central.items[number].number);
+    const double poor =
+        0.1; /* the second order moves the value, or widens its uncertainty, by a tenth of that */
+    double bend = fabs(worlds->bends[number]), spread = worlds->spreads[number];
+    double least = 1e-9 * fabs(worlds->central.items[number].number);
+    double wider = sqrt(spread * spread + worlds->crossed[number]) - spread;
+    return (bend > poor * spread && bend > least) || (wider > poor * spread && wider > least);
 }
 
 /* ---- shown numbers ---- */

@@ -61,6 +61,7 @@ typedef struct Worlds {
     int next_source;  /* in this run */
     int moved;        /* WORLD_MOVED: which source, and by how many standard uncertainties */
     double moved_by;
+    int moved_too; /* a second source moved up with it, or -1 */
     double *draws; /* WORLD_TRIAL: one a source, drawn when first needed in a run */
     int drawn, draw_capacity;
     uint64_t random[4];
@@ -68,6 +69,7 @@ typedef struct Worlds {
     WorldLog central; /* of the discovering run */
     double *shares;   /* contributions, number by source: shares[number * source_count + source] */
     double *bends;    /* by number: how far the second order moves it */
+    double *crossed;  /* by number: variance that two sources make together, beyond what each makes alone */
     int *lost;        /* by number: 1 + a source that moved both ways stops the script before it; 0: none */
     int lost_told;    /* the one a note told of last */
     double *spreads;  /* WORLD_SHOWN: by number of the central log */
@@ -93,6 +95,8 @@ size_t worlds_share_bytes(const Worlds *worlds); /* it will take */
 size_t worlds_bytes(const Worlds *worlds);       /* all of it takes, about */
 void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const WorldLog *down);
 void worlds_settle(Worlds *worlds);
+/* Takes the logs of runs with source a, source b, and both moved up: what they make only together. */
+void worlds_add_cross(Worlds *worlds, const WorldLog *a, const WorldLog *b, const WorldLog *both);
 /* A source whose part in a number could not be told, if that was not said before; NULL for none. */
 const char *worlds_lost_source(Worlds *worlds, int number);
 /* Ends WORLD_DISCOVER: its log becomes the central one. */

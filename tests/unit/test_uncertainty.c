@@ -173,11 +173,18 @@ Test(uncertainty, where_first_order_misleads) {
                        "rW: tolerance(8000, 1000), rR: tolerance(8000, 50)}\n"
                        "show (x.mR + x.dm) * (1 + (x.ra - 1.2) * (1 / x.rW - 1 / x.rR)) - 100000\n";
     Shown shown = run(mass, 0);
+    cr_expect(shown.notes == 1, "two sources act together there, and no note says so");
     cr_expect(near(shown.uncertainty, 0.0539, 0.01, 0), "first order: %g", shown.uncertainty);
     Shown drawn = run(mass, 200000);
     cr_expect(near(drawn.trial_mean, 1.2340, 0, 0.001), "mean %g", drawn.trial_mean);
     cr_expect(near(drawn.trial_uncertainty, 0.0754, 0.01, 0), "u %g against 0.0754 of JCGM 101, table 9.3",
               drawn.trial_uncertainty);
+    /* NIST TN 1900, the falling-ball viscometer (data from memory): the quotient of times of 9 and 15 % bends. */
+    const char *viscometer =
+        "let tM = 61 ± 6.1\nlet tC = 36.6 ± 5.49\nlet muC = 4.63 ± 0.0463\nlet rhoB = 2217 ± 0.5\n"
+        "let rhoM = 1180 ± 0.5\nlet rhoC = 810 ± 0.5\n"
+        "show muC * (rhoB - rhoM) / (rhoB - rhoC) * tM / tC\n";
+    cr_expect(run(viscometer, 0).notes == 1, "no note for the viscometer");
     const char *loss = "let x = {a: 0.0 ± 0.005, b: 0.0 ± 0.005}\nshow x.a^2 + x.b^2\n";
     cr_expect(run(loss, 0).notes == 1, "the first order of a square at zero is nothing, and no note says so");
     drawn = run(loss, 200000);
