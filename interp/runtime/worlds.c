@@ -250,7 +250,7 @@ static bool is_bent(const Worlds *worlds, int number) {
         0.1; /* the second order moves the value, or widens its uncertainty, by a tenth of that */
     double bend = fabs(worlds->bends[number]), spread = worlds->spreads[number];
     double least = 1e-9 * fabs(worlds->central.items[number].number);
-    double wider = sqrt(spread * spread + worlds->crossed[number]) - spread;
+    double wider = hypot(spread, sqrt(worlds->crossed[number])) - spread;
     return (bend > poor * spread && bend > least) || (wider > poor * spread && wider > least);
 }
 
