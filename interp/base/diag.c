@@ -32,6 +32,12 @@ const char *message_name(MessageId id) {
     return rows[id].name;
 }
 
+/* A word of a message stays on its line: what a script put into it may hold newlines and worse. */
+static void add_word(Text *out, const char *word) {
+    for (const char *p = word; *p; p++)
+        text_add_char(out, (unsigned char)*p < 0x20 || *p == 0x7F ? ' ' : *p);
+}
+
 static void fill(Text *out, const char *pattern, const char *const *args) {
     int count = 0;
     while (args && count < DIAG_ARGS && args[count])
@@ -44,7 +50,7 @@ static void fill(Text *out, const char *pattern, const char *const *args) {
         }
         int index = p[1] - '1';
         if (index < count)
-            text_add_string(out, args[index]);
+            add_word(out, args[index]);
         p++;
     }
 }
