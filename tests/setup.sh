@@ -51,11 +51,15 @@ build_tree() {
     local tree="$top/build/$1" log
     shift
     log="$tree/build.log"
+    # A tree that another user built (after sudo, or copied) can be neither used nor cleared away.
+    if [ -e "$tree" ] && [ -n "$(find "$tree" ! -writable -print -quit)" ]; then
+        fail "cannot write to $tree: it was built by another user; remove it as that user, or with sudo"
+    fi
     # A clone that was moved or copied starts afresh: CMake keeps absolute paths.
     if [ -f "$tree/CMakeCache.txt" ] && ! grep -qxF "CMAKE_HOME_DIRECTORY:INTERNAL=$top" "$tree/CMakeCache.txt"; then
         rm -rf "$tree"
     fi
-    mkdir -p "$tree" || fail "cannot write to $tree"
+    mkdir -p "$tree" 2>/dev/null || fail "cannot write to $tree"
     if ! timeout 120 cmake -S "$top" -B "$tree" "$@" >"$log" 2>&1 ||
         ! timeout 900 cmake --build "$tree" -j "$jobs" >>"$log" 2>&1; then
         grep -vE '^\[ *[0-9]+%\]|^\s*$' "$log" | tail -n 60 >&2

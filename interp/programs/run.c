@@ -144,7 +144,7 @@ SessionStatus run_script(const Options *options, Console *console) {
         status = run_outcome(
             &output, options->trials ? session_run_trials(session, source, options->trials, options->seed)
                                      : session_run(session, source));
-        if (options->trials && status != SESSION_USAGE)
+        if ((options->trials || options->budget) && status != SESSION_USAGE)
             spread_close(console, session, options);
         if (options->form && status != SESSION_USAGE)
             write_report(options->form, console, session, source);

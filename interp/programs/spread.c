@@ -88,7 +88,10 @@ void spread_trials(Text *out, RenderText *state, const Item *item) {
 
 void spread_close(Console *console, Session *session, const Options *options) {
     Text text = {0};
-    if (session_source_count(session) == 0) {
+    if (options->budget) {
+        if (session_source_count(session) == 0)
+            text_add_string(&text, "there is no budget: the script has no ±\n");
+    } else if (session_source_count(session) == 0) {
         text_add_string(&text, "nothing was drawn: the script has no ±\n");
     } else {
         text_add_string(&text, "drawn ");

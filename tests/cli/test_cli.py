@@ -187,6 +187,8 @@ CASES = [
                                            "drawn 20000 times; --seed 3 repeats it\n"]}),
     ("draws of nothing", ["--trials", "9", "a.rlet"],
      {"files": {"a.rlet": "show 3\n"}, "out": "3 = 3\nnothing was drawn: the script has no ±\n"}),
+    ("a budget of nothing", ["--budget", "a.rlet"],
+     {"files": {"a.rlet": "show 3\n"}, "out": "3 = 3\nthere is no budget: the script has no ±\n"}),
     ("no number of draws", ["--trials", "many", "a.rlet"],
      usage("--trials wants how many draws, from 2 to 100000000, and not many", "for example --trials 100000")),
     ("one draw", ["--trials", "1", "a.rlet"],
