@@ -179,7 +179,8 @@ Test(uncertainty, where_first_order_misleads) {
     cr_expect(near(drawn.trial_mean, 1.2340, 0, 0.001), "mean %g", drawn.trial_mean);
     cr_expect(near(drawn.trial_uncertainty, 0.0754, 0.01, 0), "u %g against 0.0754 of JCGM 101, table 9.3",
               drawn.trial_uncertainty);
-    /* NIST TN 1900, the falling-ball viscometer (data from memory): the quotient of times of 9 and 15 % bends. */
+    /* NIST TN 1900, the falling-ball viscometer (data from memory): the quotient of times of 9 and 15 %
+     * bends. */
     const char *viscometer =
         "let tM = 61 ± 6.1\nlet tC = 36.6 ± 5.49\nlet muC = 4.63 ± 0.0463\nlet rhoB = 2217 ± 0.5\n"
         "let rhoM = 1180 ± 0.5\nlet rhoC = 810 ± 0.5\n"
