@@ -131,13 +131,25 @@ static bool sum_amounts(const Arith *arith, Value a, Value b, double sign, Value
            finish(arith, a.as.number + sign * other, a.unit, result);
 }
 
+/* What was said of reading + amount, for amount + reading: each word under its own side. */
+static bool turn_sides(Fault *fault) {
+    char *left = fault->left, *first = fault->args[0];
+    fault->left = fault->right;
+    fault->right = left;
+    if (fault->id == MSG_ADD_KINDS) {
+        fault->args[0] = fault->args[1];
+        fault->args[1] = first;
+    }
+    return false;
+}
+
 bool arith_add(const Arith *arith, Value a, Value b, Value *result) {
     if (a.tag == TAG_AMOUNT && b.tag == TAG_AMOUNT)
         return sum_amounts(arith, a, b, 1, result);
     if (a.tag == TAG_READING && b.tag == TAG_AMOUNT)
         return move_reading(arith, a, b, 1, result);
     if (a.tag == TAG_AMOUNT && b.tag == TAG_READING)
-        return move_reading(arith, b, a, 1, result);
+        return move_reading(arith, b, a, 1, result) || turn_sides(arith->fault);
     if (a.tag == TAG_READING && b.tag == TAG_READING)
         return arith_fault_readings_added(arith, a, b);
     if (a.tag == TAG_LIQUID && b.tag == TAG_LIQUID)
