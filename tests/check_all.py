@@ -288,8 +288,8 @@ SEVERAL = [
     ("formula f(a is volume) is volume = a + foo\nshow f(2 kg) + 1 kg\n", ["1:40"]),
     ("show juice(weight: 3 kg) + 5 gal\nshow abv(1.050 SG) + 1 kg\n", ["1:12", "2:6"]),
     ("show 5 gal + 2 g, foo\n", ["1:19"]),
-    # after an error of syntax only those
-    ("let x = = 5\nshow y\nshow 5 gal + 2 g\nshow 3 +* 4\n", ["1:9", "4:9"]),
+    # beside errors of syntax, names that no statement could have declared, and no kinds
+    ("let x = = 5\nshow y\nshow x\nshow 5 gal + 2 g\nshow 3 +* 4\n", ["1:9", "2:6", "5:9"]),
 ]
 
 # Nothing here is a mistake of kind, or none that is sure.

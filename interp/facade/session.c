@@ -447,7 +447,10 @@ static void run_main(Session *session) {
 
 /* Parses a script into session->script and compiles it. The program; NULL after errors of syntax: names would
  * be missed that a faulty statement declares. */
-static Program *compile_script(Session *session, Source *source, CompileOptions options) {
+/* `others`: NULL, or where errors of names go that stand beside mistakes of form; the program is then given
+ * in any case. */
+static Program *compile_script(Session *session, Source *source, CompileOptions options, DiagList *others,
+                               bool *parsed) {
     begin(session);
     mem_free(session->read_folder);
     session->read_folder = loader_folder_of(source->path, session->folder);
@@ -459,13 +462,13 @@ static Program *compile_script(Session *session, Source *source, CompileOptions 
     ParseHost parse_host = loader_parse_host(&scope);
     CompileHost compile_host = loader_compile_host(&scope);
     Program *program;
-    bool parsed = parse_program(source, &parse_host, &session->errors, &program) == PARSE_OK;
-    parsed = parsed && session->errors.count == 0;
-    if (parsed)
+    *parsed = parse_program(source, &parse_host, &session->errors, &program) == PARSE_OK;
+    *parsed = *parsed && session->errors.count == 0;
+    if (*parsed || others)
         compile_program(session->registry, session->script, program, &compile_host, options,
-                        &session->errors);
+                        *parsed ? &session->errors : others);
     session->script->loading = false;
-    if (parsed)
+    if (*parsed || others)
         return program;
     program_free(program);
     return NULL;
@@ -473,7 +476,8 @@ static Program *compile_script(Session *session, Source *source, CompileOptions 
 
 /* The same for a run. NULL after any errors. */
 static Program *prepare(Session *session, Source *source, CompileOptions options) {
-    Program *program = compile_script(session, source, options);
+    bool parsed;
+    Program *program = compile_script(session, source, options, NULL, &parsed);
     if (session->errors.count == 0)
         return program;
     program_free(program);
@@ -526,12 +530,75 @@ static void sort_errors(DiagList *errors, const Source *source) {
         qsort(errors->items, (size_t)errors->count, sizeof *errors->items, compare_places);
 }
 
+/* Does the text hold `let NAME`, `formula NAME` and the like, or `NAME =`? Then a statement that could not be
+ * read may be the one that declares it. */
+static bool may_be_declared(const Source *source, const char *name, size_t length) {
+    static const char *const openers[] = {"let", "input", "find", "formula", "unit",
+                                          "for", "table", "plot", "as"};
+    for (const char *at = source->text; (at = strstr(at, name)) != NULL; at += length) {
+        const char *end = at + length, *start = at;
+        while (*end == ' ')
+            end++;
+        if (end[0] == '=' && end[1] != '=')
+            return true;
+        while (start > source->text && start[-1] == ' ')
+            start--;
+        if (start == source->text || strchr(",(\n", start[-1]))
+            return true; /* a second unknown, a parameter, `f(x) = …` */
+        for (size_t i = 0; i < sizeof openers / sizeof *openers; i++) {
+            size_t width = strlen(openers[i]);
+            if ((size_t)(start - source->text) >= width && strncmp(start - width, openers[i], width) == 0)
+                return true;
+        }
+    }
+    return false;
+}
+
+/* Beside mistakes of form only those errors of names and arguments are told that cannot follow from them. */
+static bool stands_alone(const Source *source, const Diag *diag) {
+    if (diag->source != source)
+        return false;
+    char *name = mem_copy(source->text + diag->span.start, diag->span.end - diag->span.start);
+    bool alone = false;
+    switch ((int)diag->id) {
+    case MSG_UNKNOWN_VALUE:
+    case MSG_UNKNOWN_FORMULA:
+        alone = *name && !may_be_declared(source, name, strlen(name));
+        break;
+    case MSG_TOO_MANY_ARGUMENTS:
+    case MSG_MISSING_ARGUMENT:
+    case MSG_ARGUMENT_TWICE:
+    case MSG_UNKNOWN_LABEL:
+    case MSG_UNIT_NAMES_VALUE:
+        alone = true;
+        break;
+    default:
+        break;
+    }
+    mem_free(name);
+    return alone;
+}
+
+static void take_errors_that_stand_alone(Session *session, const Source *source, DiagList *others) {
+    for (int i = 0; i < others->count; i++) {
+        if (stands_alone(source, others->items[i]))
+            diag_list_push(&session->errors, others->items[i]);
+        else
+            diag_free(others->items[i]);
+    }
+    others->count = 0;
+    diag_list_free(others);
+}
+
 SessionStatus session_check(Session *session, Source *source) {
-    Program *program = compile_script(session, source, (CompileOptions){0});
+    DiagList others = {0};
+    bool parsed;
+    Program *program = compile_script(session, source, (CompileOptions){0}, &others, &parsed);
     ModuleScope scope = {.session = session, .module = session->script};
     CompileHost host = loader_compile_host(&scope);
-    if (program)
+    if (parsed)
         check_kinds(session->registry, session->script, program, &host, &session->errors);
+    take_errors_that_stand_alone(session, source, &others);
     sort_errors(&session->errors, source);
     program_free(program);
     return finish(session);
