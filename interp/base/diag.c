@@ -133,6 +133,19 @@ void diag_label(Diag *diag, Span span, const char *text) {
     diag->labels[diag->label_count++] = (DiagLabel){.span = span, .text = mem_copy_string(text)};
 }
 
+Diag *diag_from_sides(Fault *fault, Source *source, Span at, Span left, Span right) {
+    char *left_word = fault->left, *right_word = fault->right;
+    fault->left = fault->right = NULL;
+    Diag *diag = diag_from_fault(fault, source, at);
+    if (left_word && left.end > left.start)
+        diag_label(diag, left, left_word);
+    if (right_word && right.end > right.start)
+        diag_label(diag, right, right_word);
+    mem_free(left_word);
+    mem_free(right_word);
+    return diag;
+}
+
 void diag_set_hint(Diag *diag, const char *hint) {
     mem_free(diag->hint);
     diag->hint = hint && *hint ? mem_copy_string(hint) : NULL;

@@ -85,6 +85,8 @@ const char *message_name(MessageId id);
 
 Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args);
 Diag *diag_from_fault(Fault *fault, Source *source, Span span); /* takes the fault's texts and clears it */
+/* The same, with the words for both sides of an operator under their spans; an empty span gets none. */
+Diag *diag_from_sides(Fault *fault, Source *source, Span at, Span left, Span right);
 void diag_label(Diag *diag, Span span, const char *text);
 void diag_set_hint(Diag *diag, const char *hint);
 void diag_hint_with(Diag *diag, const char *pattern, const char *const *args); /* with %1 … filled in */

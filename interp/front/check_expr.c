@@ -62,16 +62,7 @@ static bool may_report(Checker *c, Fault *fault, const Source *source, Span at) 
 void check_report(Checker *c, Fault *fault, CodeSpan spans) {
     if (!may_report(c, fault, c->source, spans.at))
         return;
-    char *left = fault->left, *right = fault->right;
-    fault->left = fault->right = NULL;
-    Diag *diag = diag_from_fault(fault, c->source, spans.at);
-    if (left && spans.left.end > spans.left.start)
-        diag_label(diag, spans.left, left);
-    if (right && spans.right.end > spans.right.start)
-        diag_label(diag, spans.right, right);
-    mem_free(left);
-    mem_free(right);
-    diag_list_push(c->errors, diag);
+    diag_list_push(c->errors, diag_from_sides(fault, c->source, spans.at, spans.left, spans.right));
 }
 
 void check_report_in(Checker *c, Fault *fault, Source *source, Span at, const char *trace) {

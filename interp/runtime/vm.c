@@ -168,16 +168,8 @@ static Span argument_place(const Chunk *chunk, const Fault *fault, CodeSpan span
 }
 
 static Diag *diag_at(Vm *vm, const Chunk *chunk, CodeSpan spans) {
-    char *left = vm->fault.left, *right = vm->fault.right;
-    vm->fault.left = vm->fault.right = NULL;
-    Diag *diag = diag_from_fault(&vm->fault, chunk->source, argument_place(chunk, &vm->fault, spans));
-    if (left && spans.left.end > spans.left.start)
-        diag_label(diag, spans.left, left);
-    if (right && spans.right.end > spans.right.start)
-        diag_label(diag, spans.right, right);
-    mem_free(left);
-    mem_free(right);
-    return diag;
+    Span at = argument_place(chunk, &vm->fault, spans);
+    return diag_from_sides(&vm->fault, chunk->source, at, spans.left, spans.right);
 }
 
 /* An error inside the library is the caller's: it is shown where the script called. */
