@@ -6,6 +6,7 @@
     ```rundlet as=quince.rlet   the same under that name; it stays in the page's folder for what follows
     ```rundlet continued        goes on with the script before it; only what is new is compared
     ```rundlet error            must fail; the ```text block is what it says on standard error
+    ```csv as=log.csv           a file that scripts of the page read
     ```console                  lines `$ command` and what each prints, run in the page's folder with rundlet on the path
 
 Other blocks are left alone. A page runs in a fresh folder of its own."""
@@ -142,6 +143,8 @@ def run_page(path, program):
                 if unknown:
                     page.fault(block, f"unknown mark {unknown.pop()}")
                 page.run_script(block, behind if behind and behind.language == "text" else None)
+            elif block.language == "csv" and block.name():
+                (page.folder / block.name()).write_text(block.text, encoding="utf-8")
             elif block.language == "console":
                 page.run_console(block)
     for fault in page.faults:
