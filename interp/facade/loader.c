@@ -468,6 +468,7 @@ const NativeSignature *loader_signature(Session *session, const char *name) {
     session->signatures[index] = signature;
     signature->index = index;
     signature->name = native->name;
+    signature->result = native->result;
     signature->usage = usage_of(native);
     signature->variadic = strstr(native->signature, "...") != NULL;
     char *readable = readable_signature(signature->variadic ? "" : native->signature);

@@ -1,99 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The check of kinds: calls. A formula of this file that is one expression is looked into with the samples of
- * the call; of others what they declare (`is mass`) is known; natives have a table. */
+ * the call; of others what they declare (`is mass`) is known, of a native its NativeResult. */
 #include <string.h>
 
+#include "front/callee.h"
 #include "front/check_state.h"
 #include "values/kind_check.h"
 
 enum { CALLS_MAX = 4 }; /* formulas looked into from one another; more, and a circle, is not known */
 
 /* ---- natives ---- */
-
-typedef enum ResultRule {
-    RULE_UNIT, /* a quantity in that unit */
-    RULE_TEXT,
-    RULE_LIST,
-    RULE_LIQUID,
-    RULE_FIRST,   /* what the first argument is */
-    RULE_EXTREME, /* what the first value, or the items of the only list, are */
-    RULE_SUM,     /* likewise; of nothing it is the number 0 */
-    RULE_ROOT,
-    RULE_SORT,
-    RULE_APPEND,
-    RULE_RANGE
-} ResultRule;
-
-static const struct {
-    const char *name;
-    ResultRule rule;
-    UnitId unit;
-} natives[] = {
-    {"abs", RULE_FIRST, 0},
-    {"abv", RULE_UNIT, UNIT_ABV},
-    {"alcohol_density", RULE_UNIT, UNIT_KG_PER_M3},
-    {"append", RULE_APPEND, 0},
-    {"carbonation", RULE_UNIT, UNIT_VOLS},
-    {"ceil", RULE_FIRST, 0},
-    {"co2_solubility", RULE_UNIT, UNIT_G_PER_L},
-    {"cos", RULE_UNIT, UNIT_NUMBER},
-    {"dextrose", RULE_LIQUID, 0},
-    {"exp", RULE_UNIT, UNIT_NUMBER},
-    {"ferment", RULE_LIQUID, 0},
-    {"final_gravity", RULE_UNIT, UNIT_SG},
-    {"find_all", RULE_LIST, 0},
-    {"floor", RULE_FIRST, 0},
-    {"honey", RULE_LIQUID, 0},
-    {"hydrometer", RULE_UNIT, UNIT_SG},
-    {"join", RULE_TEXT, 0},
-    {"juice", RULE_LIQUID, 0},
-    {"keg_pressure", RULE_UNIT, UNIT_KPA},
-    {"kind", RULE_TEXT, 0},
-    {"length", RULE_UNIT, UNIT_NUMBER},
-    {"liquid", RULE_LIQUID, 0},
-    {"ln", RULE_UNIT, UNIT_NUMBER},
-    {"log10", RULE_UNIT, UNIT_NUMBER},
-    {"lose", RULE_LIQUID, 0},
-    {"lower", RULE_TEXT, 0},
-    {"max", RULE_EXTREME, 0},
-    {"mean", RULE_EXTREME, 0},
-    {"min", RULE_EXTREME, 0},
-    {"number", RULE_UNIT, UNIT_NUMBER},
-    {"original_gravity", RULE_UNIT, UNIT_SG},
-    {"range", RULE_RANGE, 0},
-    {"read", RULE_LIST, 0},
-    {"refractometer", RULE_UNIT, UNIT_SG},
-    {"replace", RULE_TEXT, 0},
-    {"resize", RULE_LIQUID, 0},
-    {"round", RULE_FIRST, 0},
-    {"sin", RULE_UNIT, UNIT_NUMBER},
-    {"sort", RULE_SORT, 0},
-    {"spirit", RULE_LIQUID, 0},
-    {"spirit_needed", RULE_UNIT, UNIT_L},
-    {"split", RULE_LIST, 0},
-    {"sqrt", RULE_ROOT, 0},
-    {"sugar", RULE_LIQUID, 0},
-    {"sugar_density", RULE_UNIT, UNIT_KG_PER_M3},
-    {"sugar_of", RULE_UNIT, UNIT_G_PER_L},
-    {"sum", RULE_SUM, 0},
-    {"sweeten_dose", RULE_UNIT, UNIT_G},
-    {"take", RULE_LIQUID, 0},
-    {"tan", RULE_UNIT, UNIT_NUMBER},
-    {"text", RULE_TEXT, 0},
-    {"today", RULE_UNIT, UNIT_DATE},
-    {"upper", RULE_TEXT, 0},
-    {"water", RULE_LIQUID, 0},
-    {"water_density", RULE_UNIT, UNIT_KG_PER_M3},
-    {"water_needed", RULE_UNIT, UNIT_L},
-    {"weekday", RULE_TEXT, 0},
-}; /* match gives a record or none, quantity whatever the text holds: not known */
-
-static int find_native(const char *name) {
-    for (int i = 0; i < (int)(sizeof natives / sizeof *natives); i++)
-        if (strcmp(natives[i].name, name) == 0)
-            return i;
-    return -1;
-}
 
 static Guess of_values(const Checker *c, const Guess *args, int count, bool may_be_none) {
     bool list = count == 1 && args[0].value.tag == TAG_LIST;
@@ -128,65 +44,40 @@ static Guess appended(const Checker *c, Guess list, Guess item) {
     return (Guess){.value = guess_list_of(c, item)};
 }
 
-static Guess native_result(const Checker *c, int native, const Guess *args, int count) {
+static Guess native_result(const Checker *c, NativeResult result, const Guess *args, int count) {
     Guess first = count > 0 ? args[0] : guess_unknown();
-    switch (natives[native].rule) {
-    case RULE_UNIT:
-        return guess_of_unit(c, natives[native].unit);
-    case RULE_TEXT:
+    switch (result.rule) {
+    case RESULT_UNKNOWN:
+        break;
+    case RESULT_UNIT:
+        return guess_of_unit(c, result.unit);
+    case RESULT_TEXT:
         return guess_of_tag(c, TAG_TEXT);
-    case RULE_LIST:
+    case RESULT_LIST:
         return guess_of_tag(c, TAG_LIST);
-    case RULE_LIQUID:
+    case RESULT_LIQUID:
         return guess_of_tag(c, TAG_LIQUID);
-    case RULE_FIRST:
+    case RESULT_FIRST:
         return value_is_quantity(first.value) ? guess_computed(c, first.value, false) : guess_unknown();
-    case RULE_EXTREME:
-    case RULE_SUM:
-        return count > 0 ? of_values(c, args, count, natives[native].rule == RULE_SUM) : guess_unknown();
-    case RULE_ROOT:
+    case RESULT_EXTREME:
+    case RESULT_SUM:
+        return count > 0 ? of_values(c, args, count, result.rule == RESULT_SUM) : guess_unknown();
+    case RESULT_ROOT:
         return root_of(c, first);
-    case RULE_SORT:
+    case RESULT_SORT:
         return (Guess){.value = guess_list_of(c, guess_item(c, first.value))};
-    case RULE_APPEND:
+    case RESULT_APPEND:
         return appended(c, first, count > 1 ? args[1] : guess_unknown());
-    case RULE_RANGE:
+    case RESULT_RANGE:
         return (Guess){.value = guess_list_of(c, value_is_quantity(first.value) ? first : guess_unknown())};
     }
     return guess_unknown();
 }
 
-/* ---- which formula is meant: as compile_call.c finds it ---- */
-
-typedef struct Callee {
-    const Formula *formula; /* NULL for a native */
-    const NativeSignature *native;
-    const FormulaParam *params;
-    int param_count;
-} Callee;
-
-static bool set_formula(const Checker *c, Callee *callee, int index) {
-    const Formula *formula = c->registry->formulas[index];
-    *callee = (Callee){.formula = formula, .params = formula->params, .param_count = formula->param_count};
-    return true;
-}
+/* ---- what a call may say of its formula ---- */
 
 static bool find_callee(const Checker *c, const Node *node, Callee *callee) {
-    const char *name = node->as.call.name, *qualifier = node->as.call.qualifier;
-    int index, module;
-    if (qualifier)
-        return name_map_get(&c->module->aliases, qualifier, &module) &&
-               name_map_get(&c->registry->modules[module]->formulas, name, &index) &&
-               set_formula(c, callee, index);
-    if (name_map_get(&c->module->formulas, name, &index))
-        return set_formula(c, callee, index);
-    const NativeSignature *native = c->host->native(c->host->context, name);
-    if (native) {
-        *callee = (Callee){.native = native, .params = native->params, .param_count = native->param_count};
-        return true;
-    }
-    index = c->host->library_formula(c->host->context, name);
-    return index >= 0 && set_formula(c, callee, index);
+    return callee_find(c->registry, c->module, c->host, node, callee) == CALLEE_FOUND;
 }
 
 const KindCheck *check_parameter_kind(const Formula *formula, int index) {
@@ -210,37 +101,26 @@ bool check_call_gives(const Checker *c, const Node *node) {
     if (!find_callee(c, node, &callee))
         return false;
     return callee.native
-               ? find_native(callee.native->name) >= 0
+               ? callee.native->result.rule != RESULT_UNKNOWN
                : !checker_formula_is_faulty(c, callee.formula) && check_result_kind(callee.formula) != NULL;
 }
 
 /* ---- arguments ---- */
 
-static int parameter_of(const Callee *callee, const ArgumentExpr *arg, int *next) {
-    if (!arg->label)
-        return (*next)++;
-    for (int i = 0; i < callee->param_count; i++)
-        if (strcmp(callee->params[i].label, arg->label) == 0)
-            return i;
-    return -1;
-}
-
 /* Fills `given` (one a parameter, NULL: left out); false for a call that was reported already. */
 static bool bind(const Node *node, const Callee *callee, const Node **given) {
-    int next = 0;
-    for (int i = 0; i < node->as.call.count; i++) {
-        int at = parameter_of(callee, &node->as.call.args[i], &next);
-        if (at < 0 || at >= callee->param_count || at >= CALL_ARGUMENTS_MAX)
-            return false;
-        given[at] = node->as.call.args[i].value;
-    }
-    return callee->param_count <= CALL_ARGUMENTS_MAX;
+    const ArgumentExpr *bound[CALL_ARGUMENTS_MAX] = {NULL};
+    if (callee->param_count > CALL_ARGUMENTS_MAX || callee_bind(node, callee, bound).state != BINDING_DONE)
+        return false;
+    for (int i = 0; i < callee->param_count; i++)
+        given[i] = bound[i] ? bound[i]->value : NULL;
+    return true;
 }
 
 static Guess native_call(Checker *c, const Node *node, const Callee *callee) {
     const Node *given[CALL_ARGUMENTS_MAX] = {NULL};
     Guess args[CALL_ARGUMENTS_MAX];
-    int native = find_native(callee->native->name), count = callee->param_count;
+    int count = callee->param_count;
     if (callee->native->variadic) {
         count = node->as.call.count;
         for (int i = 0; i < count; i++)
@@ -250,7 +130,7 @@ static Guess native_call(Checker *c, const Node *node, const Callee *callee) {
     }
     for (int i = 0; i < count; i++)
         args[i] = given[i] ? check_expr(c, given[i]) : guess_unknown();
-    return native >= 0 ? native_result(c, native, args, count) : guess_unknown();
+    return native_result(c, callee->native->result, args, count);
 }
 
 /* ---- formulas ---- */

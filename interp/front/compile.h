@@ -6,6 +6,7 @@
 
 #include "front/ast.h"
 #include "values/module.h"
+#include "values/native_result.h"
 
 /* What compiling needs to know of a formula written in C. */
 typedef struct NativeSignature {
@@ -16,6 +17,7 @@ typedef struct NativeSignature {
     Value *defaults; /* absent: none */
     int param_count;
     bool variadic;
+    NativeResult result;
 } NativeSignature;
 
 typedef struct CompileHost {

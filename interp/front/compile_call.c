@@ -1,27 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Calls: which formula is meant, and which argument goes to which parameter. */
+/* Calls: their errors, and their code. */
 #include <string.h>
 
 #include "base/mem.h"
+#include "front/callee.h"
 #include "front/compile_state.h"
-
-/* A formula of a script, of the library, or in C, seen from a call. */
-typedef struct Callee {
-    const FormulaParam *params;
-    int param_count;
-    const char *usage;
-    bool variadic;
-    const NativeSignature *native; /* NULL for a formula in Rundlet */
-    int formula;
-} Callee;
-
-static void set_formula(Compiler *c, Callee *callee, int index) {
-    const Formula *formula = c->registry->formulas[index];
-    callee->formula = index;
-    callee->params = formula->params;
-    callee->param_count = formula->param_count;
-    callee->usage = formula->usage;
-}
 
 typedef struct NearName {
     const char *wanted;
@@ -52,52 +35,24 @@ static void unknown_formula(Compiler *c, const Node *node) {
 }
 
 static bool find_callee(Compiler *c, const Node *node, Callee *callee) {
-    const char *name = node->as.call.name;
-    int index;
-    if (node->as.call.qualifier) {
-        int module;
-        if (!name_map_get(&c->module->aliases, node->as.call.qualifier, &module)) {
-            compiler_error(c, MSG_FIELD_CALLED, node->span, ARGS(node->as.call.qualifier, name));
-            return false;
-        }
-        if (!name_map_get(&c->registry->modules[module]->formulas, name, &index)) {
-            compiler_error(c, MSG_ALIAS_FORMULA, node->as.call.name_span,
-                           ARGS(node->as.call.qualifier, name));
-            return false;
-        }
-        set_formula(c, callee, index);
+    const char *name = node->as.call.name, *qualifier = node->as.call.qualifier;
+    switch (callee_find(c->registry, c->module, c->host, node, callee)) {
+    case CALLEE_FOUND:
         return true;
-    }
-    if (name_map_get(&c->module->formulas, name, &index)) {
-        set_formula(c, callee, index);
-        return true;
-    }
-    const NativeSignature *native = c->host->native(c->host->context, name);
-    if (native) {
-        *callee = (Callee){.params = native->params,
-                           .param_count = native->param_count,
-                           .usage = native->usage,
-                           .variadic = native->variadic,
-                           .native = native};
-        return true;
-    }
-    index = c->host->library_formula(c->host->context, name);
-    if (index < 0) {
+    case CALLEE_NO_ALIAS:
+        compiler_error(c, MSG_FIELD_CALLED, node->span, ARGS(qualifier, name));
+        return false;
+    case CALLEE_NOT_THERE:
+        compiler_error(c, MSG_ALIAS_FORMULA, node->as.call.name_span, ARGS(qualifier, name));
+        return false;
+    case CALLEE_UNKNOWN:
         unknown_formula(c, node);
         return false;
     }
-    set_formula(c, callee, index);
-    return true;
+    return false;
 }
 
 /* ---- arguments to parameters ---- */
-
-static int find_label(const Callee *callee, const char *label) {
-    for (int i = 0; i < callee->param_count; i++)
-        if (strcmp(callee->params[i].label, label) == 0)
-            return i;
-    return -1;
-}
 
 static void unknown_label(Compiler *c, const Node *node, const Callee *callee, const ArgumentExpr *arg) {
     const char *best = NULL;
@@ -113,34 +68,28 @@ static void unknown_label(Compiler *c, const Node *node, const Callee *callee, c
 
 /* Fills `bound` (by parameter, NULL: left out). False after an error. */
 static bool bind_arguments(Compiler *c, const Node *node, const Callee *callee, const ArgumentExpr **bound) {
-    int next = 0;
-    for (int i = 0; i < node->as.call.count; i++) {
-        const ArgumentExpr *arg = &node->as.call.args[i];
-        int at = arg->label ? find_label(callee, arg->label) : next++;
-        if (at < 0) {
-            unknown_label(c, node, callee, arg);
-            return false;
-        }
-        if (at >= callee->param_count) {
-            compiler_error(c, MSG_TOO_MANY_ARGUMENTS, arg->value->span,
-                           ARGS(node->as.call.name, callee->usage));
-            return false;
-        }
-        if (bound[at]) {
-            compiler_error(c, MSG_ARGUMENT_TWICE, arg->label ? arg->label_span : arg->value->span,
-                           ARGS(node->as.call.name, callee->params[at].label));
-            return false;
-        }
-        bound[at] = arg;
-    }
-    for (int i = 0; i < callee->param_count; i++) {
-        if (bound[i] || callee->params[i].optional)
-            continue;
+    const char *name = node->as.call.name;
+    CalleeBinding binding = callee_bind(node, callee, bound);
+    const ArgumentExpr *arg = binding.argument >= 0 ? &node->as.call.args[binding.argument] : NULL;
+    switch (binding.state) {
+    case BINDING_DONE:
+        return true;
+    case BINDING_NO_LABEL:
+        unknown_label(c, node, callee, arg);
+        return false;
+    case BINDING_TOO_MANY:
+        compiler_error(c, MSG_TOO_MANY_ARGUMENTS, arg->value->span, ARGS(name, callee->usage));
+        return false;
+    case BINDING_TWICE:
+        compiler_error(c, MSG_ARGUMENT_TWICE, arg->label ? arg->label_span : arg->value->span,
+                       ARGS(name, callee->params[binding.parameter].label));
+        return false;
+    case BINDING_MISSING:
         compiler_error(c, MSG_MISSING_ARGUMENT, node->span,
-                       ARGS(node->as.call.name, callee->params[i].label, callee->usage));
+                       ARGS(name, callee->params[binding.parameter].label, callee->usage));
         return false;
     }
-    return true;
+    return false;
 }
 
 static void add_argument_span(Compiler *c, Span span) {
@@ -193,7 +142,7 @@ static void emit_call(Compiler *c, const Node *node, const Callee *callee, uint1
                         (Instruction){.op = callee->native ? OP_CALL_NATIVE : OP_CALL,
                                       .x = (uint8_t)count,
                                       .a = base,
-                                      .d = callee->native ? callee->native->index : callee->formula},
+                                      .d = callee->native ? callee->native->index : callee->index},
                         places);
 }
 

@@ -4,6 +4,7 @@
 #define RUNDLET_NATIVE_H
 
 #include "values/arith.h"
+#include "values/native_result.h"
 
 typedef struct NativeContext {
     double today;       /* days since 1970-01-01 */
@@ -39,6 +40,7 @@ typedef struct Native {
     const char *topic; /* "General", "Liquids", … for help */
     const char *doc;   /* as a `##` comment: what it does, each argument, range, Source: line */
     NativeFunction function;
+    NativeResult result; /* for --check */
 } Native;
 
 const Native *native_find(const char *name); /* NULL if none */

@@ -492,7 +492,7 @@ static const Native rows[] = {
      "with "
      "times of day (2027-02-14T18:30, with a zone or without) give the time since the earliest.\n"
      "Source: RFC 4180; ISO 8601",
-     read_native},
+     read_native, GIVES(RESULT_LIST)},
 };
 
 const NativeTable native_data_table = NATIVE_TABLE(rows);

@@ -346,7 +346,7 @@ static const Native rows[] = {
     {"dextrose", "mass: 1 kg, cost?", LIQUIDS,
      "Dextrose monohydrate: 10/11 of it sugar, the rest water.\n"
      "mass: how much.\n" COST_DOC "Source: molar masses of C6H12O6 and C6H12O6·H2O",
-     dextrose_native},
+     dextrose_native, GIVES(RESULT_LIQUID)},
     {"ferment", "l, to?, tolerance?, attenuation?", LIQUIDS,
      "The liquid after fermentation: of its sugar 2.0665 g give 1 g of alcohol, 0.9565 g of CO2 and 0.11 g "
      "of yeast. "
@@ -356,21 +356,21 @@ static const Native rows[] = {
      "tolerance: the strength at which the yeast stops, if the sugar lasts that long.\n"
      "attenuation: apparent, the share by which °P falls: 0 % to about 120 %.\n"
      "Source: Balling 1865; OIV-MA-AS2-03B for the density",
-     ferment_native},
+     ferment_native, GIVES(RESULT_LIQUID)},
     {"honey", "mass: 1 kg, water: 17%, unfermentable: 6%, cost?", LIQUIDS,
      "Honey.\n"
      "mass: how much.\n"
      "water: the share of water in its mass, 0 % to 100 %.\n"
      "unfermentable: the share of its solids that yeast leaves, 0 % to 100 %.\n" COST_DOC
      "Source: USDA Technical Bulletin 1261 (17.2 % water on average); the share that stays: common practice",
-     honey_native},
+     honey_native, GIVES(RESULT_LIQUID)},
     {"juice", "gravity, volume?, acid: 0 g/L, nitrogen: 0 mg/L, unfermentable: 18%, cost?, mass?", LIQUIDS,
      "Juice, must or syrup: water and dissolved solids.\n"
      "gravity: 1.000 to 1.448 SG, or °Bx, °P, °Oe, °Be.\n" VOLUME_DOC
      "acid: as a concentration.\nnitrogen: available to yeast, as a concentration.\n"
      "unfermentable: the share of its solids that yeast leaves, 0 % to 100 %.\n" COST_DOC MASS_DOC
      "Source: ICUMSA SPS-4 (density); USDA SR 09016 (apple juice: 9.62 g of sugars in 11.76 g of solids)",
-     juice_native},
+     juice_native, GIVES(RESULT_LIQUID)},
     {"liquid",
      "volume?, gravity, strength: 0 %ABV, sugar?, acid: 0 g/L, nitrogen: 0 mg/L, sulphite: 0 mg/L, cost?, "
      "mass?",
@@ -381,32 +381,33 @@ static const Native rows[] = {
      "sugar: what yeast can ferment; left out all dissolved solids count, the safe side for a bottle.\n"
      "acid: as a concentration.\nnitrogen: available to yeast.\nsulphite: as SO2.\n" COST_DOC MASS_DOC
      "Source: Tabarié's relation, OIV-MA-AS2-03B; OIML R 22; ICUMSA SPS-4",
-     liquid_native},
+     liquid_native, GIVES(RESULT_LIQUID)},
     {"lose", "l, amount", LIQUIDS,
      "What is left of a liquid.\n"
      "l: a liquid.\namount: the volume or mass that goes, at most what there is.\n"
      "Source: common practice",
-     lose_native},
+     lose_native, GIVES(RESULT_LIQUID)},
     {"resize", "l, amount", LIQUIDS,
      "The same liquid in another amount, its cost in proportion.\n"
      "l: a liquid.\namount: a volume or a mass.\n"
      "Source: common practice",
-     resize_native},
+     resize_native, GIVES(RESULT_LIQUID)},
     {"spirit", "strength, volume?, cost?, mass?", LIQUIDS,
      "Water and alcohol, such as a spirit bought tax-paid.\n"
      "strength: 0 to 100 %ABV, or %ABW, proof, ukproof.\n" VOLUME_DOC COST_DOC MASS_DOC "Source: OIML R 22",
-     spirit_native},
+     spirit_native, GIVES(RESULT_LIQUID)},
     {"sugar", "mass: 1 kg, cost?", LIQUIDS,
      "Dry sucrose, to be poured into a liquid.\n"
      "mass: how much.\n" COST_DOC "Source: ICUMSA SPS-4",
-     sugar_native},
+     sugar_native, GIVES(RESULT_LIQUID)},
     {"take", "l, amount", LIQUIDS,
      "A part of a liquid.\n"
      "l: a liquid.\namount: a volume or a mass, at most what there is.\n"
      "Source: common practice",
-     take_native},
+     take_native, GIVES(RESULT_LIQUID)},
     {"water", "volume?, mass?, cost?", LIQUIDS,
-     "Water.\n" VOLUME_DOC MASS_DOC COST_DOC "Source: OIML R 22, 998.2012 kg/m³ at 20 °C", water_native},
+     "Water.\n" VOLUME_DOC MASS_DOC COST_DOC "Source: OIML R 22, 998.2012 kg/m³ at 20 °C", water_native,
+     GIVES(RESULT_LIQUID)},
 };
 
 const NativeTable native_liquid_table = NATIVE_TABLE(rows);

@@ -371,49 +371,49 @@ static const Native rows[] = {
      "A new list with x at its end; the old one stays as it is.\n"
      "list: a list.\nx: any value.\n"
      "Source: common practice",
-     append_native},
+     append_native, GIVES(RESULT_APPEND)},
     {"join", "list, text", GENERAL,
      "One text of all items, as show prints them.\n"
      "list: a list of texts or any other values.\ntext: what stands between two items.\n"
      "Source: common practice",
-     join_native},
+     join_native, GIVES(RESULT_TEXT)},
     {"length", "x", GENERAL,
      "How many items a list, characters a text or fields a record has.\n"
      "x: a list, a text or a record.\n"
      "Source: common practice",
-     length_native},
+     length_native, GIVES_UNIT(UNIT_NUMBER)},
     {"max", "values...", GENERAL,
      "The largest, in the unit of the first.\n"
      "values: a list, or several values of one kind; amounts or readings.\n"
      "Source: common practice",
-     max_native},
+     max_native, GIVES(RESULT_EXTREME)},
     {"mean", "values...", GENERAL,
      "The arithmetic mean, in the unit of the first; of dates the nearest day.\n"
      "values: a list, or several values of one kind; amounts or readings, but not pH, which is a logarithm.\n"
      "Source: common practice",
-     mean_native},
+     mean_native, GIVES(RESULT_EXTREME)},
     {"min", "values...", GENERAL,
      "The smallest, in the unit of the first.\n"
      "values: a list, or several values of one kind; amounts or readings.\n"
      "Source: common practice",
-     min_native},
+     min_native, GIVES(RESULT_EXTREME)},
     {"range", "a, b, by?", GENERAL,
      "The list a, a + by, a + 2 by, …; an end that is met is included.\n"
      "a: the first value, any quantity.\nb: the end.\n"
      "by: the step, 1 in the unit of a when left out; negative counts down; for readings a difference.\n"
      "Up to 10 000 000 items.\n"
      "Source: common practice",
-     range_native},
+     range_native, GIVES(RESULT_RANGE)},
     {"sort", "list", GENERAL,
      "A new list, smallest first; equal items keep their order, texts go by code point.\n"
      "list: quantities of one kind, or texts.\n"
      "Source: common practice",
-     sort_native},
+     sort_native, GIVES(RESULT_SORT)},
     {"sum", "values...", GENERAL,
      "The sum, in the unit of the first; liquids are poured together; of nothing it is 0.\n"
      "values: a list, or several values; amounts of one kind, or liquids.\n"
      "Source: rounding compensated after Neumaier, ZAMM 54 (1974) 39-51",
-     sum_native},
+     sum_native, GIVES(RESULT_SUM)},
 };
 
 const NativeTable native_list_table = NATIVE_TABLE(rows);

@@ -385,7 +385,7 @@ static const Native rows[] = {
      "curve: what log_curve gave.\n"
      "at: a date or a time, as in the log.\n"
      "Source: Zwietering et al., Appl. Environ. Microbiol. 56 (1990) 1875-1881",
-     curve_gravity_native},
+     curve_gravity_native, GIVES_UNIT(UNIT_SG)},
     {"log_curve", "log, expected, spread: 4 pts, reading: 1 pts", TOPIC,
      "The sigmoid curve a fermentation follows: logistic or Gompertz, whichever has the lower AICc, as "
      "{shape, "
@@ -398,7 +398,7 @@ static const Native rows[] = {
          EXPECTED_TEXT
      "Source: Zwietering et al., Appl. Environ. Microbiol. 56 (1990) 1875-1881; Akaike, IEEE Trans. Autom. "
      "Control 19 (1974) 716-723; Hurvich and Tsai, Biometrika 76 (1989) 297-307",
-     curve_native},
+     curve_native, GIVES(RESULT_UNKNOWN)},
     {"log_forecast", "log, expected, spread: 4 pts, reading: 1 pts", TOPIC,
      "When the gravity comes within 1 pts of its end, as {from, likely, to, final, final_uncertainty, "
      "shape}: it lies between `from` and `to` with about 95 % confidence, if the batch goes on as it goes, "
@@ -408,7 +408,7 @@ static const Native rows[] = {
      "foreseen: check with log_state.\n" LOG_TEXT EXPECTED_TEXT
      "Source: Bates and Watts, Nonlinear Regression Analysis (1988), profile likelihood; accuracy measured: "
      "docs/model.md",
-     forecast_native},
+     forecast_native, GIVES(RESULT_UNKNOWN)},
     {"log_trend", "log, over: 7 day, reading: 0.5 pts", TOPIC,
      "How fast the gravity has moved, by a straight line through the last readings, as {rate, uncertainty, "
      "fall_least, fall_most, first, present, span, readings}: rate is below 0 when it falls, with its "
@@ -423,7 +423,7 @@ static const Native rows[] = {
      "the "
      "log itself shows.\n"
      "Source: least squares; Student's t",
-     trend_native},
+     trend_native, GIVES(RESULT_UNKNOWN)},
 };
 
 const NativeTable native_log_table = NATIVE_TABLE(rows);

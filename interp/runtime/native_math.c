@@ -219,12 +219,12 @@ static const Native rows[] = {
      "The size of a number or an amount, without its sign.\n"
      "x: a plain number or any amount; a reading (°C, SG, pH, a date) has no size.\n"
      "Source: common practice",
-     abs_native},
+     abs_native, GIVES(RESULT_FIRST)},
     {"ceil", "x", GENERAL,
      "The next whole number upwards, in the unit x stands in: ceil(5.3 gal) is 6 gal.\n"
      "x: any quantity but a date; within 1e-9 of a whole number it is that number.\n"
      "Source: common practice",
-     ceil_native},
+     ceil_native, GIVES(RESULT_FIRST)},
     {"correlated", "readings, pairs", GENERAL,
      "Readings that err together: the same record, its ± correlated.\n"
      "readings: a record, each field a quantity with a ± of its own: {a: 5.0 ± 0.1, b: 3.0 ± 0.2}.\n"
@@ -232,36 +232,36 @@ static const Native rows[] = {
      "Where a common cause is known, a shared source says it better: let offset = 0 pts ± 1 pts, then a + "
      "offset, b + offset.\n"
      "Source: JCGM 100:2008, 5.2 and H.2",
-     tolerance_native},
+     tolerance_native, GIVES(RESULT_UNKNOWN)},
     {"cos", "x", GENERAL, "The cosine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
-     cos_native},
+     cos_native, GIVES_UNIT(UNIT_NUMBER)},
     {"exp", "x", GENERAL, "e to the power of x.\nx: a plain number, up to about 709.\nSource: ISO 80000-2",
-     exp_native},
+     exp_native, GIVES_UNIT(UNIT_NUMBER)},
     {"floor", "x", GENERAL,
      "The next whole number downwards, in the unit x stands in: floor(5.3 gal) is 5 gal.\n"
      "x: any quantity but a date; within 1e-9 of a whole number it is that number.\n"
      "Source: common practice",
-     floor_native},
+     floor_native, GIVES(RESULT_FIRST)},
     {"kind", "x", GENERAL,
      "What x is, as a text: \"volume\", \"gravity\", \"list\", …; a compound without a word gives its "
      "units.\n"
      "x: any value.\n"
      "Source: common practice",
-     kind_native},
-    {"ln", "x", GENERAL, "The natural logarithm.\nx: a plain number above 0.\nSource: ISO 80000-2",
-     ln_native},
+     kind_native, GIVES(RESULT_TEXT)},
+    {"ln", "x", GENERAL, "The natural logarithm.\nx: a plain number above 0.\nSource: ISO 80000-2", ln_native,
+     GIVES_UNIT(UNIT_NUMBER)},
     {"log10", "x", GENERAL, "The logarithm to base 10.\nx: a plain number above 0.\nSource: ISO 80000-2",
-     log10_native},
+     log10_native, GIVES_UNIT(UNIT_NUMBER)},
     {"number", "x", GENERAL,
      "The plain number of x in the unit it stands in: number(5%) is 5, number(5 gal as L) is 18.93.\n"
      "x: any quantity but a date.\n"
      "Source: common practice",
-     number_native},
+     number_native, GIVES_UNIT(UNIT_NUMBER)},
     {"refuse", "text, hint?", GENERAL,
      "Stops with an error of one's own, for a formula that does not hold for what it was given.\n"
      "text: what is wrong.\nhint: what to write or do instead.\n"
      "Source: common practice",
-     refuse_native},
+     refuse_native, GIVES(RESULT_UNKNOWN)},
     {"round", "x, step: 1", GENERAL,
      "The nearest multiple of a step, halves away from zero, in the unit x stands in.\n"
      "x: any quantity but a date.\n"
@@ -269,36 +269,36 @@ static const Native rows[] = {
      "so much "
      "of the unit of x.\n"
      "Source: common practice",
-     round_native},
+     round_native, GIVES(RESULT_FIRST)},
     {"sin", "x", GENERAL, "The sine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
-     sin_native},
+     sin_native, GIVES_UNIT(UNIT_NUMBER)},
     {"sqrt", "x", GENERAL,
      "The square root; that of an area is a length.\n"
      "x: a plain number or an amount, at least 0, whose unit has a square root.\n"
      "Source: ISO 80000-2",
-     sqrt_native},
+     sqrt_native, GIVES(RESULT_ROOT)},
     {"tan", "x", GENERAL, "The tangent.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
-     tan_native},
+     tan_native, GIVES_UNIT(UNIT_NUMBER)},
     {"text", "x", GENERAL,
      "x as show prints it.\n"
      "x: any value.\n"
      "Source: common practice",
-     text_native},
+     text_native, GIVES(RESULT_TEXT)},
     {"today", "", GENERAL,
      "Today's date; it counts as an input of the report. --today DATE sets it.\n"
      "Source: ISO 8601",
-     today_native},
+     today_native, GIVES_UNIT(UNIT_DATE)},
     {"tolerance", "x, within", GENERAL,
      "x, known to lie within so much of what is written: a rectangle, standard uncertainty within/√3.\n"
      "x: any quantity but a date.\n"
      "within: the half-width, a difference on the scale of x: 1 pts, 0.1 gal.\n"
      "Source: JCGM 100:2008, 4.3.7",
-     tolerance_native},
+     tolerance_native, GIVES(RESULT_UNKNOWN)},
     {"weekday", "date", GENERAL,
      "The day of the week in English: \"Monday\".\n"
      "date: a date.\n"
      "Source: ISO 8601, Gregorian calendar",
-     weekday_native},
+     weekday_native, GIVES(RESULT_TEXT)},
 };
 
 const NativeTable native_math_table = NATIVE_TABLE(rows);

@@ -341,32 +341,32 @@ static const Native rows[] = {
      "original: " GRAVITY_RANGE ".\n"
      "final: apparent, at 20 °C; from the lowest that all solids can give up to the original.\n"
      "Source: Balling 1865; OIV-MA-AS2-03B for the density of the finished liquid",
-     abv_native},
+     abv_native, GIVES_UNIT(UNIT_ABV)},
     {"alcohol_density", "strength, at: 20 °C", "Properties",
      "Density of water and alcohol.\n"
      "strength: 0 to 100 %ABV (at 20 °C), or %ABW, proof, ukproof.\nat: temperature, -20 to 40 °C.\n"
      "Source: OIML R 22 (1973)",
-     alcohol_density_native},
+     alcohol_density_native, GIVES_UNIT(UNIT_KG_PER_M3)},
     {"carbonation", "pressure, at, strength: 6 %ABV, sugar: 0 g/L, ambient: 1 atm", "Carbonation",
      "CO2 dissolved under a gauge pressure, in equilibrium.\n"
      "pressure: as a gauge shows it.\nat: temperature of the liquid, 0 to 40 °C.\n" CARBONATED_DOC
      "ambient: air pressure where the gauge is read; up to 3000 kPa in all.\n" CO2_SOURCE,
-     carbonation_native},
+     carbonation_native, GIVES_UNIT(UNIT_VOLS)},
     {"co2_pressure", "at, dissolved, strength: 0 %ABV, sugar: 0 g/L", "Properties",
      "Partial pressure of CO2, absolute, over a liquid that holds an amount of it.\n"
      "at: temperature, 0 to 40 °C.\ndissolved: in vols or g/L, up to what 3000 kPa hold.\n" CARBONATED_DOC
          CO2_SOURCE,
-     co2_pressure_native},
+     co2_pressure_native, GIVES_UNIT(UNIT_KPA)},
     {"co2_solubility", "at, pressure: 1 atm, strength: 0 %ABV, sugar: 0 g/L", "Properties",
      "CO2 that dissolves at a partial pressure, g/L.\n"
      "at: temperature, 0 to 40 °C.\npressure: partial pressure of CO2, absolute, 0 to 3000 "
      "kPa.\n" CARBONATED_DOC CO2_SOURCE,
-     co2_solubility_native},
+     co2_solubility_native, GIVES_UNIT(UNIT_G_PER_L)},
     {"final_gravity", "original, strength", "Strength",
      "Final gravity that goes with a strength, by the mass balance.\n"
      "original: " GRAVITY_RANGE ".\nstrength: from 0 up to what all solids can give.\n"
      "Source: Balling 1865; OIV-MA-AS2-03B",
-     final_gravity_native},
+     final_gravity_native, GIVES_UNIT(UNIT_SG)},
     {"hydrometer", "reading, at, calibrated: 20 °C", "Readings",
      "Gravity at 20 °C from a hydrometer reading at another temperature: expansion of the sugar solution and "
      "of the "
@@ -374,19 +374,19 @@ static const Native rows[] = {
      "reading: what the instrument shows.\nat: temperature of the sample, 0 to 60 °C.\n"
      "calibrated: the temperature marked on the instrument, 0 to 60 °C.\n"
      "Source: ICUMSA SPS-4; ISO 1768 for glass (25e-6 per °C)",
-     hydrometer_native},
+     hydrometer_native, GIVES_UNIT(UNIT_SG)},
     {"keg_pressure", "at, carbonation, strength: 6 %ABV, sugar: 0 g/L, ambient: 1 atm", "Carbonation",
      "Gauge pressure that holds an amount of CO2 in solution, in equilibrium; negative where it would need "
      "less than "
      "air.\n"
      "at: temperature of the liquid, 0 to 40 °C.\ncarbonation: in vols or g/L.\n" CARBONATED_DOC
      "ambient: air pressure where the gauge is read; up to 3000 kPa in all.\n" CO2_SOURCE,
-     keg_pressure_native},
+     keg_pressure_native, GIVES_UNIT(UNIT_KPA)},
     {"original_gravity", "final, strength", "Strength",
      "Original gravity from the final gravity and the strength, by the mass balance.\n"
      "final: apparent, not below that of water and alcohol alone.\nstrength: 0 to 100 %ABV.\n"
      "Source: Balling 1865; OIV-MA-AS2-03B",
-     original_gravity_native},
+     original_gravity_native, GIVES_UNIT(UNIT_SG)},
     {"refractometer", "reading, original", "Readings",
      "Present gravity of a fermenting juice from a refractometer reading, which alcohol raises, and the "
      "original "
@@ -394,37 +394,37 @@ static const Native rows[] = {
      "reading: in °Bx at 20 °C, up to that of the original.\noriginal: " GRAVITY_RANGE ".\n"
      "Alcohol up to 16 % by mass.\n"
      "Source: refractive indices of sucrose (ICUMSA 1974) and ethanol (CRC Handbook), Balling's balance",
-     refractometer_native},
+     refractometer_native, GIVES_UNIT(UNIT_SG)},
     {"spirit_needed", "l, with, target", "Fortifying",
      "Volume of a stronger liquid that brings another to a strength; with the contraction.\n"
      "l: the liquid.\nwith: the stronger one, of any amount.\ntarget: the strength wanted, between the two.\n"
      "Source: mass balance; OIML R 22; OIV-MA-AS2-03B",
-     spirit_needed_native},
+     spirit_needed_native, GIVES_UNIT(UNIT_L)},
     {"sugar_density", "gravity, at: 20 °C", "Properties",
      "Density of a sugar solution.\n"
      "gravity: " GRAVITY_RANGE " (at 20 °C).\nat: temperature, 0 to 80 °C.\n"
      "Source: ICUMSA SPS-4",
-     sugar_density_native},
+     sugar_density_native, GIVES_UNIT(UNIT_KG_PER_M3)},
     {"sugar_of", "gravity", "Properties",
      "Dissolved solids, g/L, of a liquid without alcohol.\n"
      "gravity: " GRAVITY_RANGE ".\n"
      "Source: ICUMSA SPS-4",
-     sugar_of_native},
+     sugar_of_native, GIVES_UNIT(UNIT_G_PER_L)},
     {"sweeten_dose", "l, target", "Sweetening",
      "Mass of sucrose that brings a liquid to a gravity.\n"
      "l: the liquid.\ntarget: the gravity wanted, not below the present one.\n"
      "Source: mass balance; ICUMSA SPS-4; OIV-MA-AS2-03B",
-     sweeten_dose_native},
+     sweeten_dose_native, GIVES_UNIT(UNIT_G)},
     {"water_density", "at", "Properties",
      "Density of pure water, free of air, at 1 atm.\n"
      "at: temperature, 0 to 100 °C.\n"
      "Source: Bettin and Spieweck, PTB-Mitteilungen 100 (1990) 195, as ICUMSA SPS-4 uses it",
-     water_density_native},
+     water_density_native, GIVES_UNIT(UNIT_KG_PER_M3)},
     {"water_needed", "l, target", "Fortifying",
      "Volume of water that brings a liquid down to a strength; with the contraction.\n"
      "l: the liquid.\ntarget: the strength wanted, above 0 and not above the present one.\n"
      "Source: mass balance; OIML R 22; OIV-MA-AS2-03B",
-     water_needed_native},
+     water_needed_native, GIVES_UNIT(UNIT_L)},
 };
 
 const NativeTable native_physics_table = NATIVE_TABLE(rows);

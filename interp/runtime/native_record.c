@@ -89,7 +89,7 @@ static const Native rows[] = {
      "from: the size it was written for, an amount above 0.\n"
      "to: the size wanted, of the same kind, 0 or more.\n"
      "Source: common practice",
-     scale_native},
+     scale_native, GIVES(RESULT_UNKNOWN)},
 };
 
 const NativeTable native_record_table = NATIVE_TABLE(rows);

@@ -13,6 +13,12 @@ typedef struct NativeTable {
 #define NATIVE_TABLE(rows_)                                                                                  \
     { rows_, (int)(sizeof(rows_) / sizeof *(rows_)) }
 
+/* The last field of a row: what the formula gives, for --check. */
+#define GIVES_UNIT(unit_)                                                                                    \
+    { RESULT_UNIT, unit_ }
+#define GIVES(rule_)                                                                                         \
+    { rule_, 0 }
+
 extern const NativeTable native_math_table;
 extern const NativeTable native_list_table;
 extern const NativeTable native_text_table;

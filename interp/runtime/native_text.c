@@ -413,33 +413,34 @@ static const Native rows[] = {
     {"find_all", "text, pattern", GENERAL,
      "All matches, as a list of records such as match gives.\n"
      "text: where to look.\n" PATTERN_DOC PATTERN_SOURCE,
-     find_all_native},
+     find_all_native, GIVES(RESULT_LIST)},
     {"lower", "text", GENERAL, "The text in small letters, of any alphabet.\ntext: a text.\nSource: Unicode",
-     lower_native},
+     lower_native, GIVES(RESULT_TEXT)},
     {"match", "text, pattern", GENERAL,
      "The first match as a record, or none: \"0\" is all of it, \"1\", \"2\", … its groups, and named groups "
      "stand "
      "under their names too; a group that took no part is none.\n"
      "text: where to look.\n" PATTERN_DOC PATTERN_SOURCE,
-     match_native},
+     match_native, GIVES(RESULT_UNKNOWN)},
     {"quantity", "text", GENERAL,
      "The number, quantity or date that a text holds: \"12\", \"5 gal\", \"1.050 SG\", \"0.96 g/L\", "
      "\"2027-02-14\".\n"
      "text: a number with a point, then a built-in unit.\n"
      "Source: common practice",
-     quantity_native},
+     quantity_native, GIVES(RESULT_UNKNOWN)},
     {"replace", "text, pattern, with", GENERAL,
      "The text with every match replaced.\n"
      "text: where to look.\n" PATTERN_DOC
      "with: what to put there; $1 or ${name} stands for a group, $$ for $.\n"
      "Source: PCRE2 10, pcre2api(3), pcre2_substitute",
-     replace_native},
+     replace_native, GIVES(RESULT_TEXT)},
     {"split", "text, pattern", GENERAL,
      "The pieces between the matches, as a list of texts; an empty pattern parts the characters.\n"
      "text: what to part.\n" PATTERN_DOC PATTERN_SOURCE,
-     split_native},
+     split_native, GIVES(RESULT_LIST)},
     {"upper", "text", GENERAL,
-     "The text in capital letters, of any alphabet.\ntext: a text.\nSource: Unicode", upper_native},
+     "The text in capital letters, of any alphabet.\ntext: a text.\nSource: Unicode", upper_native,
+     GIVES(RESULT_TEXT)},
 };
 
 const NativeTable native_text_table = NATIVE_TABLE(rows);
