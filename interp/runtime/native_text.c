@@ -2,8 +2,9 @@
 /* Natives on text, with PCRE2 patterns.
  *
  * Patterns are strangers' code: PCRE2's own limits bound the work of one starting place, and since it counts
- * anew at each starting place of the subject, a long subject gets a smaller limit, so that a whole call stays
- * within about WORK_MOST steps. No just-in-time code: the limits of depth and heap do not hold there. */
+ * anew at each starting place of the subject, a long subject gets a smaller limit, and a search goes on by
+ * windows of starting places: between two of them the limit of time and an interruption are looked at. No
+ * just-in-time code: the limits of depth and heap do not hold there. */
 #include "runtime/native_text.h"
 
 #include <string.h>
@@ -21,7 +22,8 @@ enum {
     SUBJECT_MOST = 1024 * 1024, /* bytes */
     MATCH_LIMIT = 100000,       /* steps from one starting place */
     MATCH_LIMIT_LEAST = 1000,
-    WORK_MOST = 100000000, /* steps of a call, about a second */
+    WORK_MOST = 100000000, /* steps of a search, about a second; more where MATCH_LIMIT_LEAST rules */
+    WINDOW_WORK = 5000000, /* steps between two looks at the time, some 50 ms */
     DEPTH_LIMIT = 1000,
     HEAP_LIMIT_KIB = 4096,
     CACHE_SIZE = 32
@@ -104,9 +106,9 @@ static Pattern *compile_pattern(Call *call, int index, Cache *cache, const TextO
         native_fail(call, index, MSG_NATIVE_PATTERN_COSTLY, NO_ARGS);
         return NULL;
     }
-    pcre2_code *code =
-        pcre2_compile((PCRE2_SPTR)text->bytes, text->length, PCRE2_UTF | PCRE2_UCP | PCRE2_NEVER_BACKSLASH_C,
-                      &error, &offset, cache->compile);
+    pcre2_code *code = pcre2_compile((PCRE2_SPTR)text->bytes, text->length,
+                                     PCRE2_UTF | PCRE2_UCP | PCRE2_NEVER_BACKSLASH_C | PCRE2_USE_OFFSET_LIMIT,
+                                     &error, &offset, cache->compile);
     if (!code) {
         fail_pattern(call, index, error, offset < text->length ? offset : text->length);
         return NULL;
@@ -143,7 +145,8 @@ typedef struct Search {
     Pattern *pattern;
     const TextObject *text;
     pcre2_match_context *match;
-    size_t from; /* where the next match may begin */
+    size_t from;   /* where the next match may begin */
+    size_t window; /* how many starting places are tried at once */
     uint32_t options;
     size_t start, end; /* of the match found */
 } Search;
@@ -152,11 +155,20 @@ static bool fail_costly(Call *call) {
     return native_fail(call, 1, MSG_NATIVE_PATTERN_COSTLY, NO_ARGS);
 }
 
-static void limit_work(pcre2_match_context *match, size_t length) {
+/* A pattern that speaks of where the search began, or gives up a search, is tried at all places at once. */
+static bool looks_at_search(const Pattern *pattern) {
+    return strstr(pattern->bytes, "\\G") || strstr(pattern->bytes, "(*");
+}
+
+static void limit_work(Search *search) {
+    size_t length = search->text->length;
     uint32_t limit = MATCH_LIMIT;
     if (length > WORK_MOST / MATCH_LIMIT)
         limit = (uint32_t)(WORK_MOST / length);
-    pcre2_set_match_limit(match, limit < MATCH_LIMIT_LEAST ? MATCH_LIMIT_LEAST : limit);
+    if (limit < MATCH_LIMIT_LEAST)
+        limit = MATCH_LIMIT_LEAST;
+    pcre2_set_match_limit(search->match, limit);
+    search->window = looks_at_search(search->pattern) ? length : WINDOW_WORK / limit;
 }
 
 /* Text first, pattern second: so all these natives are called. */
@@ -169,19 +181,25 @@ static bool search_begin(Call *call, Search *search) {
         return false;
     if (search->text->length > SUBJECT_MOST)
         return fail_costly(call);
-    if (!heap_work(call->arith.heap, WATCH_STEPS,
-                   call->arith.fault)) /* a single call may be about a second */
-        return false;
     search->match = cache_of(call->context)->match;
-    limit_work(search->match, search->text->length);
+    limit_work(search);
     return true;
 }
 
 typedef enum Found { FOUND, NOT_FOUND, FOUND_ERROR } Found;
 
-static Found search_once(Search *search, uint32_t options) {
+static size_t next_character(const TextObject *text, size_t at) {
+    do
+        at++;
+    while (at < text->length && (text->bytes[at] & 0xC0) == 0x80);
+    return at;
+}
+
+/* The first match that begins in [from, last]. */
+static Found search_window(Search *search, size_t from, size_t last, uint32_t options) {
+    pcre2_set_offset_limit(search->match, last);
     int count = pcre2_match(search->pattern->code, (PCRE2_SPTR)search->text->bytes, search->text->length,
-                            search->from, search->options | options, search->pattern->data, search->match);
+                            from, search->options | options, search->pattern->data, search->match);
     search->options = PCRE2_NO_UTF_CHECK; /* the first time looked at all of it */
     if (count == PCRE2_ERROR_NOMATCH)
         return NOT_FOUND;
@@ -195,11 +213,18 @@ static Found search_once(Search *search, uint32_t options) {
     return FOUND;
 }
 
-static size_t next_character(const TextObject *text, size_t at) {
-    do
-        at++;
-    while (at < text->length && (text->bytes[at] & 0xC0) == 0x80);
-    return at;
+static Found search_once(Search *search, uint32_t options) {
+    size_t from = search->from, length = search->text->length;
+    for (;;) {
+        size_t steps = from > search->from ? WATCH_STEPS : WATCH_STEPS / 100;
+        if (!heap_work(search->call->arith.heap, steps, search->call->arith.fault))
+            return FOUND_ERROR;
+        size_t last = length - from > search->window ? from + search->window : length;
+        Found found = search_window(search, from, last, options);
+        if (found != NOT_FOUND || last == length || (options & PCRE2_ANCHORED))
+            return found;
+        from = next_character(search->text, last);
+    }
 }
 
 /* The next match. After an empty one another may begin at the same place, but not be empty again. */
@@ -342,32 +367,63 @@ static bool split_native(Call *call) {
     return finish_list(call, &pieces, done);
 }
 
+/* What the replacement makes of the match just found, added to `out`; `room` is a buffer that grows. */
+static bool add_replacement(const Search *search, const TextObject *with, Text *room, Text *out) {
+    uint32_t options = PCRE2_SUBSTITUTE_MATCHED | PCRE2_SUBSTITUTE_REPLACEMENT_ONLY |
+                       PCRE2_SUBSTITUTE_OVERFLOW_LENGTH | PCRE2_SUBSTITUTE_UNSET_EMPTY | PCRE2_NO_UTF_CHECK;
+    int count = PCRE2_ERROR_NOMEMORY;
+    size_t size = with->length + 64;
+    for (int attempt = 0; attempt < 2 && count == PCRE2_ERROR_NOMEMORY; attempt++) {
+        if (!heap_allows(search->call->arith.heap, out->length + size, search->call->arith.fault))
+            return false;
+        text_clear(room);
+        text_add_repeated(room, ' ', size);
+        count = pcre2_substitute(search->pattern->code, (PCRE2_SPTR)search->text->bytes, search->text->length,
+                                 search->from, options, search->pattern->data, search->match,
+                                 (PCRE2_SPTR)with->bytes, with->length, (PCRE2_UCHAR *)room->bytes,
+                                 &size); /* on overflow `size` becomes what is needed */
+    }
+    if (count < 0)
+        return native_fail(search->call, 2, MSG_NATIVE_REPLACEMENT, NO_ARGS);
+    text_add(out, room->bytes, size);
+    return true;
+}
+
+static bool replace_all(Search *search, const TextObject *with, Text *room, Text *out) {
+    const TextObject *text = search->text;
+    size_t kept = 0; /* where the text not yet copied begins */
+    bool after_empty = false;
+    for (;;) {
+        Found found = search_next(search, after_empty);
+        if (found == FOUND_ERROR)
+            return false;
+        if (found == NOT_FOUND)
+            break;
+        if (search->start >= kept) {
+            text_add(out, text->bytes + kept, search->start - kept);
+            kept = search->end;
+            if (!add_replacement(search, with, room, out))
+                return false;
+        }
+        after_empty = search->start == search->end;
+        search_advance(search);
+    }
+    text_add(out, text->bytes + kept, text->length - kept);
+    return heap_allows(search->call->arith.heap, out->length, search->call->arith.fault);
+}
+
 static bool replace_native(Call *call) {
     Search search;
     const TextObject *with;
+    Text room = {0}, out = {0};
     if (!search_begin(call, &search) || !native_text(call, 2, &with))
         return false;
-    uint32_t options =
-        PCRE2_SUBSTITUTE_GLOBAL | PCRE2_SUBSTITUTE_OVERFLOW_LENGTH | PCRE2_SUBSTITUTE_UNSET_EMPTY;
-    size_t size = (size_t)search.text->length * 2 + with->length + 64;
-    int count = PCRE2_ERROR_NOMEMORY;
-    PCRE2_UCHAR *out = NULL;
-    for (int attempt = 0; attempt < 2 && count == PCRE2_ERROR_NOMEMORY; attempt++) {
-        if (!heap_allows(call->arith.heap, size, call->arith.fault))
-            break;
-        out = mem_resize(out, size);
-        count = pcre2_substitute(search.pattern->code, (PCRE2_SPTR)search.text->bytes, search.text->length, 0,
-                                 options, search.pattern->data, search.match, (PCRE2_SPTR)with->bytes,
-                                 with->length, out, &size); /* on overflow `size` becomes what is needed */
-    }
-    if (count >= 0)
-        call->result = value_text(call->arith.heap, (const char *)out, size);
-    mem_free(out);
-    if (count >= 0 || call->arith.fault->id != MSG_NONE)
-        return count >= 0;
-    bool limited = count == PCRE2_ERROR_MATCHLIMIT || count == PCRE2_ERROR_DEPTHLIMIT ||
-                   count == PCRE2_ERROR_HEAPLIMIT || count == PCRE2_ERROR_NOMEMORY;
-    return limited ? fail_costly(call) : native_fail(call, 2, MSG_NATIVE_REPLACEMENT, NO_ARGS);
+    bool done = replace_all(&search, with, &room, &out);
+    if (done)
+        call->result = value_text(call->arith.heap, text_string(&out), out.length);
+    text_free(&room);
+    text_free(&out);
+    return done;
 }
 
 static bool map_characters(Call *call, utf8proc_int32_t (*map)(utf8proc_int32_t)) {

@@ -277,6 +277,58 @@ Test(native, text_errors) {
     CHECK_ROWS(rows);
 }
 
+typedef struct Looker {
+    int looks, most;
+} Looker;
+
+static bool look(void *context, Fault *fault) {
+    Looker *looker = context;
+    return ++looker->looks < looker->most || fault_set(fault, MSG_TIME_LIMIT, NO_ARGS);
+}
+
+/* 100 000 starting places of a pattern that takes some hundred steps at each. */
+Test(native, a_search_is_stopped_inside) {
+    enum { LENGTH = 100000 };
+    World world;
+    world_open(&world);
+    char *bytes = mem_alloc(LENGTH + 1);
+    memset(bytes, 'a', LENGTH);
+    Value args[] = {value_text(world.heap, bytes, LENGTH), world_value(&world, "'(?:a|aa){6}[bc]")}, result;
+    Looker looker = {.most = 2};
+    world.heap->watch.holds = look;
+    world.heap->watch.context = &looker;
+    cr_expect(!world_call(&world, "match", args, 2, &result), "stopped at its second look");
+    cr_expect_eq(looker.looks, 2);
+    looker = (Looker){.most = 1000};
+    cr_expect(world_call(&world, "match", args, 2, &result));
+    cr_expect_eq(result.tag, TAG_NONE);
+    cr_expect_gt(looker.looks, 5, "%d looks", looker.looks);
+    mem_free(bytes);
+    world_close(&world);
+}
+
+/* A text far longer than the window of one try: what is found does not depend on where a window ends. */
+Test(native, a_search_goes_on_over_windows) {
+    enum { LENGTH = 300000, EVERY = 997 };
+    static const char *const patterns[] = {"'é",     "'(?<=b)é(?=b)", "'\\bé|bé",
+                                           "'é\\Kb", "'(*MARK:x)é",   "'(?:\\G|b)é"};
+    World world;
+    world_open(&world);
+    char *bytes = mem_alloc(LENGTH + 1);
+    memset(bytes, 'b', LENGTH);
+    for (int at = 100; at + 2 < LENGTH; at += EVERY)
+        memcpy(bytes + at, "é", 2);
+    Value text = value_text(world.heap, bytes, LENGTH), result;
+    for (size_t i = 0; i < sizeof patterns / sizeof *patterns; i++) {
+        Value args[] = {text, world_value(&world, patterns[i])};
+        cr_assert(world_call(&world, "find_all", args, 2, &result), "%s", patterns[i]);
+        cr_expect_eq(result.as.list->count, (LENGTH - 103) / EVERY + 1, "%s: %u", patterns[i],
+                     result.as.list->count);
+    }
+    mem_free(bytes);
+    world_close(&world);
+}
+
 Test(native, patterns_are_bounded) {
     World world;
     Value result;
