@@ -56,6 +56,16 @@ static int window_start(const FermentReading *readings, int count, double over_d
     return start;
 }
 
+static double recent_level(const FermentReading *used, int rows, double over_day) {
+    int first = rows - 1;
+    while (first > rows - 3 && used[rows - 1].day - used[first - 1].day <= over_day)
+        first--;
+    double sum = 0;
+    for (int i = first; i < rows; i++)
+        sum += used[i].pts;
+    return sum / (rows - first);
+}
+
 bool ferment_trend(const FermentReading *readings, int count, double over_day, double reading_pts,
                    FermentTrend *trend) {
     if (different_times(readings, count) < FERMENT_TREND_LEAST)
@@ -80,10 +90,24 @@ bool ferment_trend(const FermentReading *readings, int count, double over_day, d
     trend->rate_pts_day = line[1];
     trend->error_pts_day = sqrt(variance / spread);
     trend->span_day = used[rows - 1].day - used[0].day;
-    trend->level_pts = (used[rows - 1].pts + used[rows - 2].pts + used[rows - 3].pts) / 3;
+    trend->level_pts = recent_level(used, rows, over_day);
     trend->count = rows;
     mem_free(design);
     return done;
+}
+
+double ferment_rise(const FermentReading *readings, int count, int *at) {
+    double lowest = INFINITY, most = 0;
+    *at = 0;
+    for (int i = 0; i + 1 < count; i++) {
+        double rise = fmin(readings[i].pts, readings[i + 1].pts) - lowest;
+        if (rise > most) {
+            most = rise;
+            *at = i;
+        }
+        lowest = fmin(lowest, readings[i].pts);
+    }
+    return most;
 }
 
 /* ---- curves ---- */

@@ -23,6 +23,8 @@ enum {
 
 /* An end is what is within so many pts of the curve's own final gravity. */
 #define FERMENT_END_PTS 1.0
+/* A rise above this is no error of reading: something was added, or the log is of two batches. */
+#define FERMENT_RISE_PTS 5.0
 
 /* Sorted by day. */
 typedef struct FermentReading {
@@ -36,7 +38,7 @@ typedef struct FermentTrend {
     double error_pts_day; /* standard uncertainty of the rate */
     double freedom;       /* degrees of freedom behind it */
     double span_day;      /* from the first reading used to the last */
-    double level_pts;     /* mean of the last three */
+    double level_pts;     /* mean of those of the last three that lie within over_day of the last */
     int count;            /* readings used */
 } FermentTrend;
 
@@ -44,6 +46,10 @@ typedef struct FermentTrend {
  * three; all of a shorter log. False when fewer than FERMENT_TREND_LEAST times differ. */
 bool ferment_trend(const FermentReading *readings, int count, double over_day, double reading_pts,
                    FermentTrend *trend);
+
+/* By how much the gravity rose above the lowest reading before, and stayed there for a second reading, at
+ * most; `at` is set to the first of these two. 0 where it never did. */
+double ferment_rise(const FermentReading *readings, int count, int *at);
 
 /* ---- curves ---- */
 

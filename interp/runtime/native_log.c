@@ -14,6 +14,8 @@
 #include "runtime/native_tables.h"
 #include "values/display.h"
 
+static const double gap_most_days = 1000; /* between two readings: a mistyped year is longer */
+static const double gravity_least = 0.95, gravity_most = 1.25; /* no ferment begins or ends beyond */
 static const double days_most = 1e6; /* beyond any log, and far from where differences of days lose digits */
 static const FormatSpec plain = {FORMAT_DEFAULT, 0};
 
@@ -47,6 +49,18 @@ static bool fail_value(Call *call, uint32_t at, const char *field, Value value, 
                    "unit of time, and it holds the time since the first: when [day]");
     text_free(&came);
     text_free(&described);
+    return false;
+}
+
+static bool fail_gravity(Call *call, uint32_t at, double sg) {
+    Text came = {0};
+    text_add_string(&came, "gravity is ");
+    display_quantity(&came, call->arith.units, sg, UNIT_SG, plain);
+    fail_reading(call, MSG_LOG_VALUE, at, text_string(&came), "between 0.95 and 1.25 SG");
+    fault_hint(call->arith.fault,
+               "write a hydrometer's reading in full, 1.052 for 52 or 1052; is its column in "
+               "the unit that its heading says?");
+    text_free(&came);
     return false;
 }
 
@@ -89,6 +103,8 @@ static bool read_row(Call *call, Log *log, uint32_t at, Value row) {
     if (gravity->unit != UNIT_SG &&
         !unit_convert(call->arith.units, gravity->as.number, gravity->unit, UNIT_SG, &sg, call->arith.fault))
         return native_place(call, 0);
+    if (!(sg >= gravity_least && sg <= gravity_most))
+        return fail_gravity(call, at, sg);
     log->readings[log->count++] = (FermentReading){day, 1000 * (sg - 1)};
     return true;
 }
@@ -96,6 +112,34 @@ static bool read_row(Call *call, Log *log, uint32_t at, Value row) {
 static int by_day(const void *a, const void *b) {
     double left = ((const FermentReading *)a)->day, right = ((const FermentReading *)b)->day;
     return left < right ? -1 : left > right;
+}
+
+static bool give_when(Call *call, const Log *log, double day, double (*whole)(double), Value *value);
+
+/* A fault of what lies between two readings, told with the `when` of both. */
+static bool fail_between(Call *call, const Log *log, MessageId id, double amount, UnitId unit, int at) {
+    Text shown = {0}, before = {0}, after = {0};
+    Value value;
+    display_quantity(&shown, call->arith.units, amount, unit, plain);
+    bool told = give_when(call, log, log->readings[at - 1].day, floor, &value) &&
+                display_value(&before, call->arith.units, value, plain, call->arith.fault) &&
+                give_when(call, log, log->readings[at].day, floor, &value) &&
+                display_value(&after, call->arith.units, value, plain, call->arith.fault);
+    if (told)
+        native_fail(call, 0, id, ARGS(text_string(&shown), text_string(&before), text_string(&after)));
+    text_free(&shown);
+    text_free(&before);
+    text_free(&after);
+    return false;
+}
+
+static bool gaps_hold(Call *call, const Log *log) {
+    for (int i = 1; i < log->count; i++) {
+        double gap = log->readings[i].day - log->readings[i - 1].day;
+        if (gap > gap_most_days)
+            return fail_between(call, log, MSG_LOG_GAP, gap, UNIT_DAY, i);
+    }
+    return true;
 }
 
 /* The caller frees log->readings whatever comes. */
@@ -109,7 +153,7 @@ static bool read_log(Call *call, Log *log) {
         if (!read_row(call, log, i, list->items[i]))
             return false;
     qsort(log->readings, (size_t)log->count, sizeof *log->readings, by_day);
-    return true;
+    return gaps_hold(call, log);
 }
 
 static bool fail_few(Call *call, int wanted) {
@@ -166,11 +210,16 @@ static bool trend_native(Call *call) {
     Log log;
     FermentTrend trend;
     UnitId rate = 0;
+    Value rose = value_none();
+    int at = 0;
     double over = 0, reading = 0;
     bool done = read_log(call, &log) && native_within(call, 1, UNIT_DAY, 0.01, 10000, &over) &&
                 native_within(call, 2, UNIT_PTS, 0.01, 20, &reading) && pts_a_day(call, &rate) &&
                 (ferment_trend(log.readings, log.count, over, reading, &trend) ||
                  fail_few(call, FERMENT_TREND_LEAST));
+    double rise = done ? ferment_rise(log.readings, log.count, &at) : 0;
+    if (rise > FERMENT_RISE_PTS)
+        done = give_when(call, &log, log.readings[at].day, floor, &rose);
     if (done) {
         double reach = least_squares_student_quantile(0.95, trend.freedom) * trend.error_pts_day;
         const Named fields[] = {
@@ -179,7 +228,10 @@ static bool trend_native(Call *call) {
             {"fall_least", value_amount(-trend.rate_pts_day - reach, rate)},
             {"fall_most", value_amount(-trend.rate_pts_day + reach, rate)},
             {"first", gravity_of(log.readings[0].pts)},
+            {"last", gravity_of(log.readings[log.count - 1].pts)},
             {"present", gravity_of(trend.level_pts)},
+            {"rise", value_amount(rise, UNIT_PTS)},
+            {"rose", rose},
             {"span", value_amount(trend.span_day, UNIT_DAY)},
             {"readings", value_number(trend.count)},
         };
@@ -231,6 +283,10 @@ static bool read_study(Call *call, Log *log, FermentExpectation *expectation) {
         return false;
     if (log->count < FERMENT_CURVE_LEAST)
         return fail_few(call, FERMENT_CURVE_LEAST);
+    int at;
+    double rise = ferment_rise(log->readings, log->count, &at);
+    if (rise > FERMENT_RISE_PTS)
+        return fail_between(call, log, MSG_LOG_RISE, rise, UNIT_PTS, at);
     return far_enough(call, log, expectation);
 }
 
@@ -411,12 +467,13 @@ static const Native rows[] = {
      forecast_native, GIVES(RESULT_UNKNOWN)},
     {"log_trend", "log, over: 7 day, reading: 0.5 pts", TOPIC,
      "How fast the gravity has moved, by a straight line through the last readings, as {rate, uncertainty, "
-     "fall_least, fall_most, first, present, span, readings}: rate is below 0 when it falls, with its "
-     "standard "
-     "uncertainty; the fall is at least fall_least and at most fall_most, each with 95 % confidence; first "
-     "is "
-     "the first reading of the log, present the mean of the last three; span and readings tell what was "
-     "used.\n" LOG_TEXT
+     "fall_least, fall_most, first, last, present, rise, rose, span, readings}: rate is below 0 when it "
+     "falls, "
+     "with its standard uncertainty; the fall is at least fall_least and at most fall_most, each with 95 % "
+     "confidence; first and last are readings, present the mean of those of the last three that are not "
+     "older "
+     "than `over`; rise is by how much two readings in a row ever lay above an earlier one, and rose, when "
+     "that is more than 5 pts, since when; span and readings tell what was used.\n" LOG_TEXT
      "over: how far back, 0.01 to 10000 day; never fewer than the last three readings, and all of a shorter "
      "log.\n"
      "reading: standard uncertainty of one reading, 0.01 to 20 pts; it counts as four readings beside what "
