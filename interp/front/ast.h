@@ -229,8 +229,7 @@ typedef enum StatementType {
     STATEMENT_FORMULA,
     STATEMENT_GIVE,
     STATEMENT_IF,
-    STATEMENT_FOR_IN,
-    STATEMENT_FOR_STEP,
+    STATEMENT_FOR,
     STATEMENT_WHILE,
     STATEMENT_STOP,
     STATEMENT_SKIP,
@@ -306,19 +305,9 @@ struct Statement {
             bool has_otherwise;
         } choice; /* IF */
         struct {
-            const char *name;
-            Span name_span;
-            Node *list;
+            TurnsExpr turns;
             Block body;
-        } for_in;
-        struct {
-            const char *name;
-            Span name_span;
-            Node *from;
-            Node *to;
-            Node *by;
-            Block body;
-        } for_step;
+        } for_;
         struct {
             Node *condition;
             Block body;
@@ -332,15 +321,10 @@ struct Statement {
             Node *goal;
         } find;
         struct {
-            const char *name;
-            Span name_span;
-            Node *list;
-            Node *from;
-            Node *to;
-            Node *by;
-            Block body;
-            bool is_plot;     /* `plot`: a table that is drawn */
+            TurnsExpr turns;
             TurnsExpr across; /* `table x …, y …`: one column for each y */
+            Block body;
+            bool is_plot; /* `plot`: a table that is drawn */
         } table;
         struct {
             Node *label;

@@ -152,11 +152,8 @@ static void note_assigned(Checker *c, const Statement *s) {
             note_assigned_in(c, &s->as.choice.blocks[i]);
         note_assigned_in(c, &s->as.choice.otherwise);
         break;
-    case STATEMENT_FOR_IN:
-        note_assigned_in(c, &s->as.for_in.body);
-        break;
-    case STATEMENT_FOR_STEP:
-        note_assigned_in(c, &s->as.for_step.body);
+    case STATEMENT_FOR:
+        note_assigned_in(c, &s->as.for_.body);
         break;
     case STATEMENT_WHILE:
         note_assigned_in(c, &s->as.while_.body);
@@ -193,8 +190,8 @@ static bool has_mistake(const Checker *c, Span span) {
 
 /* Statements that hold others: their errors may be those of the others. */
 static bool holds_statements(const Statement *s) {
-    return s->type == STATEMENT_FORMULA || s->type == STATEMENT_IF || s->type == STATEMENT_FOR_IN ||
-           s->type == STATEMENT_FOR_STEP || s->type == STATEMENT_WHILE || s->type == STATEMENT_TABLE;
+    return s->type == STATEMENT_FORMULA || s->type == STATEMENT_IF || s->type == STATEMENT_FOR ||
+           s->type == STATEMENT_WHILE || s->type == STATEMENT_TABLE;
 }
 
 /* A body and the names in it; `name` (may be NULL) is the loop's own. */
@@ -300,19 +297,22 @@ static Guess check_list_source(Checker *c, const Node *node) {
     return guess_item(c, list.value);
 }
 
+/* What the variable of a counted loop is. */
+static Guess check_turns(Checker *c, const TurnsExpr *turns) {
+    return turns->list ? check_list_source(c, turns->list)
+                       : check_range(c, turns->from, turns->to, turns->by);
+}
+
 static void check_table(Checker *c, const Statement *s) {
-    Guess variable = s->as.table.list ? check_list_source(c, s->as.table.list)
-                                      : check_range(c, s->as.table.from, s->as.table.to, s->as.table.by);
-    const TurnsExpr *across = &s->as.table.across;
+    const TurnsExpr *turns = &s->as.table.turns, *across = &s->as.table.across;
+    Guess variable = check_turns(c, turns);
     if (!across->name) {
-        check_body(c, &s->as.table.body, s->as.table.name, variable);
+        check_body(c, &s->as.table.body, turns->name, variable);
         return;
     }
     int count = c->locals.count;
-    checker_declare(c, s->as.table.name, variable);
-    Guess second = across->list ? check_list_source(c, across->list)
-                                : check_range(c, across->from, across->to, across->by);
-    check_body(c, &s->as.table.body, across->name, second);
+    checker_declare(c, turns->name, variable);
+    check_body(c, &s->as.table.body, across->name, check_turns(c, across));
     checker_forget(c, count);
 }
 
@@ -466,14 +466,6 @@ static void check_column(Checker *c, const Statement *s) {
     c->silent--;
 }
 
-static void check_loop(Checker *c, const Statement *s) {
-    if (s->type == STATEMENT_FOR_IN)
-        check_body(c, &s->as.for_in.body, s->as.for_in.name, check_list_source(c, s->as.for_in.list));
-    else
-        check_body(c, &s->as.for_step.body, s->as.for_step.name,
-                   check_range(c, s->as.for_step.from, s->as.for_step.to, s->as.for_step.by));
-}
-
 static void check_statement(Checker *c, const Statement *s) {
     c->refused = c->failed = !holds_statements(s) && has_mistake(c, s->span);
     switch (s->type) {
@@ -511,9 +503,8 @@ static void check_statement(Checker *c, const Statement *s) {
     case STATEMENT_IF:
         check_if(c, s);
         break;
-    case STATEMENT_FOR_IN:
-    case STATEMENT_FOR_STEP:
-        check_loop(c, s);
+    case STATEMENT_FOR:
+        check_body(c, &s->as.for_.body, s->as.for_.turns.name, check_turns(c, &s->as.for_.turns));
         break;
     case STATEMENT_WHILE:
         check_while(c, s);

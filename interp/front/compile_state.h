@@ -35,9 +35,9 @@ typedef struct Compiler {
     int depth; /* 0: the top level of a script or formula */
     int next_reg;
     Loop *loop;
-    int table_columns;             /* columns so far of the table being written; -1 outside */
-    int across_turn, across_value; /* registers of a table's second loop; 0 without */
-    int result_check;              /* kind check of the formula's result; -1: none */
+    int table_columns; /* columns so far of the table being written; -1 outside */
+    int across_turn;   /* register of the turn of a table's second loop; 0 without */
+    int result_check;  /* kind check of the formula's result; -1: none */
 } Compiler;
 
 /* ---- compile.c ---- */

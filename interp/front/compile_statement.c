@@ -258,26 +258,6 @@ static void compile_loop_exit(Compiler *c, const Statement *s, bool stop) {
         add_exit(&c->loop->skips, &c->loop->skip_count, &c->loop->skip_capacity, jump);
 }
 
-/* The part every counted loop shares: open, jump past it when there is no turn, body, next turn. */
-static void compile_turns(Compiler *c, const Statement *s, Opcode open, Opcode next, uint16_t base,
-                          uint16_t variable, const char *name, Span name_span, Span range_span,
-                          const Block *body) {
-    Loop loop = {.outer = c->loop};
-    c->loop = &loop;
-    int none = compiler_emit_jump(c, open, base, range_span);
-    int top = c->chunk->count;
-    compiler_open_body(c);
-    compiler_check_value_name(c, name, name_span);
-    compiler_declare_local(c, name, name_span, variable);
-    compile_block(c, body);
-    compiler_close_body(c);
-    patch_exits(c, loop.skips, loop.skip_count);
-    compiler_jump_back(c, next, base, top, s->span);
-    compiler_patch(c, none);
-    patch_exits(c, loop.stops, loop.stop_count);
-    c->loop = loop.outer;
-}
-
 enum { STEP_REGISTERS = 6 }; /* from, to, by, counter, count, variable */
 
 static uint16_t compile_range(Compiler *c, const Node *from, const Node *to, const Node *by, Span span) {
@@ -293,20 +273,6 @@ static uint16_t compile_range(Compiler *c, const Node *from, const Node *to, con
     return base;
 }
 
-static Span range_span(const Node *from, const Node *to, const Node *by) {
-    Span span = span_join(from->span, to->span);
-    return by ? span_join(span, by->span) : span;
-}
-
-static void compile_for_step(Compiler *c, const Statement *s) {
-    int saved = c->next_reg;
-    Span span = range_span(s->as.for_step.from, s->as.for_step.to, s->as.for_step.by);
-    uint16_t base = compile_range(c, s->as.for_step.from, s->as.for_step.to, s->as.for_step.by, s->span);
-    compile_turns(c, s, OP_FOR_STEP, OP_FOR_STEP_NEXT, base, (uint16_t)(base + STEP_REGISTERS - 1),
-                  s->as.for_step.name, s->as.for_step.name_span, span, &s->as.for_step.body);
-    c->next_reg = saved;
-}
-
 static uint16_t compile_list_source(Compiler *c, const Node *list) {
     uint16_t base = compiler_new_reg(c);
     compiler_new_reg(c); /* position */
@@ -315,12 +281,58 @@ static uint16_t compile_list_source(Compiler *c, const Node *list) {
     return base;
 }
 
-static void compile_for_in(Compiler *c, const Statement *s) {
+static Span turns_span(const TurnsExpr *turns) {
+    if (turns->list)
+        return turns->list->span;
+    Span span = span_join(turns->from->span, turns->to->span);
+    return turns->by ? span_join(span, turns->by->span) : span;
+}
+
+/* A counted loop under way, as its body sees it. */
+typedef struct Turn {
+    uint16_t counter;  /* register: the turn's number, from 0 */
+    uint16_t variable; /* register */
+    Span span;         /* of what is gone through */
+} Turn;
+
+typedef void (*TurnBody)(Compiler *c, const Statement *s, Turn turn);
+
+/* Every counted loop: open, jump past it when there is no turn, body, next turn. `plan`: of the table whose
+ * rows the turns are, or -1. */
+static void compile_turns(Compiler *c, const Statement *s, const TurnsExpr *turns, int plan, TurnBody body) {
     int saved = c->next_reg;
-    uint16_t base = compile_list_source(c, s->as.for_in.list);
-    compile_turns(c, s, OP_FOR_IN, OP_FOR_IN_NEXT, base, (uint16_t)(base + 2), s->as.for_in.name,
-                  s->as.for_in.name_span, s->as.for_in.list->span, &s->as.for_in.body);
+    bool stepped = turns->list == NULL, is_plot = plan >= 0 && s->as.table.is_plot;
+    Span span = turns_span(turns);
+    uint16_t base = stepped ? compile_range(c, turns->from, turns->to, turns->by, s->span)
+                            : compile_list_source(c, turns->list);
+    Turn turn = {.counter = (uint16_t)(base + (stepped ? 3 : 1)),
+                 .variable = (uint16_t)(base + (stepped ? STEP_REGISTERS - 1 : 2)),
+                 .span = span};
+    if (plan >= 0)
+        compiler_emit(c, (Instruction){.op = OP_TABLE_BEGIN, .d = plan}, s->span);
+    Loop loop = {.outer = c->loop, .is_table = plan >= 0};
+    c->loop = &loop;
+    int none = compiler_emit_jump(c, stepped ? OP_FOR_STEP : OP_FOR_IN, base, span);
+    c->chunk->code[none].x = stepped && is_plot;
+    int top = c->chunk->count;
+    compiler_open_body(c);
+    compiler_check_value_name(c, turns->name, turns->name_span);
+    compiler_declare_local(c, turns->name, turns->name_span, turn.variable);
+    if (plan >= 0)
+        compiler_emit(c, (Instruction){.op = OP_TABLE_ROW, .a = turn.variable, .d = plan}, span);
+    body(c, s, turn);
+    compiler_close_body(c);
+    patch_exits(c, loop.skips, loop.skip_count);
+    compiler_jump_back(c, stepped ? OP_FOR_STEP_NEXT : OP_FOR_IN_NEXT, base, top, s->span);
+    compiler_patch(c, none);
+    patch_exits(c, loop.stops, loop.stop_count);
+    c->loop = loop.outer;
     c->next_reg = saved;
+}
+
+static void compile_for_body(Compiler *c, const Statement *s, Turn turn) {
+    (void)turn;
+    compile_block(c, &s->as.for_.body);
 }
 
 static void compile_while(Compiler *c, const Statement *s) {
@@ -358,67 +370,41 @@ static int count_columns(const Block *block) {
     return count;
 }
 
-/* The second loop of a table of two inputs: the body is run for each of its turns, which gives a column. */
-static void compile_across(Compiler *c, const Statement *s) {
-    const TurnsExpr *across = &s->as.table.across;
-    int saved = c->next_reg;
-    bool stepped = across->list == NULL;
-    Span span = stepped ? range_span(across->from, across->to, across->by) : across->list->span;
-    uint16_t base = stepped ? compile_range(c, across->from, across->to, across->by, s->span)
-                            : compile_list_source(c, across->list);
-    c->across_turn = base + (stepped ? 3 : 1);
-    c->across_value = base + (stepped ? STEP_REGISTERS - 1 : 2);
-    compile_turns(c, s, stepped ? OP_FOR_STEP : OP_FOR_IN, stepped ? OP_FOR_STEP_NEXT : OP_FOR_IN_NEXT, base,
-                  (uint16_t)c->across_value, across->name, across->name_span, span, &s->as.table.body);
-    c->across_turn = c->across_value = 0;
-    c->next_reg = saved;
+/* A turn of the second loop of a table of two inputs is a column, there though its cell may be skipped. */
+static void compile_across_body(Compiler *c, const Statement *s, Turn turn) {
+    compiler_emit(c, (Instruction){.op = OP_TABLE_TURN, .a = turn.counter, .b = turn.variable}, turn.span);
+    c->across_turn = turn.counter;
+    compile_block(c, &s->as.table.body);
+    c->across_turn = 0;
 }
 
-static void compile_table(Compiler *c, const Statement *s) {
-    int saved = c->next_reg, outer_columns = c->table_columns;
-    int columns = count_columns(&s->as.table.body);
-    if (columns == 0 && c->errors->count == 0) /* else its column is what could not be read */
-        compiler_error(c, MSG_TABLE_EMPTY, s->span, NO_ARGS);
-    MEM_GROW(c->chunk->tables, c->chunk->table_count, c->chunk->table_capacity);
-    c->chunk->tables[c->chunk->table_count] =
-        (TablePlan){.loop_label = mem_copy_string(s->as.table.name),
-                    .column_count = columns,
-                    .first_column = c->chunk->column_count,
-                    .is_plot = s->as.table.is_plot,
-                    .across_label = mem_copy_string(s->as.table.across.name)};
-    if (s->as.table.across.name && columns > 1)
-        compiler_error(c, MSG_TABLE_ACROSS, s->as.table.across.name_span, NO_ARGS);
-    int plan = c->chunk->table_count++;
-    bool stepped = s->as.table.list == NULL;
-    uint16_t base = stepped ? compile_range(c, s->as.table.from, s->as.table.to, s->as.table.by, s->span)
-                            : compile_list_source(c, s->as.table.list);
-    uint16_t variable = (uint16_t)(base + (stepped ? STEP_REGISTERS - 1 : 2));
-    Span span =
-        stepped ? range_span(s->as.table.from, s->as.table.to, s->as.table.by) : s->as.table.list->span;
-    compiler_emit(c, (Instruction){.op = OP_TABLE_BEGIN, .d = plan}, s->span);
-    Loop loop = {.outer = c->loop, .is_table = true};
-    c->loop = &loop;
-    int none = compiler_emit_jump(c, stepped ? OP_FOR_STEP : OP_FOR_IN, base, span);
-    c->chunk->code[none].x = stepped && s->as.table.is_plot;
-    int top = c->chunk->count;
-    compiler_open_body(c);
-    compiler_check_value_name(c, s->as.table.name, s->as.table.name_span);
-    compiler_declare_local(c, s->as.table.name, s->as.table.name_span, variable);
-    compiler_emit(c, (Instruction){.op = OP_TABLE_ROW, .a = variable, .d = plan}, span);
+static void compile_row_body(Compiler *c, const Statement *s, Turn turn) {
+    int outer_columns = c->table_columns;
+    (void)turn;
     c->table_columns = 0;
     if (s->as.table.across.name)
-        compile_across(c, s);
+        compile_turns(c, s, &s->as.table.across, -1, compile_across_body);
     else
         compile_body(c, &s->as.table.body);
     c->table_columns = outer_columns;
-    compiler_close_body(c);
-    patch_exits(c, loop.skips, loop.skip_count);
-    compiler_jump_back(c, stepped ? OP_FOR_STEP_NEXT : OP_FOR_IN_NEXT, base, top, s->span);
-    compiler_patch(c, none);
-    patch_exits(c, loop.stops, loop.stop_count);
-    c->loop = loop.outer;
+}
+
+static void compile_table(Compiler *c, const Statement *s) {
+    const TurnsExpr *turns = &s->as.table.turns, *across = &s->as.table.across;
+    int columns = count_columns(&s->as.table.body);
+    if (columns == 0 && c->errors->count == 0) /* else its column is what could not be read */
+        compiler_error(c, MSG_TABLE_EMPTY, s->span, NO_ARGS);
+    if (across->name && columns > 1)
+        compiler_error(c, MSG_TABLE_ACROSS, across->name_span, NO_ARGS);
+    MEM_GROW(c->chunk->tables, c->chunk->table_count, c->chunk->table_capacity);
+    int plan = c->chunk->table_count++;
+    c->chunk->tables[plan] = (TablePlan){.loop_label = mem_copy_string(turns->name),
+                                         .column_count = columns,
+                                         .first_column = c->chunk->column_count,
+                                         .is_plot = s->as.table.is_plot,
+                                         .across_label = mem_copy_string(across->name)};
+    compile_turns(c, s, turns, plan, compile_row_body);
     compiler_emit(c, (Instruction){.op = OP_TABLE_END, .d = plan}, s->span);
-    c->next_reg = saved;
 }
 
 /* A cell is a part of its own: when it fails, the table shows a dash and goes on. */
@@ -438,9 +424,8 @@ static void compile_column(Compiler *c, const Statement *s) {
         .label_reg = label_reg,
         .reg = reg,
         .format = s->as.column.format,
-        .across = c->across_value > 0,
+        .across = c->across_turn > 0,
         .turn = (uint16_t)c->across_turn,
-        .turn_value = (uint16_t)c->across_value,
         .index = c->table_columns++};
     compiler_emit(c, (Instruction){.op = OP_TABLE_COLUMN, .d = index}, s->as.column.expr->span);
     c->chunk->columns[index].start = c->chunk->count;
@@ -616,11 +601,8 @@ void compile_statement(Compiler *c, const Statement *s) {
     case STATEMENT_IF:
         compile_if(c, s);
         break;
-    case STATEMENT_FOR_IN:
-        compile_for_in(c, s);
-        break;
-    case STATEMENT_FOR_STEP:
-        compile_for_step(c, s);
+    case STATEMENT_FOR:
+        compile_turns(c, s, &s->as.for_.turns, -1, compile_for_body);
         break;
     case STATEMENT_WHILE:
         compile_while(c, s);

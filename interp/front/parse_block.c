@@ -122,64 +122,40 @@ Statement *parse_if_statement(Parser *parser) {
 
 /* ---- loops ---- */
 
-typedef struct Range {
-    Node *from, *to, *by;
-} Range;
-
 /* `from a to b`, `by c` if it stands there. */
-static bool parse_range(Parser *parser, Range *range) {
+static bool parse_range(Parser *parser, TurnsExpr *turns) {
     parser_advance(parser);
-    range->from = parse_expression(parser);
-    if (!range->from || !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO))
+    turns->from = parse_expression(parser);
+    if (!turns->from || !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO))
         return false;
-    range->to = parse_expression(parser);
-    if (!range->to)
+    turns->to = parse_expression(parser);
+    if (!turns->to)
         return false;
-    return !parser_accept(parser, TOKEN_BY) || (range->by = parse_expression(parser)) != NULL;
+    return !parser_accept(parser, TOKEN_BY) || (turns->by = parse_expression(parser)) != NULL;
 }
 
-/* What `for` and `table` share: a name and a list or a range. */
-static bool parse_turns(Parser *parser, const char **name, Span *span, Node **list, Range *range,
-                        MessageId missing) {
+/* What `for` and `table` share: a name and a list or a range, behind the word or comma that opens them. */
+static bool parse_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     parser_advance(parser);
-    *name = parse_name(parser, span, MSG_FOR_NAME);
-    if (!*name)
+    turns->name = parse_name(parser, &turns->name_span, MSG_FOR_NAME);
+    if (!turns->name)
         return false;
     if (parser_accept(parser, TOKEN_IN))
-        return (*list = parse_expression(parser)) != NULL;
+        return (turns->list = parse_expression(parser)) != NULL;
     if (parser->token.type == TOKEN_FROM)
-        return parse_range(parser, range);
-    parser_report_next(parser, missing, ARGS(*name));
+        return parse_range(parser, turns);
+    parser_report_next(parser, missing, ARGS(turns->name));
     return false;
 }
 
 Statement *parse_for(Parser *parser) {
     Token opener = parser->token;
-    Statement *statement = parser_statement(parser, STATEMENT_FOR_IN, opener.span.start);
-    const char *name = NULL;
-    Span span = {0};
-    Node *list = NULL;
-    Range range = {0};
-    Block body = {0};
-    bool good = parse_turns(parser, &name, &span, &list, &range, MSG_FOR_FORM) &&
+    Statement *statement = parser_statement(parser, STATEMENT_FOR, opener.span.start);
+    bool good = parse_turns(parser, &statement->as.for_.turns, MSG_FOR_FORM) &&
                 parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
     if (!good)
         parser_skip_header(parser, TOKEN_DO);
-    good = parse_rest(parser, &opener, &body, BODY_PLAIN, good);
-    if (list) {
-        statement->as.for_in.name = name;
-        statement->as.for_in.name_span = span;
-        statement->as.for_in.list = list;
-        statement->as.for_in.body = body;
-    } else {
-        statement->type = STATEMENT_FOR_STEP;
-        statement->as.for_step.name = name;
-        statement->as.for_step.name_span = span;
-        statement->as.for_step.from = range.from;
-        statement->as.for_step.to = range.to;
-        statement->as.for_step.by = range.by;
-        statement->as.for_step.body = body;
-    }
+    good = parse_rest(parser, &opener, &statement->as.for_.body, BODY_PLAIN, good);
     return finish(parser, statement, good);
 }
 
@@ -199,17 +175,9 @@ Statement *parse_table(Parser *parser) {
     Token opener = parser->token;
     Statement *statement = parser_statement(parser, STATEMENT_TABLE, opener.span.start);
     statement->as.table.is_plot = opener.type != TOKEN_TABLE;
-    Range range = {0};
-    bool good = parse_turns(parser, &statement->as.table.name, &statement->as.table.name_span,
-                            &statement->as.table.list, &range, MSG_TABLE_FORM);
-    if (good && parser->token.type == TOKEN_COMMA) { /* parse_turns takes the comma as it takes `table` */
-        TurnsExpr *across = &statement->as.table.across;
-        Range second = {0};
-        good = parse_turns(parser, &across->name, &across->name_span, &across->list, &second, MSG_TABLE_FORM);
-        across->from = second.from;
-        across->to = second.to;
-        across->by = second.by;
-    }
+    bool good = parse_turns(parser, &statement->as.table.turns, MSG_TABLE_FORM);
+    if (good && parser->token.type == TOKEN_COMMA)
+        good = parse_turns(parser, &statement->as.table.across, MSG_TABLE_FORM);
     TokenType next = parser->token.type;
     if (good && next != TOKEN_NEWLINE && next != TOKEN_SEMICOLON && next != TOKEN_END) {
         parser_report_extra(parser);
@@ -217,9 +185,6 @@ Statement *parse_table(Parser *parser) {
     }
     if (!good)
         parser_skip_header(parser, TOKEN_END);
-    statement->as.table.from = range.from;
-    statement->as.table.to = range.to;
-    statement->as.table.by = range.by;
     good = parse_rest(parser, &opener, &statement->as.table.body, BODY_TABLE, good);
     return finish(parser, statement, good);
 }

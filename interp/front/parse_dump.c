@@ -322,12 +322,18 @@ static void add_range(Text *out, const Node *from, const Node *to, const Node *b
         add_child(out, by);
 }
 
+static void add_turns(Text *out, const TurnsExpr *turns) {
+    if (turns->name)
+        add_word(out, turns->name);
+    if (turns->list)
+        add_child(out, turns->list);
+    else if (turns->from)
+        add_range(out, turns->from, turns->to, turns->by);
+}
+
 static void add_table(Text *out, const Statement *statement) {
-    add_word(out, statement->as.table.name);
-    if (statement->as.table.list)
-        add_child(out, statement->as.table.list);
-    else
-        add_range(out, statement->as.table.from, statement->as.table.to, statement->as.table.by);
+    add_turns(out, &statement->as.table.turns);
+    add_turns(out, &statement->as.table.across);
     add_block(out, &statement->as.table.body);
 }
 
@@ -347,35 +353,31 @@ static void add_input(Text *out, const Statement *statement) {
 }
 
 static const char *const statement_names[] = {
-    [STATEMENT_LET] = "let",          [STATEMENT_ASSIGN] = "set",
-    [STATEMENT_INPUT] = "input",      [STATEMENT_SHOW] = "show",
-    [STATEMENT_PRINT] = "print",      [STATEMENT_HEADING] = "heading",
-    [STATEMENT_NOTE] = "note",        [STATEMENT_CAUTION] = "caution",
-    [STATEMENT_EVENT] = "event",      [STATEMENT_FORMULA] = "formula",
-    [STATEMENT_GIVE] = "give",        [STATEMENT_IF] = "if",
-    [STATEMENT_FOR_IN] = "for",       [STATEMENT_FOR_STEP] = "for-step",
-    [STATEMENT_WHILE] = "while",      [STATEMENT_STOP] = "stop",
-    [STATEMENT_SKIP] = "skip",        [STATEMENT_FIND] = "find",
-    [STATEMENT_TABLE] = "table",      [STATEMENT_COLUMN] = "column",
-    [STATEMENT_EXPECT] = "expect",    [STATEMENT_EXPECT_ERROR] = "expect-error",
-    [STATEMENT_UNIT] = "unit",        [STATEMENT_USE] = "use",
+    [STATEMENT_LET] = "let",
+    [STATEMENT_ASSIGN] = "set",
+    [STATEMENT_INPUT] = "input",
+    [STATEMENT_SHOW] = "show",
+    [STATEMENT_PRINT] = "print",
+    [STATEMENT_HEADING] = "heading",
+    [STATEMENT_NOTE] = "note",
+    [STATEMENT_CAUTION] = "caution",
+    [STATEMENT_EVENT] = "event",
+    [STATEMENT_FORMULA] = "formula",
+    [STATEMENT_GIVE] = "give",
+    [STATEMENT_IF] = "if",
+    [STATEMENT_FOR] = "for",
+    [STATEMENT_WHILE] = "while",
+    [STATEMENT_STOP] = "stop",
+    [STATEMENT_SKIP] = "skip",
+    [STATEMENT_FIND] = "find",
+    [STATEMENT_TABLE] = "table",
+    [STATEMENT_COLUMN] = "column",
+    [STATEMENT_EXPECT] = "expect",
+    [STATEMENT_EXPECT_ERROR] = "expect-error",
+    [STATEMENT_UNIT] = "unit",
+    [STATEMENT_USE] = "use",
     [STATEMENT_EXPRESSION] = "value",
 };
-
-static void add_loop(Text *out, const Statement *statement) {
-    if (statement->type == STATEMENT_FOR_IN) {
-        add_word(out, statement->as.for_in.name);
-        add_child(out, statement->as.for_in.list);
-        add_block(out, &statement->as.for_in.body);
-    } else if (statement->type == STATEMENT_FOR_STEP) {
-        add_word(out, statement->as.for_step.name);
-        add_range(out, statement->as.for_step.from, statement->as.for_step.to, statement->as.for_step.by);
-        add_block(out, &statement->as.for_step.body);
-    } else {
-        add_child(out, statement->as.while_.condition);
-        add_block(out, &statement->as.while_.body);
-    }
-}
 
 static void add_parts(Text *out, const Statement *statement) {
     switch (statement->type) {
@@ -410,10 +412,13 @@ static void add_parts(Text *out, const Statement *statement) {
     case STATEMENT_IF:
         add_choice(out, statement);
         return;
-    case STATEMENT_FOR_IN:
-    case STATEMENT_FOR_STEP:
+    case STATEMENT_FOR:
+        add_turns(out, &statement->as.for_.turns);
+        add_block(out, &statement->as.for_.body);
+        return;
     case STATEMENT_WHILE:
-        add_loop(out, statement);
+        add_child(out, statement->as.while_.condition);
+        add_block(out, &statement->as.while_.body);
         return;
     case STATEMENT_STOP:
     case STATEMENT_SKIP:

@@ -3,7 +3,8 @@
  *
  * Lines end in CR LF and fields are quoted as RFC 4180 has it. A table gives a row for each cell, `row` from
  * 1 and the column's label; what is no number stands in `value` as its text, lists, records and liquids in
- * `text` alone. */
+ * `text` alone. A text that begins with = is given as it is: a spreadsheet may take it for a formula of its
+ * own. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -51,7 +52,7 @@ static void add_row(Text *out, Row row) {
     add_field(out, row.unit);
     text_add_char(out, ',');
     if (row.spread > 0)
-        format_shortest(out, row.spread);
+        render_spread(out, row.spread);
     text_add_char(out, ',');
     add_field(out, row.text);
     text_add_string(out, "\r\n");
@@ -96,6 +97,8 @@ static void add_cell_row(Text *out, const UnitTable *units, const TableResult *t
 }
 
 static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+    if (table->caption) /* what the cells are, and, as its label, what heads the columns */
+        add_row(out, (Row){.item = "caption", .label = table->across, .text = table->caption});
     for (int row = 0; row < table->row_count; row++)
         for (int column = 0; column < table->column_count; column++)
             add_cell_row(out, units, table, column, row);
@@ -111,8 +114,6 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
 }
 
 static void add_item(Text *out, const UnitTable *units, const Item *item) {
-    static const char *const words[] = {
-        [ITEM_PRINT] = "print", [ITEM_HEADING] = "heading", [ITEM_NOTE] = "note", [ITEM_CAUTION] = "caution"};
     switch (item->type) {
     case ITEM_SHOW:
         add_show(out, units, item);
@@ -124,7 +125,7 @@ static void add_item(Text *out, const UnitTable *units, const Item *item) {
     case ITEM_HEADING:
     case ITEM_NOTE:
     case ITEM_CAUTION:
-        add_row(out, (Row){.item = words[item->type], .text = item->text});
+        add_row(out, (Row){.item = render_item_word(item->type), .text = item->text});
         break;
     case ITEM_EVENT:
         break; /* by date, after the others */
@@ -153,16 +154,22 @@ static void add_count(Text *out, const char *label, int number) {
     text_free(&digits);
 }
 
+static void add_diag(Text *out, const char *item, const Diag *diag) {
+    Text place = {0};
+    render_place(&place, diag);
+    add_row(out, (Row){.item = item, .label = text_string(&place), .text = diag->message});
+    text_free(&place);
+}
+
 static void add_outcome(Text *out, const RenderSubject *subject) {
     const Diag *error = render_error(subject);
     add_count(out, "passed", subject->report->expects_passed);
     add_count(out, "failed", subject->report->expects_failed);
-    if (!error)
-        return;
-    Text place = {0};
-    render_place(&place, error);
-    add_row(out, (Row){.item = "error", .label = text_string(&place), .text = error->message});
-    text_free(&place);
+    int failure = 0;
+    for (const Diag *check; (check = render_failure(subject, &failure)); failure++)
+        add_diag(out, "failed", check);
+    if (error)
+        add_diag(out, "error", error);
 }
 
 static void add_input(Text *out, const UnitTable *units, const InputResult *input) {

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report as JSON (RFC 8259), in the shape of language.md §9. One item a line.
  *
- * Three keys go beyond that shape and stand only where there is something to say: "reasons" of a table with
- * cells that could not be worked out (such cells are null), "uncertainties" of a column, standard, one a row,
- * and the "uncertainty" of an input. */
+ * Some keys go beyond that shape and stand only where there is something to say: "reasons" of a table with
+ * cells that could not be worked out (such cells are null), "caption" and "across" of a table of two inputs,
+ * "uncertainties" of a column, standard, one a row, the "uncertainty" of an input, "cut" of a list too long
+ * to be given whole, and "failures", the checks that failed. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -155,8 +156,10 @@ static void add_nested(Text *out, Value value, Nest nest) {
 }
 
 /* Lists and records break off where display does. */
-static void add_value(Text *out, Value value) {
-    add_nested(out, value, (Nest){.depth = 0, .end = out->length + DISPLAY_MOST});
+static void add_value(Text *out, Value value, bool *cut) {
+    size_t end = out->length + DISPLAY_MOST;
+    add_nested(out, value, (Nest){.depth = 0, .end = end});
+    *cut = out->length > end && value.tag != TAG_TEXT;
 }
 
 static void add_unit(Text *out, const char *name) {
@@ -168,17 +171,20 @@ static void add_unit(Text *out, const char *name) {
 }
 
 static void add_value_members(Text *out, const UnitTable *units, Value value, const char *text) {
+    bool cut;
     add_key(out, "value");
-    add_value(out, value);
+    add_value(out, value, &cut);
     add_unit(out, render_unit(units, value));
     add_member(out, "text", text);
+    if (cut)
+        text_add_string(out, ",\"cut\":true");
 }
 
 static void add_uncertainty(Text *out, Value value, double spread) {
     if (!render_has_spread(value, spread))
         return;
     add_key(out, "uncertainty");
-    format_shortest(out, spread);
+    render_spread(out, spread);
 }
 
 /* ---- items ---- */
@@ -197,7 +203,7 @@ static void add_spreads(Text *out, const TableColumn *column, int rows) {
         if (row)
             text_add_char(out, ',');
         if (render_has_spread(column->cells[row], column->spreads[row]))
-            format_shortest(out, column->spreads[row]);
+            render_spread(out, column->spreads[row]);
         else
             text_add_string(out, "null");
     }
@@ -212,18 +218,26 @@ static void add_column(Text *out, const UnitTable *units, const TableResult *tab
     add_unit(out, named ? unit_get(units, column->unit)->name : "");
     add_key(out, "values");
     text_add_char(out, '[');
+    bool cut, cut_any = false;
     for (int row = 0; row < table->row_count; row++) {
         if (row)
             text_add_char(out, ',');
-        add_value(out, table->failed[index][row] ? value_none() : column->cells[row]);
+        add_value(out, table->failed[index][row] ? value_none() : column->cells[row], &cut);
+        cut_any = cut_any || cut;
     }
     text_add_char(out, ']');
+    if (cut_any)
+        text_add_string(out, ",\"cut\":true");
     if (has_spreads(column, table->row_count))
         add_spreads(out, column, table->row_count);
     text_add_char(out, '}');
 }
 
 static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+    if (table->caption) {
+        add_member(out, "caption", table->caption);
+        add_member(out, "across", table->across);
+    }
     add_key(out, "columns");
     text_add_char(out, '[');
     for (int i = 0; i < table->column_count; i++) {
@@ -244,29 +258,9 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
     text_add_char(out, ']');
 }
 
-static const char *item_word(ItemType type) {
-    switch (type) {
-    case ITEM_SHOW:
-        return "show";
-    case ITEM_PRINT:
-        return "print";
-    case ITEM_HEADING:
-        return "heading";
-    case ITEM_NOTE:
-        return "note";
-    case ITEM_CAUTION:
-        return "caution";
-    case ITEM_EVENT:
-        return "event";
-    case ITEM_TABLE:
-        return "table";
-    }
-    return "";
-}
-
 static void add_item(Text *out, const UnitTable *units, const Item *item, bool first) {
     text_add_string(out, first ? "\n    {" : ",\n    {");
-    add_member(out, "item", item_word(item->type));
+    add_member(out, "item", render_item_word(item->type));
     if (item->type == ITEM_SHOW) {
         add_member(out, "label", item->label);
         add_value_members(out, units, item->value, item->text);
@@ -331,18 +325,32 @@ static void add_assumptions(Text *out, const Report *report) {
     text_add_string(out, report->assumption_count ? "\n  ]" : "]");
 }
 
-static void add_error(Text *out, const Diag *error) {
+static void add_diag_members(Text *out, const Diag *diag) {
     Text place = {0};
-    render_place(&place, error);
-    text_add_string(out, ",\n  \"error\":{");
+    render_place(&place, diag);
+    text_add_char(out, '{');
     add_key(out, "place");
     if (place.length)
         add_text(out, text_string(&place));
     else
         text_add_string(out, "null");
-    add_member(out, "message", error->message);
+    add_member(out, "message", diag->message);
     text_add_char(out, '}');
     text_free(&place);
+}
+
+static void add_failures(Text *out, const RenderSubject *subject) {
+    int at = 0;
+    const Diag *check = render_failure(subject, &at);
+    if (!check)
+        return;
+    text_add_string(out, ",\n  \"failures\":[");
+    for (int given = 0; check; check = render_failure(subject, &at), given++) {
+        text_add_string(out, given ? ",\n    " : "\n    ");
+        add_diag_members(out, check);
+        at++;
+    }
+    text_add_string(out, "\n  ]");
 }
 
 void render_json(Text *out, const RenderSubject *subject) {
@@ -360,7 +368,10 @@ void render_json(Text *out, const RenderSubject *subject) {
     add_integer(out, "failed", subject->report->expects_failed);
     text_add_char(out, '}');
     const Diag *error = render_error(subject);
-    if (error)
-        add_error(out, error);
+    add_failures(out, subject);
+    if (error) {
+        text_add_string(out, ",\n  \"error\":");
+        add_diag_members(out, error);
+    }
     text_add_string(out, "\n}\n");
 }

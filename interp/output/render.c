@@ -67,10 +67,31 @@ const Diag *render_error(const RenderSubject *subject) {
     return NULL;
 }
 
+const Diag *render_failure(const RenderSubject *subject, int *index) {
+    for (; *index < subject->errors->count; ++*index)
+        if (message_class(subject->errors->items[*index]->id) == CLASS_EXPECT)
+            return subject->errors->items[*index];
+    return NULL;
+}
+
 void render_place(Text *out, const Diag *diag) {
     if (!diag->source)
         return;
     source_add_place(out, diag->source, diag->span.start);
+}
+
+void render_diag(Text *out, const Diag *diag) {
+    size_t start = out->length;
+    render_place(out, diag);
+    text_add_string(out, out->length > start ? ": " : "");
+    text_add_string(out, diag->message);
+}
+
+const char *render_item_word(ItemType type) {
+    static const char *const words[] = {
+        [ITEM_SHOW] = "show",   [ITEM_PRINT] = "print",     [ITEM_HEADING] = "heading", [ITEM_NOTE] = "note",
+        [ITEM_TABLE] = "table", [ITEM_CAUTION] = "caution", [ITEM_EVENT] = "event"};
+    return words[type];
 }
 
 const char *render_unit(const UnitTable *units, Value value) {
@@ -96,7 +117,7 @@ bool render_has_spread(Value value, double spread) {
 
 /* Twelve digits: half the difference of two runs (runtime/worlds.h) has a last bit or two that mean nothing.
  */
-static void add_spread_exactly(Text *out, double spread) {
+void render_spread(Text *out, double spread) {
     double scale = pow(10, 12 - ceil(log10(spread)));
     double rounded = round(spread * scale) / scale;
     format_shortest(out, isfinite(rounded) && rounded > 0 ? rounded : spread);
@@ -110,7 +131,7 @@ void render_input_value(Text *out, const UnitTable *units, const InputResult *in
     const char *unit = unit_get(units, input->value.unit)->name;
     format_shortest(out, input->value.as.number);
     text_add_string(out, " ± ");
-    add_spread_exactly(out, input->spread);
+    render_spread(out, input->spread);
     text_add_string(out, *unit ? " " : "");
     text_add_string(out, unit);
 }

@@ -62,8 +62,17 @@ const Item **render_sorted_events(const Report *report, int *count);
 void render_date(Text *out, double days);
 /* The error that ended the run (not a failed check), or NULL. */
 const Diag *render_error(const RenderSubject *subject);
+/* The check that failed at `index` or the first behind it, whose index it becomes; NULL when there is none.
+ */
+const Diag *render_failure(const RenderSubject *subject, int *index);
 /* FILE:LINE:COLUMN of it; "" without a place. */
 void render_place(Text *out, const Diag *diag);
+/* FILE:LINE:COLUMN: message */
+void render_diag(Text *out, const Diag *diag);
+/* "show", "table", …, as JSON and CSV name it. */
+const char *render_item_word(ItemType type);
+/* A standard uncertainty in full precision: its digits behind the twelfth are what rounding left. */
+void render_spread(Text *out, double spread);
 /* The name of the unit a value stands in; "" for plain numbers, dates and all that is no quantity. */
 const char *render_unit(const UnitTable *units, Value value);
 /* `label [unit]`, or the label alone. */

@@ -125,7 +125,7 @@ static size_t larger(size_t a, size_t b) {
 
 static Cell cell_of(Text *text, bool number) {
     Cell cell = {.number = number, .width = utf8_width(text_string(text), text->length)};
-    cell.whole = strcspn(text_string(text), ".e");
+    cell.whole = utf8_width(text_string(text), strcspn(text_string(text), ".e "));
     cell.text = text_take(text);
     return cell;
 }
@@ -326,6 +326,13 @@ static void add_head(Text *out, const RenderSubject *subject) {
         add_wrapped(out, i ? "             " : "assumptions  ", report->assumptions[i]);
 }
 
+static void add_diag(Text *out, const char *first, const Diag *diag) {
+    Text line = {0};
+    render_diag(&line, diag);
+    add_wrapped(out, first, text_string(&line));
+    text_free(&line);
+}
+
 static void add_outcome(Text *out, const RenderSubject *subject) {
     const Report *report = subject->report;
     const Diag *error = render_error(subject);
@@ -336,14 +343,15 @@ static void add_outcome(Text *out, const RenderSubject *subject) {
         text_add_integer(out, report->expects_failed);
         text_add_string(out, " failed\n");
     }
+    const char *first = "failed       ";
+    int failure = 0;
+    for (const Diag *check; (check = render_failure(subject, &failure)); failure++) {
+        add_diag(out, first, check);
+        first = "             ";
+    }
     if (error) {
-        Text line = {0};
-        render_place(&line, error);
-        text_add_string(&line, line.length ? ": " : "");
-        text_add_string(&line, error->message);
         text_add_char(out, '\n');
-        add_wrapped(out, "error        ", text_string(&line));
-        text_free(&line);
+        add_diag(out, "error        ", error);
     }
 }
 

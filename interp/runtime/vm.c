@@ -695,6 +695,9 @@ static bool execute(Vm *vm, const Instruction *pc) {
         case OP_TABLE_DROP:
             vm_table_drop(vm);
             break;
+        case OP_TABLE_TURN:
+            REPORTED(vm_table_turn(vm, R[i.a], R[i.b], SPANS()));
+            break;
         case OP_TABLE_COLUMN:
             REPORTED(vm_table_column(vm, &chunk->columns[i.d], SPANS()));
             LOAD_FRAME();

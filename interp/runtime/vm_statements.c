@@ -439,25 +439,28 @@ void vm_table_drop(Vm *vm) {
     table_under_way(vm)->row_count--;
 }
 
-/* The column a cell belongs to: its own, or that of the second loop's turn, which may be new. */
-static int cell_column(Vm *vm, TableResult *table, const ColumnPlan *plan) {
-    if (!plan->across)
-        return plan->index + 1;
-    const Value *registers = vm_registers(vm);
-    int index = (int)registers[plan->turn].as.number + 1;
-    while (table->column_count <= index) {
-        char *label = vm_shown(vm, registers[plan->turn_value]);
-        vm->registry->heap->outside -= table_bytes(table);
+/* A turn of a second loop heads a column, which may be new, and must be the same in every row. */
+bool vm_table_turn(Vm *vm, Value turn, Value value, CodeSpan spans) {
+    TableResult *table = table_under_way(vm);
+    Heap *heap = vm->registry->heap;
+    int index = (int)turn.as.number + 1;
+    char *label = vm_shown(vm, value);
+    bool same = true;
+    if (index == table->column_count) {
+        heap->outside -= table_bytes(table);
         table_add_column(table, label);
-        vm->registry->heap->outside += table_bytes(table);
-        mem_free(label);
+        heap->outside += table_bytes(table);
+    } else if (strcmp(table->columns[index].label, label) != 0) {
+        fault_set(&vm->fault, MSG_TABLE_TURN, ARGS(table->columns[index].label, label));
+        same = vm_fail(vm, spans);
     }
-    return index;
+    mem_free(label);
+    return same;
 }
 
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
     TableResult *table = table_under_way(vm);
-    int index = cell_column(vm, table, plan);
+    int index = plan->across ? (int)vm_registers(vm)[plan->turn].as.number + 1 : plan->index + 1;
     vm_registers(vm)[plan->label_reg] = value_none();
     bool ran = vm_run_part(vm, plan->start);
     TableColumn *column = &table->columns[index];

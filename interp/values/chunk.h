@@ -107,8 +107,8 @@ typedef struct ColumnPlan {
     int32_t start, end; /* its part */
     FormatSpec format;
     int index;   /* its place in the table, from 0, the loop's own column not counted */
-    bool across; /* one column for each turn of a second loop: its turn in register `turn`, value behind */
-    uint16_t turn, turn_value;
+    bool across; /* one column for each turn of a second loop, whose number is in register `turn` */
+    uint16_t turn;
 } ColumnPlan;
 typedef struct TablePlan {
     char *loop_label;

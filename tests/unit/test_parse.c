@@ -200,8 +200,8 @@ static const Row good_rows[] = {
     {"if a then let x = if b then 1 else 2 else stop end", "(if a {(let x (if b 1 2))} else {(stop)})"},
     {"for x in [1, 2] do show x end; for d from 0 mL to 40 mL by 5 mL do show d end; for i from 1 to 3 do "
      "end",
-     "(for x (list 1 2) {(show (\"x\" x))}) (for-step d (attach 0 mL) (attach 40 mL) (attach 5 mL) {(show "
-     "(\"d\" d))}) (for-step i 1 3 {})"},
+     "(for x (list 1 2) {(show (\"x\" x))}) (for d (attach 0 mL) (attach 40 mL) (attach 5 mL) {(show "
+     "(\"d\" d))}) (for i 1 3 {})"},
     {"while x < 3 do x = x + 1 end", "(while (< x 3) {(set x (+ x 1))})"},
     {"find n from 0 to 8 whole so n >= 3", "(find (n 0 8 whole) (>= n 3))"},
     {"find x from 0 gal to batch, y from 1 gal to 2 gal so\n  x + y == total, x <= 3 gal\n  # the cheapest\n "

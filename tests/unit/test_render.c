@@ -279,7 +279,7 @@ Test(render, markdown_escapes_marks) {
 
 Test(render, inputs_bear_their_uncertainty) {
     InputResult input = {
-        .name = (char[]){"og"}, .value = value_reading(1.05, UNIT_SG), .spread = 0.0020000000000000018};
+        .name = (char[]){"og"}, .value = value_reading(1.05, UNIT_SG), .spread = 0.002};
     input.initial = input.value;
     input.from = input.to = value_none();
     report_input(report, &input);
@@ -287,8 +287,8 @@ Test(render, inputs_bear_their_uncertainty) {
     expect_part("markdown", "- input: og = 1.05 ± 0.002 SG\n");
     expect_part("html", "<dd><b>og = 1.05 ± 0.002 SG</b>, default</dd>");
     expect_part("json",
-                "\"text\":\"1.0500 ± 0.0020 SG\",\"set\":false,\"uncertainty\":0.0020000000000000018}");
-    expect_part("csv", "input,og,,1.05,SG,0.0020000000000000018,1.0500 ± 0.0020 SG\r\n");
+                "\"text\":\"1.0500 ± 0.0020 SG\",\"set\":false,\"uncertainty\":0.002}");
+    expect_part("csv", "input,og,,1.05,SG,0.002,1.0500 ± 0.0020 SG\r\n");
     expect_part("calendar", "og = 1.05 ± 0.002");
 }
 
