@@ -7,6 +7,7 @@
  * bounds. */
 #include "numbers/least_squares.h"
 
+#include <assert.h>
 #include <float.h>
 #include <math.h>
 #include <string.h>
@@ -52,7 +53,13 @@ static void solve_triangle(const double *matrix, int columns, int size, double *
     }
 }
 
-/* (RᵀR)⁻¹ × scale, out of the triangle in the first columns. */
+/* Nothing is known of `size` parameters. */
+static void leave_unknown(double *covariance, int size) {
+    for (int i = 0; i < size * size; i++)
+        covariance[i] = NUMERIC_ENDLESS;
+}
+
+/* (RᵀR)⁻¹ × scale, out of the triangle in the first columns; unknown where that is too large for a double. */
 static void invert_square(const double *matrix, int columns, int size, double scale, double *inverse) {
     double root[LEAST_SQUARES_MOST * LEAST_SQUARES_MOST] = {0}; /* R⁻¹, an upper triangle too */
     for (int j = 0; j < size; j++) {
@@ -69,6 +76,11 @@ static void invert_square(const double *matrix, int columns, int size, double sc
             for (int k = i > j ? i : j; k < size; k++)
                 dot += root[i * size + k] * root[j * size + k];
             inverse[i * size + j] = scale * dot;
+        }
+    for (int i = 0; i < size * size; i++)
+        if (!isfinite(inverse[i])) {
+            leave_unknown(inverse, size);
+            break;
         }
 }
 
@@ -107,10 +119,10 @@ bool least_squares_linear(int rows, int columns, const double *design, const dou
                 rest -= design[i * columns + j] * coefficients[j];
             *sum += rest * rest;
         }
-        if (covariance) {
-            double scale = rows > columns ? *sum / (rows - columns) : NUMERIC_NONE;
-            invert_square(matrix, width, columns, scale, covariance);
-        }
+        if (covariance && rows > columns)
+            invert_square(matrix, width, columns, *sum / (rows - columns), covariance);
+        else if (covariance)
+            leave_unknown(covariance, columns);
     }
     mem_free(matrix);
     return independent;
@@ -130,6 +142,7 @@ typedef struct Fit {
     int free[LEAST_SQUARES_MOST];       /* parameters not held by a bound */
     int free_count;
     double sum, damping, growth;
+    double begun; /* length of the residuals at the start */
     int polished;
 } Fit;
 
@@ -150,10 +163,15 @@ static bool evaluate(const LeastSquaresProblem *problem, const double *x, double
     return isfinite(*sum);
 }
 
-/* Central differences, one-sided where the function or the bounds end. */
-static bool difference(Fit *fit, int at) {
+static double typical_of(const LeastSquaresProblem *problem, int at) {
+    return problem->typical ? problem->typical[at] : 0;
+}
+
+/* A column by central differences, one-sided where the function or the bounds end; *change is how far apart
+ * the residuals of the two sides lie. */
+static bool difference_by(Fit *fit, int at, double step, double *change) {
     const LeastSquaresProblem *problem = fit->problem;
-    double here = fit->x[at], step = cbrt(DBL_EPSILON) * (here == 0 ? 1 : fabs(here)), ignored = 0;
+    double here = fit->x[at], ignored = 0;
     double above = fmin(here + step, high_of(problem, at)), below = fmax(here - step, low_of(problem, at));
     fit->x[at] = above;
     if (!evaluate(problem, fit->x, fit->trial_residuals, &ignored)) {
@@ -168,10 +186,25 @@ static bool difference(Fit *fit, int at) {
     fit->x[at] = here;
     if (!(above > below))
         return false;
-    for (int i = 0; i < problem->rows; i++)
-        fit->jacobian[i * problem->parameters + at] =
-            (fit->trial_residuals[i] - fit->lower_residuals[i]) / (above - below);
+    *change = 0;
+    for (int i = 0; i < problem->rows; i++) {
+        double apart = fit->trial_residuals[i] - fit->lower_residuals[i];
+        fit->jacobian[i * problem->parameters + at] = apart / (above - below);
+        *change = hypot(*change, apart);
+    }
     return true;
+}
+
+/* A parameter that came near 0 on its way, or began there, says nothing of the size that matters: a step by
+ * its own size may change nothing but the last digits. */
+static bool difference(Fit *fit, int at) {
+    double size = fmax(fabs(fit->x[at]), typical_of(fit->problem, at)), change = 0;
+    double relative = cbrt(DBL_EPSILON);
+    bool done = difference_by(fit, at, relative * (size == 0 ? 1 : size), &change);
+    bool is_blind = !done || change <= 1e-10 * fit->begun;
+    if (is_blind && !fit->problem->typical && size < 1)
+        done = difference_by(fit, at, relative, &change) || done;
+    return done;
 }
 
 static bool derive(Fit *fit) {
@@ -237,7 +270,8 @@ static double propose(Fit *fit, double *relative) {
         int at = fit->free[k];
         fit->trial[at] = numeric_clamp(fit->x[at] + step[k], low_of(problem, at), high_of(problem, at));
         moved[k] = fit->trial[at] - fit->x[at];
-        *relative = fmax(*relative, fabs(moved[k]) / (fabs(fit->x[at]) + DBL_MIN));
+        double size = fmax(fabs(fit->x[at]), typical_of(problem, at));
+        *relative = fmax(*relative, fabs(moved[k]) / (size + DBL_MIN));
     }
     double gain = 0;
     for (int i = 0; i < size; i++) {
@@ -307,12 +341,13 @@ static void spread_covariance(const Fit *fit, double *covariance) {
     double inner[LEAST_SQUARES_MOST * LEAST_SQUARES_MOST];
     int size = fit->free_count, parameters = fit->problem->parameters;
     int spare = fit->problem->rows - size;
-    bool known = spare > 0 && !is_dependent(fit->matrix, size + 1, size);
-    for (int i = 0; i < parameters * parameters; i++)
-        covariance[i] = known ? 0 : NUMERIC_NONE;
-    if (!known)
+    bool is_scaled = !fit->problem->is_standardised;
+    if ((is_scaled && spare <= 0) || is_dependent(fit->matrix, size + 1, size)) {
+        leave_unknown(covariance, parameters);
         return;
-    invert_square(fit->matrix, size + 1, size, fit->sum / spare, inner);
+    }
+    invert_square(fit->matrix, size + 1, size, is_scaled ? fit->sum / spare : 1, inner);
+    memset(covariance, 0, (size_t)(parameters * parameters) * sizeof *covariance);
     for (int i = 0; i < size; i++)
         for (int j = 0; j < size; j++)
             covariance[fit->free[i] * parameters + fit->free[j]] = inner[i * size + j];
@@ -320,6 +355,8 @@ static void spread_covariance(const Fit *fit, double *covariance) {
 
 LeastSquaresOutcome least_squares_fit(const LeastSquaresProblem *problem, double *parameters,
                                       double *covariance, double *sum) {
+    assert(problem->parameters >= 1 && problem->parameters <= LEAST_SQUARES_MOST);
+    assert(problem->rows >= problem->parameters);
     size_t rows = (size_t)problem->rows, width = (size_t)problem->parameters;
     double *block = mem_array(2 * width + 3 * rows + rows * width + rows * (width + 1), sizeof *block);
     Fit fit = {.problem = problem, .damping = 1e-3, .growth = 2};
@@ -333,13 +370,17 @@ LeastSquaresOutcome least_squares_fit(const LeastSquaresProblem *problem, double
     for (int j = 0; j < problem->parameters; j++)
         fit.x[j] = numeric_clamp(parameters[j], low_of(problem, j), high_of(problem, j));
     LeastSquaresOutcome outcome = LEAST_SQUARES_NO_VALUE;
+    *sum = NUMERIC_ENDLESS;
     if (evaluate(problem, fit.x, fit.residuals, &fit.sum)) {
+        fit.begun = sqrt(fit.sum);
         outcome = descend(&fit);
         memcpy(parameters, fit.x, width * sizeof *parameters);
         *sum = fit.sum;
-        if (covariance)
-            spread_covariance(&fit, covariance);
     }
+    if (covariance && outcome == LEAST_SQUARES_NO_VALUE)
+        leave_unknown(covariance, problem->parameters);
+    else if (covariance)
+        spread_covariance(&fit, covariance);
     mem_free(block);
     return outcome;
 }
@@ -378,6 +419,8 @@ static double incomplete_beta(double a, double b, double x, double other) {
 }
 
 double least_squares_student(double t, double freedom) {
+    if (isinf(t))
+        return t > 0;
     double square = t * t, x = freedom / (freedom + square), other = square / (freedom + square);
     double tail = 0.5 * incomplete_beta(0.5 * freedom, 0.5, x, other);
     return t > 0 ? 1 - tail : tail;

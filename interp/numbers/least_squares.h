@@ -18,7 +18,11 @@ typedef bool (*LeastSquaresFunction)(const double *parameters, double *residuals
 typedef struct LeastSquaresProblem {
     int rows, parameters;     /* rows >= parameters >= 1, up to LEAST_SQUARES_MOST parameters */
     const double *low, *high; /* bounds of the parameters; NULL for none on that side */
-    bool has_jacobian;        /* else central differences are taken */
+    /* Sizes of the parameters, above 0: one that is smaller, or 0, is moved as if it were so large when
+     * differences are taken. NULL: its own size, and 1 where that changes nothing that can be seen. */
+    const double *typical;
+    bool has_jacobian;    /* else central differences are taken */
+    bool is_standardised; /* residuals are in units of their standard uncertainty */
     LeastSquaresFunction function;
     void *context;
 } LeastSquaresProblem;
@@ -33,16 +37,18 @@ typedef enum LeastSquaresOutcome {
 enum { LEAST_SQUARES_STEPS = 2000 };
 
 /* `parameters` in: a start, moved into the bounds; out: the best found. `covariance` may be NULL; else
- * parameters² numbers: (JᵀJ)⁻¹ times *sum / (rows − parameters in motion), with rows and columns of 0 for
- * parameters that rest on a bound, and of NaN throughout when the derivatives are dependent or no row is to
- * spare. *sum is that of the squared residuals.
- * Source: D. W. Marquardt, J. SIAM 11 (1963) 431-441; scaling by column norms: J. J. Moré, in Lecture Notes
- * in Mathematics 630 (1978) 105-116; damping by the gain: H. B. Nielsen, IMM-REP-1999-05 (from memory). */
+ * parameters² numbers: (JᵀJ)⁻¹, for residuals that are not standardised times *sum / (rows − parameters in
+ * motion), with rows and columns of 0 for parameters that rest on a bound. Throughout infinite, as nothing is
+ * known, when the derivatives are dependent, no row is to spare for that factor, or there is no value. *sum
+ * is that of the squared residuals, infinite where the start has no value. Nothing given is ever NaN. Source:
+ * D. W. Marquardt, J. SIAM 11 (1963) 431-441; scaling by column norms: J. J. Moré, in Lecture Notes in
+ * Mathematics 630 (1978) 105-116; damping by the gain: H. B. Nielsen, IMM-REP-1999-05 (from memory). */
 LeastSquaresOutcome least_squares_fit(const LeastSquaresProblem *problem, double *parameters,
                                       double *covariance, double *sum);
 
-/* Coefficients of design × coefficients = values; `design` row after row. `covariance` and *sum as above.
- * False when columns depend on one another (to 1e-12 of their length), or there are more of them than rows.
+/* Coefficients of design × coefficients = values, all finite; `design` row after row. `covariance` and *sum
+ * as above, not standardised. False when columns depend on one another (to 1e-12 of their length), or there
+ * are more of them than rows.
  */
 bool least_squares_linear(int rows, int columns, const double *design, const double *values,
                           double *coefficients, double *covariance, double *sum);

@@ -238,6 +238,13 @@ static bool two_as_one(const double *b, double *residuals, double *jacobian, voi
     return true;
 }
 
+static bool line_of_two(const double *b, double *residuals, double *jacobian, void *context) {
+    (void)jacobian, (void)context;
+    residuals[0] = b[0] - 3;
+    residuals[1] = b[0] + b[1] - 8;
+    return true;
+}
+
 /* What a caller meets at the edges: places without a value, an exact fit, dependent parameters. */
 Test(least_squares, edges) {
     double b[2] = {4, 0}, sum = 1, covariance[4];
@@ -245,12 +252,73 @@ Test(least_squares, edges) {
     cr_expect_eq(least_squares_fit(&problem, b, NULL, &sum), LEAST_SQUARES_CONVERGED);
     cr_expect(near(b[0], 0.01, 1e-7, 0) && sum < 1e-18, "%.12g %.3g", b[0], sum);
     problem.function = nowhere;
-    cr_expect_eq(least_squares_fit(&problem, b, NULL, &sum), LEAST_SQUARES_NO_VALUE);
+    cr_expect_eq(least_squares_fit(&problem, b, covariance, &sum), LEAST_SQUARES_NO_VALUE);
+    cr_expect(covariance[0] == (double)INFINITY && sum == (double)INFINITY);
     problem = (LeastSquaresProblem){.rows = 4, .parameters = 2, .function = two_as_one};
     b[0] = 1;
     cr_expect_eq(least_squares_fit(&problem, b, covariance, &sum), LEAST_SQUARES_CONVERGED);
     cr_expect(near(b[0] + b[1], 2 * 36.0 / 14, 1e-9, 0), "%.12g", b[0] + b[1]);
-    cr_expect(isnan(covariance[0]) && isnan(covariance[3]));
+    for (int i = 0; i < 4; i++)
+        cr_expect_eq(covariance[i], (double)INFINITY, "nothing is known of two that act as one");
+    problem = (LeastSquaresProblem){.rows = 2, .parameters = 2, .function = line_of_two};
+    cr_expect_eq(least_squares_fit(&problem, b, covariance, &sum), LEAST_SQUARES_CONVERGED);
+    cr_expect(near(b[0], 3, 1e-9, 0) && near(b[1], 5, 1e-9, 0), "%.12g %.12g", b[0], b[1]);
+    cr_expect_eq(covariance[0], (double)INFINITY, "two points: a line, and no telling how good");
+    problem.is_standardised =
+        true; /* then the spread of the rows is told: 1, and b1 is a difference of two */
+    cr_expect_eq(least_squares_fit(&problem, b, covariance, &sum), LEAST_SQUARES_CONVERGED);
+    cr_expect(near(covariance[0], 1, 1e-6, 0) && near(covariance[3], 2, 1e-6, 0), "%.9g %.9g", covariance[0],
+              covariance[3]);
+}
+
+/* b0 + b1 exp(-b2 x) with noise: wherever b0 begins, the same best. */
+static bool decay(const double *b, double *residuals, double *jacobian, void *context) {
+    double offset = *(const double *)context;
+    (void)jacobian;
+    for (int i = 0; i < 20; i++)
+        residuals[i] =
+            b[0] + b[1] * exp(-b[2] * i) - 50 * exp(-0.3 * i) - offset * (i * 7919 % 13 - 6) * 0.05;
+    return true;
+}
+
+Test(least_squares, a_tiny_start_is_no_size) {
+    static const double starts[] = {1, 0, 1e-3, 1e-9, 1e-12, 1e-15, -1e-300};
+    const double typical[] = {1, 10, 0.1};
+    double noise = 1;
+    for (int told = 0; told < 2; told++)
+        for (size_t i = 0; i < sizeof starts / sizeof *starts; i++) {
+            LeastSquaresProblem problem = {.rows = 20,
+                                           .parameters = 3,
+                                           .typical = told ? typical : NULL,
+                                           .function = decay,
+                                           .context = &noise};
+            double b[3] = {starts[i], 40, 0.2}, covariance[9], sum = 0;
+            cr_expect_eq(least_squares_fit(&problem, b, covariance, &sum), LEAST_SQUARES_CONVERGED);
+            cr_expect(near(b[0], 0.013698146, 0, 1e-8) && near(b[1], 49.67938652, 1e-9, 0) &&
+                          near(b[2], 0.2982224757, 1e-9, 0) && near(sum, 0.591135336422, 1e-10, 0),
+                      "from %g: %.10g %.10g %.10g, sum %.12g", starts[i], b[0], b[1], b[2], sum);
+            cr_expect(near(sqrt(covariance[0]), 0.0706699, 1e-5, 0), "from %g: ± %g", starts[i],
+                      sqrt(covariance[0]));
+        }
+}
+
+/* Without noise b0 itself is 0, where no step by its own size shows. */
+Test(least_squares, a_parameter_that_ends_at_nothing) {
+    const double typical[] = {1, 10, 0.1};
+    double noise = 0;
+    for (int told = 0; told < 2; told++) {
+        LeastSquaresProblem problem = {.rows = 20,
+                                       .parameters = 3,
+                                       .typical = told ? typical : NULL,
+                                       .function = decay,
+                                       .context = &noise};
+        double b[3] = {1e-9, 40, 0.2}, covariance[9], sum = 0;
+        cr_expect_eq(least_squares_fit(&problem, b, covariance, &sum), LEAST_SQUARES_CONVERGED);
+        cr_expect(fabs(b[0]) < 1e-11 && near(b[1], 50, 1e-11, 0) && near(b[2], 0.3, 1e-11, 0),
+                  "%g %.14g %.14g", b[0], b[1], b[2]);
+        for (int j = 0; j < 9; j++)
+            cr_expect(isfinite(covariance[j]), "%d: %g", j, covariance[j]);
+    }
 }
 
 /* ---- linear ---- */
@@ -315,7 +383,7 @@ Test(least_squares, linear_edges) {
     cr_expect_not(least_squares_linear(3, 2, same, y, b, covariance, &sum), "one column twice the other");
     cr_expect_not(least_squares_linear(1, 2, same, y, b, covariance, &sum), "more columns than rows");
     cr_expect(least_squares_linear(2, 2, design, y, b, covariance, &sum));
-    cr_expect(near(b[0], 0, 0, 1e-14) && near(b[1], 1, 1e-14, 0) && isnan(covariance[0]),
+    cr_expect(near(b[0], 0, 0, 1e-14) && near(b[1], 1, 1e-14, 0) && covariance[0] == (double)INFINITY,
               "two points: a line, and no telling how good");
 }
 
