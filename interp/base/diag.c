@@ -34,8 +34,7 @@ const char *message_name(MessageId id) {
 
 /* A word of a message stays on its line: what a script put into it may hold newlines and worse. */
 static void add_word(Text *out, const char *word) {
-    for (const char *p = word; *p; p++)
-        text_add_char(out, (unsigned char)*p < 0x20 || *p == 0x7F ? ' ' : *p);
+    text_add_clean(out, word, strlen(word), "", " ");
 }
 
 static void fill(Text *out, const char *pattern, const char *const *args) {
@@ -147,8 +146,11 @@ Diag *diag_from_sides(Fault *fault, Source *source, Span at, Span left, Span rig
 }
 
 void diag_set_hint(Diag *diag, const char *hint) {
+    Text clean = {0};
     mem_free(diag->hint);
-    diag->hint = hint && *hint ? mem_copy_string(hint) : NULL;
+    add_word(&clean, hint ? hint : "");
+    diag->hint = clean.length ? text_take(&clean) : NULL;
+    text_free(&clean);
 }
 
 void diag_hint_with(Diag *diag, const char *pattern, const char *const *args) {

@@ -2,6 +2,8 @@
 /* Source texts and the way from byte offsets to lines and columns. */
 #include "base/source.h"
 
+#include <string.h>
+
 #include "base/mem.h"
 
 static void find_lines(Source *source) {
@@ -69,7 +71,7 @@ Place source_locate(const Source *source, uint32_t offset) {
 
 void source_add_place(Text *out, const Source *source, uint32_t offset) {
     Place place = source_locate(source, offset);
-    text_add_string(out, source->name);
+    text_add_clean(out, source->name, strlen(source->name), "", " ");
     text_add_char(out, ':');
     text_add_integer(out, place.line);
     text_add_char(out, ':');

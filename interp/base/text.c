@@ -135,6 +135,23 @@ size_t utf8_width(const char *bytes, size_t length) {
     return width;
 }
 
+bool utf8_is_control(uint32_t code_point) {
+    return code_point < 0x20 || (code_point >= 0x7F && code_point < 0xA0);
+}
+
+void text_add_clean(Text *text, const char *bytes, size_t length, const char *kept, const char *instead) {
+    for (size_t at = 0; at < length;) {
+        uint32_t code_point = 0;
+        size_t used = utf8_decode(bytes + at, length - at, &code_point);
+        bool unfit = !used || (utf8_is_control(code_point) && !(code_point && strchr(kept, (int)code_point)));
+        if (unfit)
+            text_add_string(text, instead);
+        else
+            text_add(text, bytes + at, used);
+        at += used ? used : 1;
+    }
+}
+
 bool utf8_is_letter(uint32_t code_point) {
     if (code_point < 0x80)
         return code_point == '_' || (code_point >= 'a' && code_point <= 'z') ||

@@ -20,6 +20,9 @@ void text_add_char(Text *text, char c);
 void text_add_repeated(Text *text, char c, size_t times);
 void text_add_integer(Text *text, long long number);
 void text_add_code_point(Text *text, uint32_t code_point);
+/* What a stranger wrote, for a terminal or a page: controls but those in `kept`, and bytes that are no UTF-8,
+ * become `instead`. */
+void text_add_clean(Text *text, const char *bytes, size_t length, const char *kept, const char *instead);
 void text_clear(Text *text); /* keeps the memory */
 void text_free(Text *text);
 char *text_take(Text *text); /* the caller frees it with mem_free; never NULL; the builder is empty again */
@@ -33,6 +36,7 @@ bool utf8_is_valid(const char *bytes, size_t length, size_t *bad_offset);
 size_t utf8_count(const char *bytes, size_t length); /* characters; an invalid byte counts as one */
 size_t utf8_width(const char *bytes,
                   size_t length);         /* columns on a terminal (East Asian wide = 2, combining = 0) */
+bool utf8_is_control(uint32_t code_point); /* C0, delete, C1 */
 bool utf8_is_letter(uint32_t code_point); /* a letter or mark of any alphabet, or '_' */
 bool utf8_is_digit(uint32_t code_point);  /* ASCII digits only */
 

@@ -187,7 +187,10 @@ void render_csv(Text *out, const RenderSubject *subject) {
     const Report *report = subject->report;
     text_add_string(out, "item,label,row,value,unit,uncertainty,text\r\n");
     add_row(out, (Row){.item = "program", .text = subject->program});
-    add_row(out, (Row){.item = "script", .text = subject->script});
+    Text script = {0};
+    render_one_line(&script, subject->script); /* the name of a file may be any bytes */
+    add_row(out, (Row){.item = "script", .text = text_string(&script)});
+    text_free(&script);
     add_row(out, (Row){.item = "sha256", .text = subject->sha256});
     for (int i = 0; i < report->input_count; i++)
         add_input(out, subject->units, &report->inputs[i]);

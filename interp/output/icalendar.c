@@ -49,7 +49,7 @@ static void add_escaped(Text *out, const char *text) {
     for (size_t at = 0; at < length;) {
         uint32_t code_point = 0;
         size_t used = utf8_decode(text + at, length - at, &code_point);
-        bool control = !used || code_point < 0x20 || (code_point >= 0x7F && code_point < 0xA0);
+        bool control = !used || utf8_is_control(code_point);
         if (code_point == '\n') {
             text_add_string(out, "\\n");
         } else if (control && code_point != '\t') {

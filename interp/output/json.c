@@ -31,7 +31,7 @@ static void add_string(Text *out, const char *text, size_t length) {
             text_add_char(out, text[at]);
         } else if (code_point == '\n')
             text_add_string(out, "\\n");
-        else if (code_point < 0x20 || (code_point >= 0x7F && code_point < 0xA0))
+        else if (utf8_is_control(code_point))
             add_escape(out, code_point);
         else
             text_add(out, text + at, used);

@@ -185,15 +185,5 @@ void render_exact(Text *out, const UnitTable *units, Value value) {
 }
 
 void render_one_line(Text *out, const char *text) {
-    size_t length = strlen(text);
-    for (size_t at = 0; at < length;) {
-        uint32_t code_point = 0;
-        size_t used = utf8_decode(text + at, length - at, &code_point);
-        bool control = !used || code_point < 0x20 || (code_point >= 0x7F && code_point < 0xA0);
-        if (control)
-            text_add_char(out, ' ');
-        else
-            text_add(out, text + at, used);
-        at += used ? used : 1;
-    }
+    text_add_clean(out, text, strlen(text), "", " ");
 }

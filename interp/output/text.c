@@ -22,18 +22,7 @@
 
 /* Keeps newlines and tabs. */
 static void add_clean(Text *out, const char *text) {
-    size_t length = strlen(text);
-    for (size_t at = 0; at < length;) {
-        uint32_t code_point = 0;
-        size_t used = utf8_decode(text + at, length - at, &code_point);
-        bool layout = code_point == '\n' || code_point == '\t';
-        bool control = !used || (code_point < 0x20 && !layout) || (code_point >= 0x7F && code_point < 0xA0);
-        if (control)
-            text_add_string(out, "\xEF\xBF\xBD");
-        else
-            text_add(out, text + at, used);
-        at += used ? used : 1;
-    }
+    text_add_clean(out, text, strlen(text), "\n\t", "\xEF\xBF\xBD");
 }
 
 static void end_line(Text *out) {

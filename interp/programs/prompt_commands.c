@@ -107,7 +107,7 @@ static void run_source(Prompt *prompt, const char *name) {
         return;
     }
     Text out = {0};
-    text_add_string(&out, source);
+    text_add_clean(&out, source, strlen(source), "\n\t", " ");
     if (out.length && out.bytes[out.length - 1] != '\n')
         text_add_char(&out, '\n');
     prompt_print(prompt, &out);

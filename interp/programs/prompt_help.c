@@ -42,7 +42,7 @@ static void add_indented(Text *out, const char *text) {
         size_t length = strcspn(text, "\n");
         if (length)
             text_add_string(out, "  ");
-        text_add(out, text, length);
+        text_add_clean(out, text, length, "", " ");
         text_add_char(out, '\n');
         text += length + (text[length] == '\n');
     }

@@ -107,7 +107,41 @@ static void set_inputs(Session *session, const Options *options) {
     }
 }
 
-static void write_report(const RenderForm *form, Console *console, Session *session, const Source *source) {
+/* The first `count` items in a form. */
+static void render_items(Text *out, const RenderForm *form, const RenderSubject *subject, int count) {
+    Report part = *subject->report;
+    RenderSubject of_part = *subject;
+    part.count = count;
+    of_part.report = &part;
+    text_clear(out);
+    form->render(out, &of_part);
+}
+
+/* A report larger than the limit of output gives what fits, and says so. */
+static void render_within(Text *out, const RenderForm *form, const RenderSubject *subject,
+                          RunOutput *output) {
+    size_t limit = session_output_limit(output->session);
+    int fits = 0, over = subject->report->count + 1;
+    render_items(out, form, subject, subject->report->count);
+    if (!limit || out->length <= limit)
+        return;
+    if (!output->over)
+        stop_at_limit(output, MSG_OUTPUT_LIMIT, limit);
+    while (over - fits > 1) {
+        int middle = fits + (over - fits) / 2;
+        render_items(out, form, subject, middle);
+        if (out->length <= limit)
+            fits = middle;
+        else
+            over = middle;
+    }
+    render_items(out, form, subject, fits);
+    if (out->length > limit)
+        text_clear(out);
+}
+
+static void write_report(const RenderForm *form, RunOutput *output, const Source *source) {
+    Session *session = output->session;
     char hash[SHA256_HEX_SIZE];
     Text program = {0}, text = {0};
     text_add_string(&program, "rundlet ");
@@ -119,8 +153,8 @@ static void write_report(const RenderForm *form, Console *console, Session *sess
                              .report = session_report(session),
                              .units = session_units(session),
                              .errors = session_errors(session)};
-    form->render(&text, &subject);
-    console_write(console, &text);
+    render_within(&text, form, &subject, output);
+    console_write(output->console, &text);
     text_free(&program);
     text_free(&text);
 }
@@ -147,9 +181,11 @@ SessionStatus run_script(const Options *options, Console *console) {
         if ((options->trials || options->budget) && status != SESSION_USAGE)
             spread_close(console, session, options);
         if (options->form && status != SESSION_USAGE)
-            write_report(options->form, console, session, source);
+            write_report(options->form, &output, source);
         else if (!options->form)
             write_calendar(&output);
+        if (output.over)
+            status = SESSION_LIMIT;
     }
     console_watch(console, NULL);
     source_release(source);
@@ -216,7 +252,7 @@ static void add_doc(Text *out, const char *doc, size_t column) {
         size_t length = strcspn(line, "\n");
         if (line != doc)
             text_add_repeated(out, ' ', column);
-        text_add(out, line, length);
+        text_add_clean(out, line, length, "", " ");
         line += length + (line[length] == '\n');
         if (*line)
             text_add_char(out, '\n');

@@ -250,6 +250,16 @@ static bool count_work(Heap *heap, Value value, Fault *fault) {
     return value.tag != TAG_TEXT || heap_work(heap, value.as.text->length / 8, fault);
 }
 
+/* No native lets an infinity or a NaN out, by itself or in a field of a record. */
+static bool gives_finite(Value value) {
+    if (value_is_quantity(value))
+        return isfinite(value.as.number);
+    for (uint32_t i = 0; value.tag == TAG_RECORD && i < value.as.record->count; i++)
+        if (!gives_finite(value.as.record->fields[i].value))
+            return false;
+    return true;
+}
+
 static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int count) {
     const Native *native = native_at(index);
     Call call = {.arith = *arith,
@@ -260,6 +270,8 @@ static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int 
                  .result = value_none()};
     if (!native->function(&call))
         return false;
+    if (!gives_finite(call.result))
+        return native_fail(&call, -1, MSG_OVERFLOW, NO_ARGS);
     bool goes_on = (count == 0 || count_work(arith->heap, args[0], &vm->fault)) &&
                    count_work(arith->heap, call.result, &vm->fault);
     args[0] = call.result;
@@ -766,6 +778,14 @@ static Marks take_marks(const Vm *vm) {
     return (Marks){vm->frame_count, vm->builder_count, vm->table_count, vm->report->muted};
 }
 
+/* A run that stops inside tables still gives the rows that were done. */
+static void give_unfinished(Vm *vm, const Marks *marks) {
+    while (vm->table_count > marks->tables && vm->tables[vm->table_count - 1]->row_count > 1) {
+        vm_table_drop(vm);
+        vm_table_end(vm);
+    }
+}
+
 static void close_to(Vm *vm, const Marks *marks) {
     vm->builder_count = marks->builders;
     while (vm->table_count > marks->tables) {
@@ -787,6 +807,7 @@ bool vm_run_module(Vm *vm, Module *module) {
     vm->frame_count = marks.frames;
     if (!ran) {
         module->has_run = false;
+        give_unfinished(vm, &marks);
         close_to(vm, &marks);
     }
     return ran;
