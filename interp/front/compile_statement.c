@@ -4,6 +4,7 @@
 
 #include "base/mem.h"
 #include "front/compile_state.h"
+#include "front/parse.h"
 #include "values/report.h"
 
 void compile_block(Compiler *c, const Block *block) {
@@ -197,7 +198,9 @@ static void compile_event(Compiler *c, const Statement *s) {
 static void compile_expression(Compiler *c, const Statement *s) {
     const Node *node = s->as.simple.expr;
     if (!c->options.prompt || !at_top(c)) {
-        compiler_error(c, MSG_EXPRESSION_ALONE, s->span, NO_ARGS);
+        bool word = node->type == NODE_NAME && parse_is_context_word(node->as.name.name);
+        compiler_error(c, word ? MSG_WORD_ALONE : MSG_EXPRESSION_ALONE, s->span,
+                       ARGS(word ? node->as.name.name : ""));
         return;
     }
     int saved = c->next_reg, slot;

@@ -393,6 +393,13 @@ static const char *const foreign_words[][2] = {
     {"function", "formula"}, {"return", "give"},  {"import", "use"}, {"assert", "expect"},
 };
 
+bool parse_is_context_word(const char *word) {
+    for (size_t i = 0; i < CONTEXT_WORDS; i++)
+        if (strcmp(context_words[i].word, word) == 0)
+            return true;
+    return false;
+}
+
 static Token look_ahead(const Parser *parser) {
     Lexer ahead = parser->lexer;
     ahead.quiet = true;

@@ -66,6 +66,9 @@ static void add_forms(Text *out) {
 static bool take_report(Reading *reading, const OptionRow *row, const char *value) {
     (void)row;
     const RenderForm *form = render_form_find(value);
+    const RenderForm *before = reading->options->form;
+    if (form && before && before != form)
+        return fail(reading, MSG_REPORT_TWICE, ARGS(before->name, form->name));
     if (form) {
         reading->options->form = form;
         return true;

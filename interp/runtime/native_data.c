@@ -172,10 +172,26 @@ static void on_field(void *field, size_t length, void *context) {
     text_add(&table->bytes, field, length);
 }
 
+static const char *cell_bytes(const Table *table, Cell cell) {
+    return text_string(&table->bytes) + cell.start;
+}
+
+/* A table saved with other signs than commas is one column to us: better said at once than as a strange unit,
+ * or as a row with more cells, which are halves of numbers. */
+static bool one_column_is_meant(Table *table) {
+    const char *bytes = cell_bytes(table, table->cells[0]);
+    bool semicolons = memchr(bytes, ';', table->cells[0].length) != NULL;
+    bool tabs = memchr(bytes, '\t', table->cells[0].length) != NULL;
+    return !(semicolons || tabs) ||
+           fail_at(table, table->line, -1, MSG_READ_SEPARATOR, semicolons ? "semicolons" : "tabs", "");
+}
+
 static void end_row(Table *table) {
     Text have = {0}, want = {0};
     if (table->width == 0)
         table->width = table->fields;
+    if (table->width == 1 && !one_column_is_meant(table))
+        return;
     if (table->fields != table->width) {
         text_add_integer(&have, table->fields);
         text_add_integer(&want, table->width);
@@ -241,19 +257,24 @@ static bool parse(Table *table, const Text *content) {
 
 /* ---- columns ---- */
 
-static const char *cell_bytes(const Table *table, Cell cell) {
-    return text_string(&table->bytes) + cell.start;
+/* How many bytes at the start, or the end, of a cell are a blank: a no-break one (U+00A0) has two. */
+static size_t blank_at(const char *bytes, size_t length, bool end) {
+    static const char no_break[] = {(char)0xC2, (char)0xA0};
+    if (length == 0)
+        return 0;
+    char edge = bytes[end ? length - 1 : 0];
+    if (edge == ' ' || edge == '\t')
+        return 1;
+    return length >= 2 && memcmp(end ? bytes + length - 2 : bytes, no_break, 2) == 0 ? 2 : 0;
 }
 
 static Cell trimmed(const Table *table, Cell cell) {
-    const char *bytes = text_string(&table->bytes);
-    while (cell.length && (bytes[cell.start] == ' ' || bytes[cell.start] == '\t')) {
-        cell.start++;
-        cell.length--;
+    for (size_t blank; (blank = blank_at(cell_bytes(table, cell), cell.length, false)) > 0;) {
+        cell.start += blank;
+        cell.length -= blank;
     }
-    while (cell.length &&
-           (bytes[cell.start + cell.length - 1] == ' ' || bytes[cell.start + cell.length - 1] == '\t'))
-        cell.length--;
+    for (size_t blank; (blank = blank_at(cell_bytes(table, cell), cell.length, true)) > 0;)
+        cell.length -= blank;
     return cell;
 }
 
@@ -274,22 +295,10 @@ static bool split_heading(const Table *table, Cell heading, Cell *name, Cell *un
     return true;
 }
 
-/* A table saved with other signs than commas is one column to us: better said at once than as a strange unit.
- */
-static bool one_column_is_meant(Table *table) {
-    const char *bytes = cell_bytes(table, table->cells[0]);
-    bool semicolons = memchr(bytes, ';', table->cells[0].length) != NULL;
-    bool tabs = memchr(bytes, '\t', table->cells[0].length) != NULL;
-    return !(semicolons || tabs) ||
-           fail_at(table, table->lines[0], -1, MSG_READ_SEPARATOR, semicolons ? "semicolons" : "tabs", "");
-}
-
 static bool name_column(Table *table, int at) {
     Cell name, unit;
     Column *column = &table->columns[at];
     Fault *fault = table->call->arith.fault;
-    if (table->width == 1 && !one_column_is_meant(table))
-        return false;
     bool closed = split_heading(table, trimmed(table, table->cells[at]), &name, &unit);
     if (!closed || name.length == 0)
         return fail_at(table, table->lines[0], at, MSG_READ_HEADING, "", "");
@@ -399,6 +408,21 @@ static Value time_since(const Table *table, const Column *column, double days) {
     return value_amount(seconds / unit_ratio(table->call->arith.units, column->unit, UNIT_S), column->unit);
 }
 
+static bool fail_number(Table *table, int row, int at) {
+    Cell cell = trimmed(table, cell_at(table, row, at));
+    const char *bytes = cell_bytes(table, cell);
+    const char *name = unit_get(table->call->arith.units, table->columns[at].unit)->name;
+    double ignored;
+    size_t digits = 0;
+    while (digits < cell.length && strchr("+-.0123456789", bytes[digits]))
+        digits++;
+    fail_cell(table, row, at, MSG_READ_NUMBER, name);
+    if (digits < cell.length && bytes[digits] != ',' && quantity_text_number(bytes, digits, &ignored))
+        fault_hint(table->call->arith.fault,
+                   "the heading has the unit, so the cells hold numbers alone; an empty cell is none");
+    return false;
+}
+
 static bool cell_value(Table *table, int row, int at, Value *value) {
     const Column *column = &table->columns[at];
     Cell whole = cell_at(table, row, at), cell = trimmed(table, whole);
@@ -410,8 +434,7 @@ static bool cell_value(Table *table, int row, int at, Value *value) {
     switch (column->type) {
     case COLUMN_UNIT:
         if (!quantity_text_number(cell_bytes(table, cell), cell.length, &number))
-            return fail_cell(table, row, at, MSG_READ_NUMBER,
-                             unit_get(table->call->arith.units, column->unit)->name);
+            return fail_number(table, row, at);
         *value = value_quantity(table->call->arith.units, number, column->unit);
         return true;
     case COLUMN_SINCE:

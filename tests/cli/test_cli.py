@@ -173,6 +173,8 @@ CASES = [
     ("an input for --check", ["--check", "a.rlet", "x=1"],
      usage("--check takes files only, and x=1 sets an input", "inputs are set when a script is run: rundlet FILE x=1")),
     ("a file beside -e", ["-e", "1", "a.rlet"], usage("-e takes no file, and a.rlet stands there as one", TRY)),
+    ("two forms of a report", ["--report", "json", "--report", "csv", "a.rlet"],
+     usage("--report json and --report csv do not go together", "run the script once for each form")),
     ("two modes", ["--check", "--expect", "a.rlet"], usage("--check and --expect do not go together", TRY)),
     ("a report of an expression", ["--report", "json", "-e", "1"], usage("--report and -e do not go together", TRY)),
     ("no such form", ["--report", "xml", "a.rlet"], usage("there is no report form xml", f"the forms are {FORMS}")),
