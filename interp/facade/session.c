@@ -217,7 +217,9 @@ static SessionStatus worst_status(const Session *session) {
     return worst;
 }
 
+/* An interruption is for the run under way; one that comes before it began stops it at its first look. */
 static SessionStatus finish(Session *session) {
+    session->interrupted = 0;
     tell_errors(session);
     return worst_status(session);
 }
@@ -231,7 +233,6 @@ static void begin(Session *session) {
     session->report->listener_context = session->item_context;
     session->report->passing = session->passing;
     session->vm->report = session->report;
-    session->interrupted = 0;
 }
 
 /* ---- files and inputs ---- */
@@ -689,7 +690,6 @@ static SessionStatus enter(Session *session, Source *source, bool only_expressio
     if (status == PARSE_OK && session->errors.count == 0)
         run_entry(session, program, !source->path);
     program_free(program);
-    session->interrupted = 0;
     return finish(session);
 }
 

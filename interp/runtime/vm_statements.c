@@ -183,7 +183,7 @@ bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg
     const char *label = plan->label_in_register ? registers[1].as.text->bytes : plan->label;
     if (shown) {
         ShowDetail detail = detail_of(vm, value_is_quantity(registers[0]) ? spreads : NULL, number);
-        report_show(vm->report, label, text_string(&text), registers[0], plan->format, &detail);
+        report_show(vm->report, label, text_string(&text), registers[0], &detail);
         if (bent && !detail.has_trials)
             note_bent(vm, label);
         const char *lost = spreads ? worlds_lost_source(vm->worlds, number) : NULL;

@@ -99,15 +99,13 @@ static void give_pending(Report *report) {
     report->pending_count = 0;
 }
 
-void report_show(Report *report, const char *label, const char *text, Value value, FormatSpec format,
-                 const ShowDetail *detail) {
+void report_show(Report *report, const char *label, const char *text, Value value, const ShowDetail *detail) {
     if (report->muted || report->silent)
         return;
     Item *item = item_new(ITEM_SHOW);
     item->label = mem_copy_string(label);
     item->text = mem_copy_string(text);
     item->value = value;
-    item->format = format;
     item->detail = *detail;
     add_item(report, item);
     give_pending(report);

@@ -60,7 +60,6 @@ typedef struct Item {
     char *label;       /* SHOW */
     char *text;        /* SHOW: the value as shown; PRINT HEADING NOTE CAUTION EVENT: the text */
     Value value;       /* SHOW */
-    FormatSpec format; /* SHOW */
     ShowDetail detail; /* SHOW */
     double date;       /* EVENT: days since 1970-01-01 */
     TableResult *table;
@@ -103,8 +102,7 @@ void report_free(Report *report);
 void report_mark(const Report *report);
 
 /* All texts are copied. Muted reports drop items. After a SHOW or TABLE the waiting cautions follow. */
-void report_show(Report *report, const char *label, const char *text, Value value, FormatSpec format,
-                 const ShowDetail *detail);
+void report_show(Report *report, const char *label, const char *text, Value value, const ShowDetail *detail);
 void report_text(Report *report, ItemType type, const char *text);
 void report_event(Report *report, double date, const char *text);
 void report_table(Report *report, TableResult *table); /* takes it */

@@ -33,7 +33,7 @@ static void add_show(const char *label, Value value) {
     Text text = {0};
     Fault fault = {0};
     cr_assert(display_value(&text, units, value, plain, &fault));
-    report_show(report, label, text_string(&text), value, plain, &(ShowDetail){.number = -1});
+    report_show(report, label, text_string(&text), value, &(ShowDetail){.number = -1});
     text_free(&text);
 }
 
@@ -207,7 +207,7 @@ Test(render, uncertainties_stand_with_their_numbers) {
     expect_part("csv", "table,og,1,1.05,SG,0.002,1.0500 ± 0.0020 SG\r\n");
     expect_part("csv", "table,og,2,1.05,SG,,1.050 SG\r\n");
     ShowDetail detail = {.uncertainty = 0.25, .number = 0};
-    report_show(report, "v", "5.00 ± 0.25 gal", value_amount(5, UNIT_GAL), plain, &detail);
+    report_show(report, "v", "5.00 ± 0.25 gal", value_amount(5, UNIT_GAL), &detail);
     expect_part("json", "\"unit\":\"gal\",\"text\":\"5.00 ± 0.25 gal\",\"uncertainty\":0.25}");
     expect_part("csv", "show,v,,5,gal,0.25,5.00 ± 0.25 gal\r\n");
 }
@@ -278,16 +278,14 @@ Test(render, markdown_escapes_marks) {
 }
 
 Test(render, inputs_bear_their_uncertainty) {
-    InputResult input = {
-        .name = (char[]){"og"}, .value = value_reading(1.05, UNIT_SG), .spread = 0.002};
+    InputResult input = {.name = (char[]){"og"}, .value = value_reading(1.05, UNIT_SG), .spread = 0.002};
     input.initial = input.value;
     input.from = input.to = value_none();
     report_input(report, &input);
     expect_part("text", "inputs       og = 1.05 ± 0.002 SG\n");
     expect_part("markdown", "- input: og = 1.05 ± 0.002 SG\n");
     expect_part("html", "<dd><b>og = 1.05 ± 0.002 SG</b>, default</dd>");
-    expect_part("json",
-                "\"text\":\"1.0500 ± 0.0020 SG\",\"set\":false,\"uncertainty\":0.002}");
+    expect_part("json", "\"text\":\"1.0500 ± 0.0020 SG\",\"set\":false,\"uncertainty\":0.002}");
     expect_part("csv", "input,og,,1.05,SG,0.002,1.0500 ± 0.0020 SG\r\n");
     expect_part("calendar", "og = 1.05 ± 0.002");
 }

@@ -57,3 +57,14 @@ Test(session, a_run_that_fails_leaves_nothing_open) {
     expect_run(session, "show [x for x in [1, 2]]\n", SESSION_OK, "[1, 2]");
     session_free(session);
 }
+
+/* A key pressed while the script is being read is not lost; nor does it stop the run after. */
+Test(session, an_interruption_is_for_one_run) {
+    static const char counting[] = "let n = 0\nfor i from 1 to 100000 do n = n + 1 end\nshow n\n";
+    SessionOptions options = session_default_options();
+    Session *session = session_new(&options);
+    session_interrupt(session);
+    expect_run(session, counting, SESSION_INTERRUPTED, "");
+    expect_run(session, counting, SESSION_OK, "100000");
+    session_free(session);
+}
