@@ -15,45 +15,17 @@
 #include "base/mem.h"
 #include "numbers/calendar.h"
 #include "output/html_style.h"
+#include "output/markup.h"
 #include "output/plot.h"
+#include "output/reasons.h"
 #include "output/render.h"
 
 /* ---- text ---- */
 
-/* Controls (but newline and tab) and noncharacters: HTML and XML have no place for them. */
-static bool is_unfit(uint32_t code_point) {
-    if (code_point == '\n' || code_point == '\t')
-        return false;
-    return code_point < 0x20 || (code_point >= 0x7F && code_point < 0xA0) ||
-           (code_point >= 0xFDD0 && code_point <= 0xFDEF) || (code_point & 0xFFFE) == 0xFFFE;
-}
-
-/* What is unfit becomes the replacement character. */
-static void add_bytes(Text *out, const char *text, size_t length) {
-    static const char marks[] = "<>&\"'";
-    static const char *const names[] = {"&lt;", "&gt;", "&amp;", "&quot;", "&#39;"};
-    for (size_t at = 0; at < length;) {
-        uint32_t code_point = 0;
-        size_t used = utf8_decode(text + at, length - at, &code_point);
-        const char *mark = used == 1 && code_point ? strchr(marks, text[at]) : NULL;
-        if (mark)
-            text_add_string(out, names[mark - marks]);
-        else if (!used || is_unfit(code_point))
-            text_add_string(out, "\xEF\xBF\xBD");
-        else
-            text_add(out, text + at, used);
-        at += used ? used : 1;
-    }
-}
-
-static void add_escaped(Text *out, const char *text) {
-    add_bytes(out, text, strlen(text));
-}
-
 /* `open`, the text, `close`. */
 static void add_element(Text *out, const char *open, const char *text, const char *close) {
     text_add_string(out, open);
-    add_escaped(out, text);
+    markup_add(out, text);
     text_add_string(out, close);
 }
 
@@ -61,6 +33,22 @@ static void add_one_line(Text *out, const char *open, const char *text, const ch
     Text line = {0};
     render_one_line(&line, text);
     add_element(out, open, text_string(&line), close);
+    text_free(&line);
+}
+
+/* The same for what people wrote: dates, and numbers with their units, are not broken. */
+static void add_prose(Text *out, const UnitTable *units, const char *open, const char *text,
+                      const char *close) {
+    text_add_string(out, open);
+    markup_add_prose(out, units, text);
+    text_add_string(out, close);
+}
+
+static void add_prose_line(Text *out, const UnitTable *units, const char *open, const char *text,
+                           const char *close) {
+    Text line = {0};
+    render_one_line(&line, text);
+    add_prose(out, units, open, text_string(&line), close);
     text_free(&line);
 }
 
@@ -84,47 +72,80 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     bool labelled = item->label && *item->label;
     text_add_string(out, "<tr>");
     if (labelled)
-        add_one_line(out, "<th scope=\"row\" dir=\"auto\">", item->label, "</th>");
+        add_prose_line(out, units, "<th scope=\"row\" dir=\"auto\">", item->label, "</th>");
     else
         text_add_string(out, "<td></td>");
     if (number == 0) {
-        add_element(out, "<td class=\"w\" colspan=\"2\" dir=\"auto\">", item->text, "</td></tr>\n");
+        add_prose(out, units, "<td class=\"w\" colspan=\"2\" dir=\"auto\">", item->text, "</td></tr>\n");
         return;
     }
     text_add_string(out, "<td class=\"n\">");
-    add_bytes(out, item->text, number);
+    markup_add_bytes(out, item->text, number);
     text_add_string(out, "</td><td class=\"u\">");
-    add_escaped(out, render_unit(units, item->value));
+    markup_add(out, render_unit(units, item->value));
     text_add_string(out, "</td></tr>\n");
 }
 
 /* ---- tables ---- */
 
-/* How the numbers of a column are set: with `fraction` characters from the decimal point on, where they
- * differ. */
+/* How a column is set: its numbers with `fraction` characters from the decimal point on, where they differ.
+ */
 typedef struct ColumnStyle {
     bool numeric;
     bool differs;
     size_t fraction;
+    size_t width; /* characters that paper must have room for: texts are wrapped */
 } ColumnStyle;
+
+static size_t larger(size_t a, size_t b) {
+    return a > b ? a : b;
+}
 
 static size_t whole_length(const char *number) {
     return strcspn(number, ".e ");
 }
 
+static size_t longest_word(const char *text) {
+    size_t longest = 0;
+    while (*text) {
+        size_t length = strcspn(text, " ");
+        longest = larger(longest, utf8_width(text, length));
+        text += length + strspn(text + length, " ");
+    }
+    return longest;
+}
+
+/* Texts are given the room of a few words, and very long words are broken. */
+static size_t wrapped_width(const char *text) {
+    enum { FEW_WORDS = 16, LONG_WORD = 20 };
+    size_t whole = utf8_width(text, strlen(text)), word = longest_word(text);
+    word = word > LONG_WORD ? LONG_WORD : larger(word, FEW_WORDS);
+    return whole < word ? whole : word;
+}
+
+static void style_number(ColumnStyle *style, const char *cell) {
+    const char *fraction = cell + whole_length(cell);
+    size_t width = utf8_width(fraction, strlen(fraction));
+    style->differs = style->differs || (style->numeric && width != style->fraction);
+    style->fraction = larger(style->fraction, width);
+    style->width = larger(style->width, utf8_width(cell, strlen(cell)));
+    style->numeric = true;
+}
+
 static ColumnStyle style_column(const UnitTable *units, const TableResult *table, int index) {
     const TableColumn *column = &table->columns[index];
-    ColumnStyle style = {0};
+    ColumnStyle style = {.width = longest_word(column->label)};
+    if (column->has_unit && !column->bare)
+        style.width = larger(style.width, longest_word(unit_get(units, column->unit)->name));
     for (int row = 0; row < table->row_count; row++) {
-        if (table->failed[index][row] || !render_is_number(column->cells[row]))
+        if (table->failed[index][row])
             continue;
         Text cell = {0};
         render_cell(&cell, units, column, row);
-        const char *fraction = text_string(&cell) + whole_length(text_string(&cell));
-        size_t width = utf8_width(fraction, strlen(fraction));
-        style.differs = style.differs || (style.numeric && width != style.fraction);
-        style.fraction = width > style.fraction ? width : style.fraction;
-        style.numeric = true;
+        if (render_is_number(column->cells[row]))
+            style_number(&style, text_string(&cell));
+        else
+            style.width = larger(style.width, wrapped_width(text_string(&cell)));
         text_free(&cell);
     }
     return style;
@@ -132,13 +153,13 @@ static ColumnStyle style_column(const UnitTable *units, const TableResult *table
 
 static void add_number(Text *out, const char *cell, ColumnStyle style) {
     size_t whole = style.differs ? whole_length(cell) : strlen(cell);
-    add_bytes(out, cell, whole);
+    markup_add_bytes(out, cell, whole);
     if (!style.differs)
         return;
     text_add_string(out, "<span class=\"f\" style=\"min-width:");
     text_add_integer(out, (long long)style.fraction);
     text_add_string(out, "ch\">");
-    add_escaped(out, cell + whole);
+    markup_add(out, cell + whole);
     text_add_string(out, "</span>");
 }
 
@@ -162,7 +183,7 @@ static void add_cell(Text *out, const UnitTable *units, const TableResult *table
         if (number)
             add_number(out, text_string(&cell), style);
         else
-            add_escaped(out, text_string(&cell));
+            markup_add(out, text_string(&cell));
     }
     text_add_string(out, "</");
     text_add_string(out, tag);
@@ -180,40 +201,152 @@ static void add_column_head(Text *out, const UnitTable *units, const TableColumn
     text_add_string(out, "</th>");
 }
 
-/* A wide table is moved sideways within its own frame, which the keyboard can reach. */
-static void add_grid(Text *out, const UnitTable *units, const TableResult *table) {
-    ColumnStyle *styles = mem_array((size_t)table->column_count + 1, sizeof *styles);
-    text_add_string(out, "<div class=\"scroll\" role=\"region\" aria-label=\"table\" tabindex=\"0\">"
-                         "<table class=\"data\">\n");
-    if (table->caption)
-        add_one_line(out, "<caption>", table->caption, "</caption>\n");
-    text_add_string(out, "<thead><tr>");
-    for (int i = 0; i < table->column_count; i++) {
-        styles[i] = style_column(units, table, i);
-        add_column_head(out, units, &table->columns[i], styles[i]);
+/* Paper cannot be moved sideways: a wide table is set smaller there, and where that would not be legible,
+ * it is given in parts, each with the first column. The sheet is the narrower of A4 and Letter, its margins
+ * off. */
+enum { SHEET_PT = 500, USUAL_TENTHS_PT = 95, LEAST_TENTHS_PT = 65, PARTS_TENTHS_PT = 80 };
+
+/* Hundredths of the letter size that a column takes, of a broad sans serif and with its gap. */
+static long column_room(ColumnStyle style) {
+    return 64 * (long)style.width + 75;
+}
+
+/* The letter size, in tenths of a point, that so many hundredths of it fit the sheet with. */
+static long size_for(long room) {
+    long tenths = SHEET_PT * 1000L / (room > 0 ? room : 1);
+    return tenths < USUAL_TENTHS_PT ? tenths : USUAL_TENTHS_PT;
+}
+
+/* Columns `from` up to `end` of a table, behind its first. */
+typedef struct Part {
+    int from, end;
+    int number, count; /* of the parts */
+    long room;
+} Part;
+
+/* As many columns from `from` on as the sheet has room for. */
+static Part part_from(const ColumnStyle *styles, int columns, int from, long most) {
+    Part part = {.from = from, .end = from};
+    part.room = from > 0 ? column_room(styles[0]) : 0;
+    while (part.end < columns && (part.end == from || part.room + column_room(styles[part.end]) <= most))
+        part.room += column_room(styles[part.end++]);
+    return part;
+}
+
+static int count_parts(const ColumnStyle *styles, int columns, long most) {
+    int count = 0;
+    for (int from = 0; from < columns; count++)
+        from = part_from(styles, columns, from, most).end;
+    return count;
+}
+
+/* The room that parts of about one width need. */
+static long even_room(const ColumnStyle *styles, int columns, long room, int count) {
+    enum { STEP = 100 };
+    long most = room / (count > 0 ? count : 1);
+    while (count_parts(styles, columns, most) > count)
+        most += STEP;
+    return most;
+}
+
+static void add_caption(Text *out, const TableResult *table, Part part) {
+    if (!table->caption && part.count == 1)
+        return;
+    Text caption = {0};
+    text_add_string(&caption, table->caption ? table->caption : "");
+    if (part.count > 1) {
+        text_add_string(&caption, table->caption ? ", part " : "part ");
+        text_add_integer(&caption, part.number);
+        text_add_string(&caption, " of ");
+        text_add_integer(&caption, part.count);
     }
+    add_one_line(out, "<caption>", text_string(&caption), "</caption>\n");
+    text_free(&caption);
+}
+
+/* The columns of a part in their order. */
+static int part_column(Part part, int index) {
+    return part.from > 0 ? (index == 0 ? 0 : part.from + index - 1) : index;
+}
+
+static void add_part(Text *out, const UnitTable *units, const TableResult *table, const ColumnStyle *styles,
+                     Part part) {
+    long size = size_for(part.room);
+    int columns = part.end - part.from + (part.from > 0);
+    text_add_string(out, "<table class=\"data\"");
+    if (size < USUAL_TENTHS_PT) {
+        text_add_string(out, " style=\"--paper:");
+        format_places(out, (double)size / 10, 1);
+        text_add_string(out, "pt\"");
+    }
+    text_add_string(out, ">\n");
+    add_caption(out, table, part);
+    text_add_string(out, "<thead><tr>");
+    for (int i = 0; i < columns; i++)
+        add_column_head(out, units, &table->columns[part_column(part, i)], styles[part_column(part, i)]);
     text_add_string(out, "</tr></thead>\n<tbody>\n");
     for (int row = 0; row < table->row_count; row++) {
         text_add_string(out, "<tr>");
-        for (int i = 0; i < table->column_count; i++)
-            add_cell(out, units, table, i, row, styles[i]);
+        for (int i = 0; i < columns; i++)
+            add_cell(out, units, table, part_column(part, i), row, styles[part_column(part, i)]);
         text_add_string(out, "</tr>\n");
     }
-    text_add_string(out, "</tbody></table></div>\n");
+    text_add_string(out, "</tbody></table>");
+}
+
+/* On a screen a wide table is moved sideways within its own frame, which the keyboard can reach. */
+static void add_grid(Text *out, const UnitTable *units, const TableResult *table) {
+    int columns = table->column_count;
+    ColumnStyle *styles = mem_array((size_t)columns + 1, sizeof *styles);
+    long room = 0;
+    for (int i = 0; i < columns; i++) {
+        styles[i] = style_column(units, table, i);
+        room += column_room(styles[i]);
+    }
+    bool fits = size_for(room) >= LEAST_TENTHS_PT;
+    long most = fits ? room : SHEET_PT * 1000L / PARTS_TENTHS_PT;
+    int count = count_parts(styles, columns, most);
+    most = even_room(styles, columns, room, count);
+    text_add_string(out, "<div class=\"scroll\" role=\"region\" aria-label=\"table\" tabindex=\"0\">");
+    for (int number = 1, from = 0; number <= count; number++) {
+        Part part = part_from(styles, columns, from, most);
+        part.number = number;
+        part.count = count;
+        add_part(out, units, table, styles, part);
+        from = part.end;
+    }
+    text_add_string(out, "</div>\n");
     mem_free(styles);
+}
+
+static void add_plot(Text *out, const UnitTable *units, const TableResult *table) {
+    Text remark = {0}, pictures = {0};
+    plot_svg(&pictures, units, table);
+    if (pictures.length) {
+        text_add_string(out, "<figure>\n");
+        text_add(out, text_string(&pictures), pictures.length);
+        text_add_string(out, "</figure>\n");
+    }
+    plot_remark(&remark, table);
+    if (remark.length)
+        add_element(out, "<p class=\"reason\">", text_string(&remark), "</p>\n");
+    text_free(&remark);
+    text_free(&pictures);
 }
 
 static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
     if (table->is_plot) {
-        text_add_string(out, "<figure>\n");
-        plot_svg(out, units, table);
-        text_add_string(out, "</figure>\n<details><summary>the numbers</summary>\n");
+        add_plot(out, units, table);
+        text_add_string(out, "<details><summary>the numbers</summary>\n");
     }
     add_grid(out, units, table);
     if (table->is_plot)
         text_add_string(out, "</details>\n");
-    for (int i = 0; i < table->reason_count; i++)
-        add_one_line(out, "<p class=\"reason\">— ", table->reasons[i], "</p>\n");
+    int count;
+    char **lines = reasons_lines(table, &count);
+    for (int i = 0; i < count; i++)
+        add_prose(out, units, "<p class=\"reason\">— ", lines[i], "</p>\n");
+    reasons_free(lines, count);
 }
 
 /* ---- items ---- */
@@ -246,12 +379,12 @@ static void add_item(Text *out, const UnitTable *units, const Item *item) {
         add_show(out, units, item);
         break;
     case ITEM_HEADING:
-        add_one_line(out, "<h2 dir=\"auto\">", item->text, "</h2>\n");
+        add_prose_line(out, units, "<h2 dir=\"auto\">", item->text, "</h2>\n");
         break;
     case ITEM_PRINT:
     case ITEM_NOTE:
     case ITEM_CAUTION:
-        add_element(out, "<p dir=\"auto\">", item->text, "</p>\n");
+        add_prose(out, units, "<p dir=\"auto\">", item->text, "</p>\n");
         break;
     case ITEM_TABLE:
         add_table(out, units, item->table);
@@ -279,7 +412,7 @@ static void add_items(Text *out, const RenderSubject *subject, const Item *title
     text_add_string(out, before ? frames[before->type].close : "");
 }
 
-static void add_calendar(Text *out, const Report *report) {
+static void add_calendar(Text *out, const UnitTable *units, const Report *report) {
     int count;
     const Item **events = render_sorted_events(report, &count);
     if (count)
@@ -290,7 +423,7 @@ static void add_calendar(Text *out, const Report *report) {
         add_element(out, "<li><time datetime=\"", text_string(&date), "\">");
         add_element(out, "", text_string(&date), " <span>");
         text_add_string(out, calendar_weekday_name((long)events[i]->date));
-        add_element(out, "</span></time> <div dir=\"auto\">", events[i]->text, "</div></li>\n");
+        add_prose(out, units, "</span></time> <div dir=\"auto\">", events[i]->text, "</div></li>\n");
         text_free(&date);
     }
     text_add_string(out, count ? "</ol>\n</section>\n" : "");
@@ -319,7 +452,7 @@ static void add_diag(Text *out, const Diag *diag) {
     size_t start = first.length + 1, end = shown.length - tail_length(diag);
     if (diag->source && end > start) {
         text_add_string(out, "<pre tabindex=\"0\">\n");
-        add_bytes(out, text_string(&shown) + start, end - start);
+        markup_add_bytes(out, text_string(&shown) + start, end - start);
         text_add_string(out, "</pre>\n");
     }
     if (diag->hint)
@@ -356,7 +489,7 @@ static void add_input(Text *out, const UnitTable *units, const InputResult *inpu
     Text literal = {0};
     render_input_value(&literal, units, input);
     add_element(out, "<dd><b>", input->name, " = ");
-    add_escaped(out, text_string(&literal));
+    markup_add(out, text_string(&literal));
     /* today() has no default: the clock gives it */
     text_add_string(out, input->set                       ? "</b>, set"
                          : input->initial.tag == TAG_NONE ? "</b>, by the clock"
@@ -422,13 +555,13 @@ void render_html(Text *out, const RenderSubject *subject) {
     const Item *heading = first_heading(subject->report);
     const char *title = heading ? heading->text : subject->script;
     add_head(out, subject, title);
-    add_one_line(out, "<header>\n<h1 dir=\"auto\">", title, "</h1>\n");
+    add_prose_line(out, subject->units, "<header>\n<h1 dir=\"auto\">", title, "</h1>\n");
     if (heading)
         add_one_line(out, "<p class=\"from\">", subject->script, "</p>\n");
     text_add_string(out, "</header>\n");
     add_failures(out, subject);
     add_items(out, subject, opens_report(subject->report, heading) ? heading : NULL);
-    add_calendar(out, subject->report);
+    add_calendar(out, subject->units, subject->report);
     add_foot(out, subject);
     text_add_string(out, "</main>\n</body>\n</html>\n");
 }

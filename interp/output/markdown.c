@@ -8,6 +8,7 @@
 #include "base/mem.h"
 #include "numbers/calendar.h"
 #include "output/plot.h"
+#include "output/reasons.h"
 #include "output/render.h"
 #include "values/display.h"
 
@@ -22,9 +23,12 @@ static void add_escaped(Text *out, const char *text) {
     text_free(&line);
 }
 
-/* One line: a number or a mark at its start would make it a list, and is escaped too. */
+/* One line: a number or a mark at its start would make it a list, and is escaped too; blanks there would be
+ * dropped, or make it code, and are given as blanks that hold. */
 static void add_line(Text *out, const char *line) {
-    const char *rest = line + strspn(line, " \t0123456789");
+    for (; *line == ' ' || *line == '\t'; line++)
+        text_add_string(out, *line == ' ' ? "&nbsp;" : "&nbsp;&nbsp;&nbsp;&nbsp;");
+    const char *rest = line + strspn(line, "0123456789");
     if (*rest && strchr("-+=.)", *rest)) {
         text_add(out, line, (size_t)(rest - line));
         text_add_char(out, '\\');
@@ -72,28 +76,75 @@ static void add_table_head(Text *out, const UnitTable *units, const TableResult 
     text_free(&rule);
 }
 
-static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+static void add_row(Text *out, const UnitTable *units, const TableResult *table, int row) {
+    for (int i = 0; i < table->column_count; i++) {
+        Text cell = {0};
+        if (table->failed[i][row])
+            text_add_string(&cell, "—");
+        else
+            render_cell(&cell, units, &table->columns[i], row);
+        text_add_string(out, "| ");
+        add_escaped(out, text_string(&cell));
+        text_add_char(out, ' ');
+        text_free(&cell);
+    }
+    text_add_string(out, "|\n");
+}
+
+/* Every `apart`-th row, and the last. */
+static void add_rows(Text *out, const UnitTable *units, const TableResult *table, int apart) {
     if (table->caption) {
         add_escaped(out, table->caption);
         text_add_string(out, "\n\n");
     }
     add_table_head(out, units, table);
-    for (int row = 0; row < table->row_count; row++) {
-        for (int i = 0; i < table->column_count; i++) {
-            Text cell = {0};
-            if (table->failed[i][row])
-                text_add_string(&cell, "—");
-            else
-                render_cell(&cell, units, &table->columns[i], row);
-            text_add_string(out, "| ");
-            add_escaped(out, text_string(&cell));
-            text_add_char(out, ' ');
-            text_free(&cell);
-        }
-        text_add_string(out, "|\n");
+    for (int row = 0; row < table->row_count; row++)
+        if (row % apart == 0 || row == table->row_count - 1)
+            add_row(out, units, table, row);
+}
+
+/* Each in a line of its own. */
+static void add_reasons(Text *out, const TableResult *table) {
+    int count;
+    char **lines = reasons_lines(table, &count);
+    for (int i = 0; i < count; i++) {
+        text_add_string(out, i ? "\\\n— " : "\n— ");
+        add_escaped(out, lines[i]);
     }
-    for (int i = 0; i < table->reason_count; i++)
-        add_lines(out, i ? "— " : "\n— ", table->reasons[i]);
+    text_add_string(out, count ? "\n" : "");
+    reasons_free(lines, count);
+}
+
+static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+    add_rows(out, units, table, 1);
+    add_reasons(out, table);
+}
+
+/* The picture is a block of HTML, an element alone on its lines; the numbers follow, for readers that show
+ * none. */
+static void add_plot(Text *out, const UnitTable *units, const TableResult *table) {
+    enum { MOST_ROWS = 40 };
+    Text remark = {0};
+    size_t before = out->length;
+    plot_svg(out, units, table);
+    text_add_string(out, out->length > before ? "\n" : "");
+    plot_remark(&remark, table);
+    if (remark.length) {
+        add_escaped(out, text_string(&remark));
+        text_add_string(out, "\n\n");
+    }
+    text_free(&remark);
+    int apart = (table->row_count + MOST_ROWS - 1) / MOST_ROWS;
+    if (apart > 1) {
+        text_add_string(out, "One row in ");
+        text_add_integer(out, apart);
+        text_add_string(out, " of ");
+        text_add_integer(out, table->row_count);
+        text_add_string(out, ", and the last:\n\n");
+    }
+    if (table->row_count > 0)
+        add_rows(out, units, table, apart);
+    add_reasons(out, table);
 }
 
 static void add_show(Text *out, const Item *item) {
@@ -116,7 +167,7 @@ static void add_item(Text *out, const UnitTable *units, const Item *item, bool c
         add_show(out, item);
         break;
     case ITEM_PRINT:
-        add_lines(out, "", item->text);
+        add_lines(out, "", *item->text ? item->text : " "); /* an empty one keeps its gap */
         break;
     case ITEM_HEADING:
         add_heading(out, "##", item->text);
@@ -130,12 +181,10 @@ static void add_item(Text *out, const UnitTable *units, const Item *item, bool c
         add_lines(out, "> ", item->text);
         break;
     case ITEM_TABLE:
-        if (item->table->is_plot) {
-            plot_svg(out, units, item->table); /* a block of HTML: an element alone on its lines */
-            text_add_char(out, '\n');
-        } else {
+        if (item->table->is_plot)
+            add_plot(out, units, item->table);
+        else
             add_table(out, units, item->table);
-        }
         break;
     case ITEM_EVENT:
         break;
@@ -184,6 +233,15 @@ static void add_head(Text *out, const RenderSubject *subject) {
     }
 }
 
+static void add_diag(Text *out, const char *first, const Diag *diag) {
+    Text line = {0};
+    render_diag(&line, diag);
+    text_add_string(out, first);
+    add_escaped(out, text_string(&line));
+    text_add_char(out, '\n');
+    text_free(&line);
+}
+
 static void add_outcome(Text *out, const RenderSubject *subject) {
     const Report *report = subject->report;
     const Diag *error = render_error(subject);
@@ -194,16 +252,11 @@ static void add_outcome(Text *out, const RenderSubject *subject) {
         text_add_integer(out, report->expects_failed);
         text_add_string(out, " failed\n");
     }
-    if (!error)
-        return;
-    Text place = {0};
-    render_place(&place, error);
-    text_add_string(out, "\n**Error:** ");
-    add_escaped(out, text_string(&place));
-    text_add_string(out, place.length ? ": " : "");
-    add_escaped(out, error->message);
-    text_add_char(out, '\n');
-    text_free(&place);
+    int failure = 0;
+    for (const Diag *check; (check = render_failure(subject, &failure)); failure++)
+        add_diag(out, "\n**Failed:** ", check);
+    if (error)
+        add_diag(out, "\n**Error:** ", error);
 }
 
 void render_markdown(Text *out, const RenderSubject *subject) {

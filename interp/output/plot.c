@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Axes and pictures of plots, and the drawing in characters. */
+/* Axes and pictures of plots. */
 #include "output/plot.h"
 
+#include <float.h>
 #include <math.h>
 #include <string.h>
 
-#include "base/mem.h"
 #include "output/render.h"
 
 /* ---- numbers ---- */
@@ -18,8 +18,23 @@ bool plot_number(const TableResult *table, int column, int row, double *number) 
     return true;
 }
 
+bool plot_point(const TableResult *table, int column, int row, double *x, double *y) {
+    return plot_number(table, 0, row, x) && plot_number(table, column, row, y);
+}
+
 void plot_label(Text *out, const UnitTable *units, const TableColumn *column) {
     render_column_head(out, units, column);
+}
+
+/* ---- axes ---- */
+
+static double within_doubles(double number) {
+    return fmax(-DBL_MAX, fmin(DBL_MAX, number));
+}
+
+/* The exponent of a number's first digit; what a last bit takes from a power of ten is given back. */
+static double first_digit(double size) {
+    return floor(log10(size) + 1e-9);
 }
 
 /* The smallest of 1, 2, 5 times a power of ten that is not below a size. */
@@ -29,38 +44,91 @@ static double round_step(double size) {
     return power * (lead <= 1 + 1e-9 ? 1 : lead <= 2 + 1e-9 ? 2 : lead <= 5 + 1e-9 ? 5 : 10);
 }
 
-static int places_of_step(double step) {
-    int places = (int)-floor(log10(step) + 1e-9);
-    return places < 0 ? 0 : places > 12 ? 12 : places;
+/* -1 where decimals would be a long row of zeros. */
+static int places_of_ticks(double low, double high, double step) {
+    double largest = fmax(fabs(low), fabs(high)), places = -first_digit(step);
+    if (largest >= 1e10 || largest < 1e-3 || places > 12)
+        return -1;
+    return places < 0 ? 0 : (int)places;
+}
+
+/* The smallest range that can be told apart, else one around it. */
+static void widen_level(double *low, double *high, int parts, bool dates) {
+    double part = *high / parts - *low / parts, size = fmax(fabs(*low), fabs(*high));
+    if (part > 1e-12 * size && part > 1e-305)
+        return;
+    double half = dates || size == 0 ? 1 : fmax(size * 0.05, 1e-303);
+    *low = within_doubles(*low - half);
+    *high = within_doubles(*high + half);
 }
 
 /* `tight`: the axis ends where the data do, and the ticks lie inside; else it ends at ticks. */
 static PlotAxis make_axis(double low, double high, int parts, bool tight, bool dates) {
-    if (high - low <= 1e-12 * fmax(fabs(low), fabs(high))) {
-        double half = dates ? 1 : low == 0 ? 1 : fabs(low) * 0.05;
-        low -= half;
-        high += half;
-    }
-    double step = round_step((high - low) / parts);
-    if (dates)
-        step = fmax(1, ceil((high - low) / parts));
-    PlotAxis axis = {.step = step, .dates = dates, .places = dates ? 0 : places_of_step(step)};
-    axis.low = tight ? low : floor(low / step + 1e-9) * step;
-    axis.high = tight ? high : ceil(high / step - 1e-9) * step;
-    axis.first = dates ? low : ceil(axis.low / step - 1e-9) * step;
-    axis.ticks = (int)floor((axis.high - axis.first) / step + 1e-9) + 1;
+    widen_level(&low, &high, parts, dates);
+    double part = high / parts - low / parts; /* high - low may be no double */
+    double step = dates ? fmax(1, ceil(part - 1e-9)) : round_step(part);
+    PlotAxis axis = {.step = step, .dates = dates};
+    axis.low = tight ? low : within_doubles(floor(low / step + 1e-9) * step);
+    axis.high = tight ? high : within_doubles(ceil(high / step - 1e-9) * step);
+    axis.first = dates ? axis.low : ceil(axis.low / step - 1e-9) * step;
+    axis.ticks = (int)floor(axis.high / step - axis.first / step + 1e-9) + 1;
+    axis.places = places_of_ticks(axis.low, axis.high, step);
     return axis;
 }
 
+double plot_share(const PlotAxis *axis, double number) {
+    return (number / 2 - axis->low / 2) / (axis->high / 2 - axis->low / 2);
+}
+
 double plot_tick_value(const PlotAxis *axis, int tick) {
-    return axis->first + tick * axis->step;
+    double value = 2 * (axis->first / 2 + tick * (axis->step / 2)); /* tick * step may be no double */
+    return fabs(value) < 1e-6 * axis->step ? 0 : value;
 }
 
 void plot_tick(Text *out, const PlotAxis *axis, int tick) {
-    if (axis->dates)
-        render_date(out, plot_tick_value(axis, tick));
-    else
-        format_places(out, plot_tick_value(axis, tick), axis->places);
+    double value = plot_tick_value(axis, tick);
+    if (axis->dates) {
+        render_date(out, value);
+    } else if (axis->places >= 0) {
+        format_places(out, value, axis->places);
+    } else if (value == 0) {
+        text_add_char(out, '0');
+    } else {
+        double digits = first_digit(fabs(value)) - first_digit(axis->step) + 1;
+        format_digits(out, value, (int)fmax(1, fmin(15, digits)));
+    }
+}
+
+double plot_tick_start(const PlotAxis *axis, int tick, const PlotRoom *room) {
+    Text label = {0};
+    plot_tick(&label, axis, tick);
+    double width = room->column * (double)utf8_width(text_string(&label), label.length);
+    double middle = room->from + plot_share(axis, plot_tick_value(axis, tick)) * (room->to - room->from);
+    text_free(&label);
+    return fmax(room->least, fmin(middle - width / 2, room->most - width));
+}
+
+static bool labels_fit(const PlotAxis *axis, const PlotRoom *room, int apart) {
+    double taken = -DBL_MAX;
+    for (int tick = 0; tick < axis->ticks; tick += apart) {
+        Text label = {0};
+        plot_tick(&label, axis, tick);
+        double start = plot_tick_start(axis, tick, room);
+        if (start < taken) {
+            text_free(&label);
+            return false;
+        }
+        taken = start + room->column * (double)utf8_width(text_string(&label), label.length) + room->gap;
+        text_free(&label);
+    }
+    return true;
+}
+
+int plot_ticks_apart(const PlotAxis *axis, const PlotRoom *room) {
+    int apart = 1;
+    while (apart < axis->ticks && !labels_fit(axis, room, apart))
+        apart++;
+    return apart;
 }
 
 /* ---- pictures ---- */
@@ -71,62 +139,74 @@ typedef struct Extent {
 } Extent;
 
 static void widen(Extent *extent, double number) {
+    number = within_doubles(number);
     extent->low = extent->any ? fmin(extent->low, number) : number;
     extent->high = extent->any ? fmax(extent->high, number) : number;
     extent->any = true;
 }
 
-static void widen_by_column(Extent *extent, const TableResult *table, int column) {
+/* By what goes along, where nothing is drawn too: the picture shows the range that was asked for. */
+static void widen_along(Extent *extent, const TableResult *table) {
     for (int row = 0; row < table->row_count; row++) {
-        double number, along;
-        if (!plot_number(table, column, row, &number) || !plot_number(table, 0, row, &along))
-            continue;
-        double spread = column ? table->columns[column].spreads[row] : 0;
-        widen(extent, number - spread);
-        widen(extent, number + spread);
+        double x;
+        if (plot_number(table, 0, row, &x))
+            widen(extent, x);
     }
 }
 
-static bool holds_numbers(const TableResult *table, int column) {
-    double number;
+static void widen_up(Extent *extent, const TableResult *table, int column) {
+    for (int row = 0; row < table->row_count; row++) {
+        double x, y, spread = table->columns[column].spreads[row];
+        if (!plot_point(table, column, row, &x, &y))
+            continue;
+        widen(extent, y - spread);
+        widen(extent, y + spread);
+    }
+}
+
+static bool has_points(const TableResult *table, int column) {
+    double x, y;
     for (int row = 0; row < table->row_count; row++)
-        if (plot_number(table, column, row, &number))
+        if (plot_point(table, column, row, &x, &y))
             return true;
     return false;
 }
 
-static bool was_drawn(const TableResult *table, int column, int from) {
-    for (int earlier = 1; earlier < from; earlier++)
-        if (holds_numbers(table, earlier) && table->columns[earlier].unit == table->columns[column].unit)
-            return true;
-    return false;
+static bool share_unit(const TableResult *table, int a, int b) {
+    return table->columns[a].unit == table->columns[b].unit;
 }
 
-/* Ticks are printed with the decimals that readings of their unit have: 1.020 SG. */
+/* Does a column open a picture: the first of its unit, or the first that the one before has no room for? */
+static bool opens_picture(const TableResult *table, int column) {
+    int before = 0;
+    for (int earlier = 1; earlier < column; earlier++)
+        before += share_unit(table, earlier, column) && has_points(table, earlier);
+    return before % PLOT_CURVES == 0 && has_points(table, column);
+}
+
+/* Where they are no whole numbers, ticks have the decimals that readings of their unit have: 1.020 SG. */
 static void keep_places(PlotAxis *axis, const Unit *unit) {
-    if (unit->reading && unit->places > axis->places)
+    if (unit->reading && axis->places > 0 && unit->places > axis->places)
         axis->places = unit->places;
 }
 
 bool plot_next(PlotPicture *picture, const UnitTable *units, const TableResult *table, int *from) {
     enum { PARTS_ALONG = 5, PARTS_OF_DATES = 4, PARTS_UP = 4 };
-    const int most = sizeof picture->curves / sizeof picture->curves[0];
     Extent along = {0}, up = {0};
     int first = *from;
-    while (first < table->column_count && (!holds_numbers(table, first) || was_drawn(table, first, first)))
+    while (first < table->column_count && !opens_picture(table, first))
         first++;
+    *from = first + 1;
     if (first >= table->column_count)
         return false;
     *picture = (PlotPicture){.table = table, .unit = table->columns[first].unit};
-    for (int c = first; c < table->column_count && picture->curve_count < most; c++)
-        if (holds_numbers(table, c) && table->columns[c].unit == picture->unit)
-            picture->curves[picture->curve_count++] = c;
-    widen_by_column(&along, table, 0);
-    for (int i = 0; i < picture->curve_count; i++)
-        widen_by_column(&up, table, picture->curves[i]);
-    *from = first + 1;
-    if (!along.any || !up.any)
-        return plot_next(picture, units, table, from);
+    for (int c = first; c < table->column_count && picture->curve_count < PLOT_CURVES; c++) {
+        if (!share_unit(table, first, c) || !has_points(table, c))
+            continue;
+        picture->curves[picture->curve_count++] = c;
+        widen_up(&up, table, c);
+    }
+    widen_along(&along, table);
     bool dates = table->columns[0].unit == UNIT_DATE;
     picture->along = make_axis(along.low, along.high, dates ? PARTS_OF_DATES : PARTS_ALONG, true, dates);
     picture->up = make_axis(up.low, up.high, PARTS_UP, false, picture->unit == UNIT_DATE);
@@ -135,167 +215,90 @@ bool plot_next(PlotPicture *picture, const UnitTable *units, const TableResult *
     return true;
 }
 
-/* ---- characters ---- */
+/* ---- what is not drawn ---- */
 
-enum { GRID_WIDTH = 61, GRID_HEIGHT = 17 };
-static const char marks[] = "*o+x#@%&=~^";
-
-typedef struct Grid {
-    char cells[GRID_HEIGHT][GRID_WIDTH + 1];
-} Grid;
-
-static int place_on(const PlotAxis *axis, double number, int cells) {
-    return (int)lround((number - axis->low) / (axis->high - axis->low) * (cells - 1));
+static bool holds(const TableResult *table, int column, bool (*is)(const TableResult *, int, int)) {
+    for (int row = 0; row < table->row_count; row++)
+        if (is(table, column, row))
+            return true;
+    return false;
 }
 
-static void put(Grid *grid, int column, int row, char mark) {
-    if (column < 0 || column >= GRID_WIDTH || row < 0 || row >= GRID_HEIGHT)
-        return;
-    char *cell = &grid->cells[GRID_HEIGHT - 1 - row][column];
-    if (mark != ':' || *cell == ' ')
-        *cell = mark;
+static bool is_number(const TableResult *table, int column, int row) {
+    double number;
+    return plot_number(table, column, row, &number);
 }
 
-/* The part of a curve between two neighbouring points, column by column; its ± as a band of `:`. */
-static void draw_part(Grid *grid, const PlotPicture *picture, const double x[2], const double y[2],
-                      const double spread[2], char mark) {
-    int from = place_on(&picture->along, x[0], GRID_WIDTH), to = place_on(&picture->along, x[1], GRID_WIDTH);
-    int direction = to < from ? -1 : 1;
-    for (int column = from;; column += direction) {
-        double share = to == from ? 1 : (double)(column - from) / (to - from);
-        double middle = y[0] + share * (y[1] - y[0]), half = spread[0] + share * (spread[1] - spread[0]);
-        int low = place_on(&picture->up, middle - half, GRID_HEIGHT);
-        int high = place_on(&picture->up, middle + half, GRID_HEIGHT);
-        for (int row = low; half > 0 && row <= high; row++)
-            put(grid, column, row, ':');
-        put(grid, column, place_on(&picture->up, middle, GRID_HEIGHT), mark);
-        if (column == to)
-            break;
+static bool is_failed(const TableResult *table, int column, int row) {
+    return table->failed[column][row];
+}
+
+static bool is_other(const TableResult *table, int column, int row) {
+    Value value = table->columns[column].cells[row];
+    return !is_failed(table, column, row) && !is_number(table, column, row) && value.tag != TAG_NONE &&
+           value.tag != TAG_ABSENT;
+}
+
+static bool any_holds(const TableResult *table, bool (*is)(const TableResult *, int, int)) {
+    for (int column = 1; column < table->column_count; column++)
+        if (holds(table, column, is))
+            return true;
+    return false;
+}
+
+static const char *why_no_curve(const TableResult *table) {
+    if (any_holds(table, is_number))
+        return "no row has both its numbers";
+    if (any_holds(table, is_other))
+        return "no column holds numbers";
+    return any_holds(table, is_failed) ? "every value failed" : "every value is none";
+}
+
+static void add_why_nothing(Text *out, const TableResult *table) {
+    if (table->row_count == 0) {
+        text_add_string(out, "there are no rows");
+    } else if (table->column_count < 2) {
+        text_add_string(out, "there is one column, and the first one only goes along");
+    } else if (!holds(table, 0, is_number)) {
+        render_one_line(out, table->columns[0].label);
+        text_add_string(out, holds(table, 0, is_other) ? " goes along, and is neither a number nor a date"
+                                                       : " goes along, and has no value");
+    } else {
+        text_add_string(out, why_no_curve(table));
     }
 }
 
-static void draw_curve(Grid *grid, const PlotPicture *picture, int index) {
-    const TableResult *table = picture->table;
-    int column = picture->curves[index];
-    double x[2] = {0}, y[2] = {0}, spread[2] = {0};
-    bool joined = false;
-    for (int row = 0; row < table->row_count; row++) {
-        bool there = plot_number(table, 0, row, &x[1]) && plot_number(table, column, row, &y[1]);
-        spread[1] = table->columns[column].spreads[row];
-        if (there && !joined) {
-            x[0] = x[1];
-            y[0] = y[1];
-            spread[0] = spread[1];
+static void add_name(Text *out, const TableColumn *column, int named) {
+    text_add_string(out, named ? ", " : "(without a number to draw: ");
+    if (*column->label)
+        render_one_line(out, column->label);
+    else
+        text_add_string(out, "a column without a name");
+}
+
+void plot_remark(Text *out, const TableResult *table) {
+    enum { MOST_NAMES = 6 };
+    int missing = 0;
+    Text names = {0};
+    for (int column = 1; column < table->column_count; column++) {
+        if (has_points(table, column))
+            continue;
+        if (missing < MOST_NAMES)
+            add_name(&names, &table->columns[column], missing);
+        missing++;
+    }
+    if (missing == table->column_count - 1 || table->column_count == 0) {
+        text_add_string(out, "(nothing to draw: ");
+        add_why_nothing(out, table);
+        text_add_char(out, ')');
+    } else if (missing) {
+        text_add_string(out, text_string(&names));
+        if (missing > MOST_NAMES) {
+            text_add_string(out, " and ");
+            text_add_integer(out, missing - MOST_NAMES);
+            text_add_string(out, " more");
         }
-        if (there)
-            draw_part(grid, picture, x, y, spread, marks[index % (int)(sizeof marks - 1)]);
-        joined = there;
-        x[0] = x[1];
-        y[0] = y[1];
-        spread[0] = spread[1];
+        text_add_char(out, ')');
     }
-}
-
-static void end_line(Text *out) {
-    while (out->length && out->bytes[out->length - 1] == ' ')
-        out->bytes[--out->length] = '\0';
-    text_add_char(out, '\n');
-}
-
-static size_t widest_tick(const PlotAxis *axis) {
-    size_t widest = 0;
-    for (int i = 0; i < axis->ticks; i++) {
-        Text tick = {0};
-        plot_tick(&tick, axis, i);
-        widest = tick.length > widest ? tick.length : widest;
-        text_free(&tick);
-    }
-    return widest;
-}
-
-static void add_rows(Text *out, const Grid *grid, const PlotPicture *picture, size_t margin) {
-    for (int line = 0; line < GRID_HEIGHT; line++) {
-        Text tick = {0};
-        for (int i = 0; i < picture->up.ticks; i++)
-            if (place_on(&picture->up, plot_tick_value(&picture->up, i), GRID_HEIGHT) ==
-                GRID_HEIGHT - 1 - line)
-                plot_tick(&tick, &picture->up, i);
-        text_add_repeated(out, ' ', margin - tick.length);
-        text_add(out, text_string(&tick), tick.length);
-        text_add_string(out, tick.length ? " +" : " |");
-        text_add(out, grid->cells[line], GRID_WIDTH);
-        end_line(out);
-        text_free(&tick);
-    }
-}
-
-/* The rule below and the ticks under it; a tick that would run into the one before is left out. */
-static void add_foot(Text *out, const UnitTable *units, const PlotPicture *picture, size_t margin) {
-    char rule[GRID_WIDTH + 1];
-    memset(rule, '-', GRID_WIDTH);
-    Text ticks = {0};
-    for (int i = 0; i < picture->along.ticks; i++) {
-        size_t column = (size_t)place_on(&picture->along, plot_tick_value(&picture->along, i), GRID_WIDTH);
-        Text tick = {0};
-        plot_tick(&tick, &picture->along, i);
-        size_t half = tick.length / 2, start = column > half ? column - half : 0;
-        rule[column] = '+';
-        if (ticks.length == 0 || start > ticks.length) {
-            text_add_repeated(&ticks, ' ', start - ticks.length);
-            text_add(&ticks, text_string(&tick), tick.length);
-        }
-        text_free(&tick);
-    }
-    text_add_repeated(out, ' ', margin + 2);
-    text_add(out, rule, GRID_WIDTH);
-    text_add_char(out, '\n');
-    text_add_repeated(out, ' ', margin + 2);
-    text_add(out, text_string(&ticks), ticks.length);
-    end_line(out);
-    Text label = {0};
-    plot_label(&label, units, &picture->table->columns[0]);
-    size_t width = utf8_width(text_string(&label), label.length);
-    text_add_repeated(out, ' ', margin + 2 + (width < GRID_WIDTH ? (GRID_WIDTH - width) / 2 : 0));
-    text_add(out, text_string(&label), label.length);
-    end_line(out);
-    text_free(&ticks);
-    text_free(&label);
-}
-
-static void add_picture(Text *out, const UnitTable *units, const PlotPicture *picture) {
-    Grid grid;
-    for (int line = 0; line < GRID_HEIGHT; line++) {
-        memset(grid.cells[line], ' ', GRID_WIDTH);
-        grid.cells[line][GRID_WIDTH] = '\0';
-    }
-    for (int i = picture->curve_count - 1; i >= 0; i--) /* the first curve lies on top */
-        draw_curve(&grid, picture, i);
-    for (int i = 0; i < picture->curve_count; i++) {
-        text_add_char(out, marks[i % (int)(sizeof marks - 1)]);
-        text_add_char(out, ' ');
-        plot_label(out, units, &picture->table->columns[picture->curves[i]]);
-        text_add_char(out, '\n');
-    }
-    size_t margin = widest_tick(&picture->up);
-    add_rows(out, &grid, picture, margin);
-    add_foot(out, units, picture, margin);
-}
-
-void plot_text(Text *out, const UnitTable *units, const TableResult *table) {
-    PlotPicture picture;
-    int from = 1;
-    bool any = false;
-    while (plot_next(&picture, units, table, &from)) {
-        if (any)
-            text_add_char(out, '\n');
-        add_picture(out, units, &picture);
-        any = true;
-    }
-    if (!any)
-        text_add_string(out, "(nothing to draw)\n");
-    for (int i = 0; i < table->reason_count; i++) {
-        text_add_string(out, "— ");
-        render_one_line(out, table->reasons[i]);
-        text_add_char(out, '\n');
-    }
+    text_free(&names);
 }
