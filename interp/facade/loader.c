@@ -2,16 +2,13 @@
 /* Where names come from: scripts brought in by `use`, the library, formulas in C. */
 #include <dirent.h>
 #include <errno.h>
-#include <limits.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
+#include <unistd.h>
 
+#include "base/file.h"
 #include "base/mem.h"
 #include "facade/session_state.h"
-
-enum { FILE_MAX = 64 * 1024 * 1024 };
 
 /* ---- files ---- */
 
@@ -22,42 +19,31 @@ char *loader_folder_of(const char *path, const char *otherwise) {
     return slash == path ? mem_copy_string("/") : mem_copy(path, (size_t)(slash - path));
 }
 
-static char *read_stream(FILE *stream, size_t *length) {
-    Text text = {0};
-    char block[65536];
-    size_t got;
-    while ((got = fread(block, 1, sizeof block, stream)) > 0 && text.length <= FILE_MAX)
-        text_add(&text, block, got);
-    *length = text.length;
-    return text_take(&text);
+/* How a file that is to be a script failed; for all but FILE_DONE. */
+static MessageId message_of(FileOutcome outcome) {
+    static const MessageId messages[] = {[FILE_ABSENT] = MSG_FILE_ABSENT,
+                                         [FILE_IS_FOLDER] = MSG_FILE_FOLDER,
+                                         [FILE_IRREGULAR] = MSG_FILE_UNREADABLE,
+                                         [FILE_LARGE] = MSG_FILE_TOO_LARGE,
+                                         [FILE_BROKEN] = MSG_FILE_UNREADABLE};
+    return messages[outcome];
 }
 
-char *loader_read_file(const char *path, size_t *length, MessageId *why, char **detail) {
-    bool standard_input = strcmp(path, "-") == 0;
-    struct stat info;
+char *loader_read_file(const char *path, bool regular, size_t *length, MessageId *why, char **detail) {
+    Text content = {0};
+    int descriptor = STDIN_FILENO, reason = 0;
+    size_t size;
+    bool standard_input = strcmp(path, "-") == 0 && !regular;
+    FileOutcome outcome = standard_input ? FILE_DONE : file_open(path, regular, &descriptor, &size, &reason);
+    if (outcome == FILE_DONE)
+        outcome = file_read(descriptor, &content, &reason);
+    *length = content.length;
     *detail = NULL;
-    FILE *stream = standard_input ? stdin : fopen(path, "rb");
-    if (!stream) {
-        *why = errno == ENOENT || errno == ENOTDIR ? MSG_FILE_ABSENT : MSG_FILE_UNREADABLE;
-        *detail = mem_copy_string(strerror(errno));
-        return NULL;
-    }
-    if (fstat(fileno(stream), &info) == 0 && S_ISDIR(info.st_mode)) {
-        *why = MSG_FILE_FOLDER;
-        if (!standard_input)
-            fclose(stream);
-        return NULL;
-    }
-    char *text = read_stream(stream, length);
-    bool broken = ferror(stream) != 0;
-    int reason = errno;
-    if (!standard_input)
-        fclose(stream);
-    if (!broken && *length <= FILE_MAX)
-        return text;
-    *why = broken ? MSG_FILE_UNREADABLE : MSG_FILE_TOO_LARGE;
-    *detail = broken ? mem_copy_string(strerror(reason)) : NULL;
-    mem_free(text);
+    if (outcome == FILE_DONE)
+        return text_take(&content);
+    text_free(&content);
+    *why = message_of(outcome);
+    *detail = outcome == FILE_BROKEN || outcome == FILE_ABSENT ? mem_copy_string(strerror(reason)) : NULL;
     return NULL;
 }
 
@@ -67,23 +53,6 @@ static char *join_path(const char *folder, const char *name) {
     text_add_char(&path, '/');
     text_add_string(&path, name);
     return text_take(&path);
-}
-
-/* The file with links resolved, if it exists. The caller frees it. */
-static char *resolved(const char *path) {
-    char real[PATH_MAX];
-    return realpath(path, real) ? mem_copy_string(real) : NULL;
-}
-
-static bool is_below(const char *path, const char *folder) {
-    char *real = resolved(folder);
-    size_t length = real ? strlen(real) : 0;
-    while (length > 1 && real[length - 1] == '/')
-        length--;
-    bool below =
-        real && (strcmp(real, "/") == 0 || (strncmp(path, real, length) == 0 && path[length] == '/'));
-    mem_free(real);
-    return below;
 }
 
 /* ---- scripts brought in ---- */
@@ -124,14 +93,14 @@ static char *find_script(Session *session, const Module *user, const Statement *
     const char *name = use->as.use.path;
     char *own = loader_folder_of(user->source->path, session->folder);
     char *beside = join_path(own, name), *on_shelf = join_path(session->shelf, name);
-    char *path = name[0] == '/' ? resolved(name) : resolved(beside);
-    if (path && !is_below(path, own) && !is_below(path, session->shelf)) {
+    char *path = name[0] == '/' ? file_resolved(name) : file_resolved(beside);
+    if (path && !file_is_below(path, own) && !file_is_below(path, session->shelf)) {
         diag_add(errors, MSG_USE_OUTSIDE, user->source, use->as.use.path_span, ARGS(name));
         mem_free(path);
         path = NULL;
     } else if (!path) {
-        path = resolved(on_shelf);
-        if (path && !is_below(path, session->shelf)) {
+        path = file_resolved(on_shelf);
+        if (path && !file_is_below(path, session->shelf)) {
             mem_free(path);
             path = NULL;
         }
@@ -192,7 +161,7 @@ static int load_script(Session *session, const Module *user, const Statement *us
     size_t length;
     MessageId why;
     char *detail;
-    char *text = loader_read_file(path, &length, &why, &detail);
+    char *text = loader_read_file(path, true, &length, &why, &detail);
     if (!text) {
         diag_add(errors, MSG_USE_UNREADABLE, user->source, use->as.use.path_span,
                  ARGS(use->as.use.path, detail ? detail : "it is no script"));

@@ -241,7 +241,7 @@ Source *session_read_file(Session *session, const char *name) {
     size_t length;
     MessageId why;
     char *detail, real[PATH_MAX];
-    char *text = loader_read_file(name, &length, &why, &detail);
+    char *text = loader_read_file(name, false, &length, &why, &detail);
     if (!text) {
         diag_add(&session->errors, why, NULL, (Span){0, 0}, ARGS(name, detail ? detail : ""));
         tell_errors(session);

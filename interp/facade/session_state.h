@@ -80,7 +80,7 @@ void loader_mark(const Session *session);
 /* The folder of a path, or `otherwise` for NULL; the caller frees it. */
 char *loader_folder_of(const char *path, const char *otherwise);
 /* Reads a whole file. NULL and an error message id with its words when it cannot be. */
-char *loader_read_file(const char *path, size_t *length, MessageId *why, char **detail);
+char *loader_read_file(const char *path, bool regular, size_t *length, MessageId *why, char **detail);
 
 /* ---- session_names.c ---- */
 void session_note_unit(Session *session, UnitId unit, const Source *source, const Statement *statement);

@@ -5,21 +5,17 @@
  * dates, plain numbers, or texts), and only then are values made: a column never changes its kind half-way.
  * A script may read below its own folder only; where a path leads is asked of the system, links resolved. */
 #include <errno.h>
-#include <fcntl.h>
-#include <limits.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include <csv.h>
 
+#include "base/file.h"
 #include "base/mem.h"
 #include "runtime/native_tables.h"
 #include "runtime/quantity_text.h"
 
-enum { FILE_MOST = 64 * 1024 * 1024, COLUMNS_MOST = 10000 };
+enum { COLUMNS_MOST = 10000 };
 
 /* ---- the file ---- */
 
@@ -27,71 +23,58 @@ static bool fail_file(Call *call, MessageId id, const char *name, const char *mo
     return native_fail(call, 0, id, ARGS(name, more));
 }
 
-static bool is_below(const char *path, const char *folder) {
-    size_t length = strlen(folder);
-    if (strncmp(path, folder, length) != 0)
-        return false;
-    return path[length] == '/' || (length > 0 && folder[length - 1] == '/');
-}
-
-/* The real path of a file below the script's folder. */
-static bool resolve(Call *call, const TextObject *name, char path[PATH_MAX]) {
+/* The real path of a file below the script's folder; the caller frees it. NULL after a fault. */
+static char *resolve(Call *call, const TextObject *name) {
     Text joined = {0};
     const char *folder = call->context->folder;
-    if (!folder || name->length == 0 || strlen(name->bytes) != name->length)
-        return fail_file(call, MSG_READ_ABSENT, name->bytes, "");
+    if (!folder || name->length == 0 || strlen(name->bytes) != name->length) {
+        fail_file(call, MSG_READ_ABSENT, name->bytes, "");
+        return NULL;
+    }
     if (name->bytes[0] != '/') {
         text_add_string(&joined, folder);
         text_add_char(&joined, '/');
     }
     text_add_string(&joined, name->bytes);
-    bool real = realpath(text_string(&joined), path) != NULL;
+    char *path = file_resolved(text_string(&joined));
     int reason = errno;
     text_free(&joined);
-    if (real && !is_below(path, folder))
-        return fail_file(call, MSG_READ_OUTSIDE, name->bytes, "");
-    if (real)
-        return true;
+    if (path && file_is_below(path, folder))
+        return path;
     bool absent = reason == ENOENT || reason == ENOTDIR;
-    return absent ? fail_file(call, MSG_READ_ABSENT, name->bytes, "")
-                  : fail_file(call, MSG_READ_FAILED, name->bytes, strerror(reason));
+    fail_file(call,
+              path     ? MSG_READ_OUTSIDE
+              : absent ? MSG_READ_ABSENT
+                       : MSG_READ_FAILED,
+              name->bytes, strerror(reason));
+    mem_free(path);
+    return NULL;
 }
 
-static bool read_all(Call *call, int file, const char *name, Text *content) {
-    char block[65536];
-    for (;;) {
-        ssize_t got = read(file, block, sizeof block);
-        if (got < 0 && errno == EINTR)
-            continue;
-        if (got < 0)
-            return fail_file(call, MSG_READ_FAILED, name, strerror(errno));
-        if (got == 0)
-            return true;
-        if (content->length + (size_t)got > FILE_MOST) /* it grew while being read */
-            return fail_file(call, MSG_READ_LARGE, name, "");
-        text_add(content, block, (size_t)got);
-    }
+static bool fail_outcome(Call *call, FileOutcome outcome, const char *name, int reason) {
+    static const MessageId messages[] = {[FILE_ABSENT] = MSG_READ_ABSENT,
+                                         [FILE_IS_FOLDER] = MSG_READ_IRREGULAR,
+                                         [FILE_IRREGULAR] = MSG_READ_IRREGULAR,
+                                         [FILE_LARGE] = MSG_READ_LARGE,
+                                         [FILE_BROKEN] = MSG_READ_FAILED};
+    return outcome == FILE_DONE || fail_file(call, messages[outcome], name, strerror(reason));
 }
 
-/* Not blocking, so that a pipe in place of a file cannot hold the program up before it is refused. */
 static bool load(Call *call, const TextObject *name, Text *content) {
-    char path[PATH_MAX];
-    struct stat status;
-    if (!resolve(call, name, path))
+    int descriptor, reason = 0;
+    size_t size;
+    char *path = resolve(call, name);
+    if (!path)
         return false;
-    int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC | O_NOCTTY);
-    if (file < 0)
-        return fail_file(call, MSG_READ_FAILED, name->bytes, strerror(errno));
-    bool done;
-    if (fstat(file, &status) != 0 || !S_ISREG(status.st_mode))
-        done = fail_file(call, MSG_READ_IRREGULAR, name->bytes, "");
-    else if (status.st_size > FILE_MOST)
-        done = fail_file(call, MSG_READ_LARGE, name->bytes, "");
-    else
-        done = heap_allows(call->arith.heap, 2 * (size_t)status.st_size, call->arith.fault) &&
-               read_all(call, file, name->bytes, content);
-    close(file);
-    return done;
+    FileOutcome outcome = file_open(path, true, &descriptor, &size, &reason);
+    mem_free(path);
+    if (outcome == FILE_DONE && !heap_allows(call->arith.heap, 2 * size, call->arith.fault)) {
+        file_close(descriptor);
+        return false;
+    }
+    if (outcome == FILE_DONE)
+        outcome = file_read(descriptor, content, &reason);
+    return fail_outcome(call, outcome, name->bytes, reason);
 }
 
 /* ---- cells ---- */

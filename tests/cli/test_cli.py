@@ -472,6 +472,19 @@ def unreadable(folder):
         compare("standard error", "rundlet: a.rlet could not be read: Permission denied\n", done.stderr.decode())
 
 
+def pipes(folder):
+    """A pipe may be the script itself; one that a script names is refused, not waited for."""
+    os.mkfifo(folder / "pipe.rlet")
+    write_files(folder, {"use.rlet": 'use "pipe.rlet"\n', "read.rlet": 'let t = read("pipe.rlet")\n'})
+    done = run(folder, ["use.rlet"])
+    check(done.returncode == 1 and b"it is no script" in done.stderr, done)
+    done = run(folder, ["read.rlet"])
+    check(done.returncode == 1 and b"is no plain file" in done.stderr, done)
+    piped = subprocess.run(["bash", "-c", 'echo "show 2 gal as qt" > pipe.rlet & exec "$0" pipe.rlet', PROGRAM],
+                           cwd=folder, capture_output=True, timeout=30, check=False)
+    check(piped.stdout == b"2 gal as qt = 8 qt\n" and piped.returncode == 0, piped)
+
+
 def too_large(folder):
     """More than 64 MB is no script."""
     with open(folder / "a.rlet", "wb") as file:
@@ -590,7 +603,7 @@ def same_bytes_again(folder):
         check(first and first == again, f"{form} differs")
 
 
-SCENES = [full_disk, closed_pipe, closed_streams, unreadable, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
+SCENES = [full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
           json_of_a_failure, csv_report, text_report, same_bytes_again]
 
 
