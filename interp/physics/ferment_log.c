@@ -16,25 +16,43 @@
 #include "numbers/numeric.h"
 
 enum { START, FINAL, LOG_RATE, MIDDLE, PARAMETERS };
-enum { ROUNDS = 4, GRID_RATES = 12, GRID_MIDDLES = 16, BISECTIONS = 20 };
+enum { SHAPES = 2, ROUNDS = 4, GRID_RATES = 13, GRID_MIDDLES = 16 };
 
 static const double start_spread_pts = 20, least_drop_pts = 1.05; /* of a curve: more than the end's 1 */
 static const double largest_scatter = 1.0 / 6; /* of the drop: through more, some curve runs always */
-static const double slowest_per_day = 0.05, fastest_per_day = 20;
+/* Bounds of the rate: a bend this slow is a straight line over the log, one this fast a step between two
+ * readings. */
+static const double slowest_over_log = 0.1, fastest_over_gap = 100;
 
 /* ---- the spread of readings ---- */
 
-/* Variance of one reading about a fit with `fitted` parameters, from residuals weighted to be alike. */
-static double spread_of(const double *residuals, int count, int fitted, double reading_pts, double *freedom) {
+/* How much errors resemble their neighbour, from residuals of a fit, which bends after them: an estimate from
+ * n of them about p smooth terms comes out too low by about (p + (p + 2) r)/n. */
+static double likeness(double squares, double neighbours, int count, int fitted) {
+    if (count < FERMENT_CORRELATED || !(squares > 0))
+        return 0;
+    double low = (double)fitted / count, shrink = 1 - (fitted + 2.0) / count;
+    return numeric_clamp((neighbours / squares + low) / shrink, 0, 0.95);
+}
+
+typedef struct Spread {
+    double scatter; /* standard deviation of a reading about the fit */
+    double sigma;   /* the same for weighing readings as if all told something of their own */
+    double freedom; /* degrees of freedom behind them */
+} Spread;
+
+/* About a fit with `fitted` parameters, from residuals weighted to be alike. Errors that come in runs count
+ * as fewer readings. */
+static Spread spread_of(const double *residuals, int count, int fitted, double reading_pts) {
     double squares = 0, neighbours = 0;
     for (int i = 0; i < count; i++) {
         squares += residuals[i] * residuals[i];
         neighbours += i > 0 ? residuals[i] * residuals[i - 1] : 0;
     }
-    *freedom = fmax(count - fitted, 0) + FERMENT_BELIEF;
-    double variance = (squares + FERMENT_BELIEF * reading_pts * reading_pts) / *freedom;
-    double alike = squares > 0 ? numeric_clamp(neighbours / squares, 0, 0.95) : 0;
-    return count < FERMENT_CORRELATED ? variance : variance * (1 + alike) / (1 - alike);
+    double alike = likeness(squares, neighbours, count, fitted), run = (1 + alike) / (1 - alike);
+    double all = squares + FERMENT_BELIEF * reading_pts * reading_pts;
+    double freedom = fmax(count / run - fitted, 0) + FERMENT_BELIEF;
+    return (Spread){sqrt(all / (fmax(count - fitted, 0) + FERMENT_BELIEF)), sqrt(all / freedom), freedom};
 }
 
 static int different_times(const FermentReading *readings, int count) {
@@ -74,21 +92,22 @@ bool ferment_trend(const FermentReading *readings, int count, double over_day, d
     int rows = (int)(readings + count - used);
     double *design = mem_array(4 * (size_t)rows, sizeof *design);
     double *values = design + 2 * rows, *residuals = values + rows;
-    double line[2] = {0}, sum = 0, middle = 0, spread = 0;
+    double line[2] = {0}, sum = 0, middle = 0, squares = 0;
     for (int i = 0; i < rows; i++)
         middle += used[i].day / rows;
     for (int i = 0; i < rows; i++) {
         design[2 * i] = 1;
         design[2 * i + 1] = used[i].day - middle;
         values[i] = used[i].pts;
-        spread += (used[i].day - middle) * (used[i].day - middle);
+        squares += (used[i].day - middle) * (used[i].day - middle);
     }
     bool done = least_squares_linear(rows, 2, design, values, line, NULL, &sum);
     for (int i = 0; i < rows; i++)
         residuals[i] = values[i] - line[0] - line[1] * design[2 * i + 1];
-    double variance = spread_of(residuals, rows, 2, reading_pts, &trend->freedom);
+    Spread spread = spread_of(residuals, rows, 2, reading_pts);
     trend->rate_pts_day = line[1];
-    trend->error_pts_day = sqrt(variance / spread);
+    trend->error_pts_day = spread.sigma / sqrt(squares);
+    trend->freedom = spread.freedom;
     trend->span_day = used[rows - 1].day - used[0].day;
     trend->level_pts = recent_level(used, rows, over_day);
     trend->count = rows;
@@ -141,13 +160,16 @@ double ferment_curve_rate(FermentShape shape, double drop_pts, double steepest) 
 
 /* ---- one fit ---- */
 
-/* The readings, or their means over even parts of the time, with the prior. */
+/* The readings, or their means over even parts of the time, with the prior. Days count from the first
+ * reading. */
 typedef struct Study {
     FermentReading *readings;
-    double *roots; /* square roots of how many readings each stands for */
+    double origin_day, span_day, gap_day; /* first reading; to the last; between two, at the least */
+    double *roots;                        /* square roots of how many readings each stands for */
     int count;
     double final_pts, final_spread, start_pts; /* prior */
-    double reading_pts, sigma, freedom;
+    double reading_pts;
+    Spread spread;
 } Study;
 
 typedef struct Fitting {
@@ -179,34 +201,45 @@ static bool misses(const double *p, double *residuals, double *jacobian, void *c
         return false;
     for (int i = 0; i < study->count; i++) {
         double gap = study->readings[i].pts - ferment_curve_pts(&curve, study->readings[i].day);
-        residuals[i] = study->roots[i] * gap / study->sigma;
+        residuals[i] = study->roots[i] * gap / study->spread.sigma;
     }
     residuals[study->count] = (p[FINAL] - study->final_pts) / study->final_spread;
     residuals[study->count + 1] = (p[START] - study->start_pts) / start_spread_pts;
     return true;
 }
 
+static double slowest_log_rate(const Study *study) {
+    return log(slowest_over_log / study->span_day);
+}
+
+/* Nothing is told of later days. */
+static double horizon(const Study *study) {
+    return study->span_day + 3 * fmax(study->span_day, 1) + 30;
+}
+
 /* Chi-square of the fit from a start; what is held or not, `p` has PARAMETERS numbers. Infinite if none. */
 static double fit_from(const Fitting *fitting, double *p, double *covariance) {
     const Study *study = fitting->study;
-    double first = study->readings[0].day, last = study->readings[study->count - 1].day;
-    double span = fmax(last - first, 1), sum = 0;
-    const double low[] = {-10, -30, log(slowest_per_day), first - 2 * span - 30};
-    const double high[] = {250, 200, log(fastest_per_day), last + 4 * span + 60};
+    double span = study->span_day, sum = 0;
+    const double low[] = {-10, -30, slowest_log_rate(study), -10 * span - 30};
+    const double high[] = {250, 200, log(fastest_over_gap / study->gap_day), horizon(study)};
+    const double typical[] = {10, 10, 1, span};
+    Fitting held = *fitting;
     LeastSquaresProblem problem = {.rows = study->count + 2,
                                    .parameters = fitting->held ? PARAMETERS - 1 : PARAMETERS,
                                    .low = low,
                                    .high = high,
+                                   .typical = typical,
+                                   .is_standardised = true,
                                    .function = misses,
-                                   .context =
-                                       &(Fitting){study, fitting->shape, fitting->held, fitting->end_day}};
+                                   .context = &held};
     LeastSquaresOutcome outcome = least_squares_fit(&problem, p, covariance, &sum);
     return outcome == LEAST_SQUARES_NO_VALUE ? NUMERIC_ENDLESS : sum;
 }
 
-/* Start and final for a rate and a middle: two unknowns, linear, with the prior. False when it does not fall.
- */
-static bool level_out(const Fitting *fitting, double *p) {
+/* Start and final for a rate and a middle, and the variance of the final: two unknowns, linear, with the
+ * prior. False when it does not fall. */
+static bool level_out(const Fitting *fitting, double *p, double *variance) {
     const Study *study = fitting->study;
     double weight_start = 1 / (start_spread_pts * start_spread_pts);
     double weight_final = 1 / (study->final_spread * study->final_spread);
@@ -214,7 +247,7 @@ static bool level_out(const Fitting *fitting, double *p) {
     double s = weight_start * study->start_pts, f = weight_final * study->final_pts;
     for (int i = 0; i < study->count; i++) {
         double share = share_left(fitting->shape, exp(p[LOG_RATE]) * (study->readings[i].day - p[MIDDLE]));
-        double weight = study->roots[i] * study->roots[i] / (study->sigma * study->sigma);
+        double weight = study->roots[i] * study->roots[i] / (study->spread.sigma * study->spread.sigma);
         ss += weight * share * share;
         sf += weight * share * (1 - share);
         ff += weight * (1 - share) * (1 - share);
@@ -224,6 +257,7 @@ static bool level_out(const Fitting *fitting, double *p) {
     double determinant = ss * ff - sf * sf;
     p[START] = (s * ff - f * sf) / determinant;
     p[FINAL] = (ss * f - sf * s) / determinant;
+    *variance = ss / determinant;
     return p[START] - p[FINAL] >= least_drop_pts;
 }
 
@@ -238,15 +272,15 @@ static double chi_square(const Fitting *fitting, const double *p, double *residu
 
 /* The best of an even grid; infinite if nothing on it falls. */
 static double search(const Fitting *fitting, double *best, double *residuals) {
-    const Study *study = fitting->study;
-    double first = study->readings[0].day, span = fmax(study->readings[study->count - 1].day - first, 1);
-    double least = NUMERIC_ENDLESS, p[PARAMETERS];
+    double span = fitting->study->span_day, slowest = slowest_log_rate(fitting->study);
+    double fastest = log(fastest_over_gap / fitting->study->gap_day);
+    double least = NUMERIC_ENDLESS, p[PARAMETERS], variance;
     for (int i = 0; i < GRID_RATES; i++) {
-        p[LOG_RATE] = log(2 / span) + i * log(60.0) / (GRID_RATES - 1); /* from a slow bend to a step */
-        p[LOG_RATE] = numeric_clamp(p[LOG_RATE], log(slowest_per_day), log(fastest_per_day));
+        p[LOG_RATE] = log(1 / span) + i * log(120.0) / (GRID_RATES - 1); /* from a slow bend to a step */
+        p[LOG_RATE] = numeric_clamp(p[LOG_RATE], slowest, fastest);
         for (int j = 0; j < GRID_MIDDLES; j++) {
-            p[MIDDLE] = first + span * (-0.3 + 1.8 * j / (GRID_MIDDLES - 1));
-            if (!level_out(fitting, p))
+            p[MIDDLE] = span * (-0.3 + 1.8 * j / (GRID_MIDDLES - 1));
+            if (!level_out(fitting, p, &variance))
                 continue;
             double sum = chi_square(fitting, p, residuals);
             if (sum < least) {
@@ -261,9 +295,9 @@ static double search(const Fitting *fitting, double *best, double *residuals) {
 /* ---- a study of both shapes ---- */
 
 typedef struct Shapes {
-    double p[2][PARAMETERS];
-    double sum[2]; /* chi-square, infinite where there is no fit */
-    double covariance[2][PARAMETERS * PARAMETERS];
+    double p[SHAPES][PARAMETERS];
+    double sum[SHAPES]; /* chi-square, infinite where there is no fit */
+    double covariance[SHAPES][PARAMETERS * PARAMETERS];
     FermentShape best;
 } Shapes;
 
@@ -273,17 +307,20 @@ static void study_open(Study *study, const FermentReading *readings, int count,
     bool binned = count > FERMENT_BINS;
     int capacity = binned ? FERMENT_BINS : count, at = 0;
     double first = readings[0].day, span = readings[count - 1].day - first;
-    *study = (Study){.final_pts = expectation->final_pts,
+    *study = (Study){.origin_day = first,
+                     .span_day = span,
+                     .gap_day = span,
+                     .final_pts = expectation->final_pts,
                      .final_spread = expectation->spread_pts,
                      .reading_pts = expectation->reading_pts,
-                     .sigma = expectation->reading_pts};
+                     .spread = {expectation->reading_pts, expectation->reading_pts, FERMENT_BELIEF}};
     study->readings = mem_array((size_t)capacity, sizeof *study->readings);
     study->roots = mem_array((size_t)capacity, sizeof *study->roots);
     for (int bin = 0; bin < capacity; bin++) {
         double end = first + span * (bin + 1) / capacity, days = 0, pts = 0;
         int held = 0;
         while (at < count && (binned ? readings[at].day <= end || bin == capacity - 1 : held == 0)) {
-            days += readings[at].day;
+            days += readings[at].day - first;
             pts += readings[at++].pts;
             held++;
         }
@@ -293,8 +330,12 @@ static void study_open(Study *study, const FermentReading *readings, int count,
         study->roots[study->count++] = sqrt(held);
     }
     study->start_pts = study->readings[0].pts;
-    for (int i = 1; i < study->count; i++)
+    for (int i = 1; i < study->count; i++) {
+        double gap = study->readings[i].day - study->readings[i - 1].day;
         study->start_pts = fmax(study->start_pts, study->readings[i].pts);
+        study->gap_day = gap > 0 ? fmin(study->gap_day, gap) : study->gap_day;
+    }
+    study->gap_day = fmax(study->gap_day, 1e-6 * span);
 }
 
 static void study_close(Study *study) {
@@ -306,7 +347,7 @@ static void study_close(Study *study) {
 static bool study_fit(Study *study, Shapes *shapes) {
     double *residuals = mem_array((size_t)study->count + 2, sizeof *residuals);
     for (int round = 0; round < ROUNDS; round++) {
-        for (int i = 0; i < 2; i++) {
+        for (int i = 0; i < SHAPES; i++) {
             Fitting fitting = {study, (FermentShape)i, false, 0};
             bool begun = round > 0 || search(&fitting, shapes->p[i], residuals) < NUMERIC_ENDLESS;
             bool fits = begun && (round == 0 || shapes->sum[i] < NUMERIC_ENDLESS);
@@ -319,44 +360,51 @@ static bool study_fit(Study *study, Shapes *shapes) {
         Fitting fitting = {study, shapes->best, false, 0};
         misses(shapes->p[shapes->best], residuals, NULL, &fitting);
         for (int i = 0; i < study->count; i++)
-            residuals[i] *= study->sigma;
+            residuals[i] *= study->spread.sigma;
         if (round < ROUNDS - 1)
-            study->sigma =
-                sqrt(spread_of(residuals, study->count, PARAMETERS, study->reading_pts, &study->freedom));
+            study->spread = spread_of(residuals, study->count, PARAMETERS, study->reading_pts);
     }
     mem_free(residuals);
     const double *p = shapes->p[shapes->best];
     return shapes->sum[shapes->best] < NUMERIC_ENDLESS &&
-           study->sigma <= largest_scatter * (p[START] - p[FINAL]);
+           study->spread.sigma <= largest_scatter * (p[START] - p[FINAL]);
+}
+
+/* How much a shape weighs beside the best (H. Akaike's weight). */
+static double weight_of(const Shapes *shapes, int shape) {
+    return exp((shapes->sum[shapes->best] - shapes->sum[shape]) / 2);
+}
+
+/* Of a step between two readings, whose rate is anything, the ends alone are known. */
+static double final_variance(const Study *study, const Shapes *shapes, int shape) {
+    double variance = shapes->covariance[shape][FINAL * PARAMETERS + FINAL], p[PARAMETERS];
+    Fitting fitting = {study, (FermentShape)shape, false, 0};
+    memcpy(p, shapes->p[shape], sizeof p);
+    if (!isfinite(variance))
+        level_out(&fitting, p, &variance);
+    return variance;
+}
+
+/* The final gravity is uncertain within either shape, and between the two. */
+static double final_error(const Study *study, const Shapes *shapes) {
+    double squares = 0, weights = 0;
+    for (int i = 0; i < SHAPES; i++) {
+        double weight = weight_of(shapes, i), apart = shapes->p[i][FINAL] - shapes->p[shapes->best][FINAL];
+        if (weight > 0)
+            squares += weight * (final_variance(study, shapes, i) + apart * apart);
+        weights += weight;
+    }
+    return sqrt(squares / weights);
 }
 
 static void give_curve(const Study *study, const Shapes *shapes, FermentCurve *curve) {
     Fitting fitting = {study, shapes->best, false, 0};
-    const double *covariance = shapes->covariance[shapes->best];
-    double best = shapes->sum[shapes->best], other = shapes->sum[1 - (int)shapes->best];
     curve_of(&fitting, shapes->p[shapes->best], curve);
-    curve->scatter_pts = study->sigma;
-    /* The fit scales its covariance by chi-square over rows to spare; sigma is known here, so that goes. */
-    double scale = best / (study->count + 2 - PARAMETERS);
-    double variance = covariance[FINAL * PARAMETERS + FINAL] / scale;
-    curve->final_error_pts = variance >= 0 && isfinite(variance) ? sqrt(variance) : study->final_spread;
-    /* Both have four parameters, so that all else in AICc cancels. */
-    curve->lead = other < NUMERIC_ENDLESS && best > 0 ? study->count * log(other / best) : 0;
-}
-
-FermentOutcome ferment_fit(const FermentReading *readings, int count, const FermentExpectation *expectation,
-                           FermentCurve *curve) {
-    FermentOutcome outcome = FERMENT_FEW;
-    Study study;
-    Shapes shapes = {0};
-    if (different_times(readings, count) < FERMENT_CURVE_LEAST)
-        return outcome;
-    study_open(&study, readings, count, expectation);
-    outcome = study_fit(&study, &shapes) ? FERMENT_DONE : FERMENT_NO_CURVE;
-    if (outcome == FERMENT_DONE)
-        give_curve(&study, &shapes, curve);
-    study_close(&study);
-    return outcome;
+    curve->middle_day += study->origin_day;
+    curve->scatter_pts = study->spread.scatter;
+    curve->final_error_pts = final_error(study, shapes);
+    /* Both have four parameters and the same spread of readings: all else in AIC cancels. */
+    curve->lead = shapes->sum[1 - (int)shapes->best] - shapes->sum[shapes->best];
 }
 
 /* ---- forecast ---- */
@@ -364,67 +412,76 @@ FermentOutcome ferment_fit(const FermentReading *readings, int count, const Ferm
 typedef struct Walk {
     const Study *study;
     FermentShape shape;
-    double limit; /* chi-square up to which a day is possible */
+    double limit;             /* chi-square up to which a day is possible */
+    double start[PARAMETERS]; /* a fit nearby */
 } Walk;
 
-/* Is the end possible on that day? `p` comes with a start and goes with the fit. */
-static bool is_possible(const Walk *walk, double day, double *p) {
+/* By how much chi-square is above the limit when the end lies on that day, from the start `p` on. */
+static double excess_from(const Walk *walk, double day, double *p) {
     Fitting fitting = {walk->study, walk->shape, true, day};
-    return fit_from(&fitting, p, NULL) <= walk->limit;
+    return fmin(fit_from(&fitting, p, NULL) - walk->limit, 1e9);
+}
+
+static double excess(double day, void *context) {
+    const Walk *walk = context;
+    double p[PARAMETERS];
+    memcpy(p, walk->start, sizeof p);
+    return excess_from(walk, day, p);
 }
 
 /* How far from a possible day the possible ones reach, in one direction (1 or -1), up to `furthest`. */
-static double reach(const Walk *walk, double day, const double *start, double direction, double furthest) {
-    double inside = day, outside = day, step = 0.1, p[PARAMETERS], trial[PARAMETERS];
-    memcpy(p, start, sizeof p);
-    for (;; step *= 1.5) {
+static double reach(Walk *walk, double day, const double *start, double direction, double furthest) {
+    double inside = day, outside = day, edge, p[PARAMETERS];
+    memcpy(walk->start, start, sizeof walk->start);
+    for (double step = 0.1;; step *= 1.5) {
         bool is_last = direction * (inside + direction * step - furthest) >= 0;
         outside = is_last ? furthest : inside + direction * step;
-        memcpy(trial, p, sizeof trial);
-        if (!is_possible(walk, outside, trial))
+        memcpy(p, walk->start, sizeof p);
+        if (excess_from(walk, outside, p) > 0)
             break;
         inside = outside;
-        memcpy(p, trial, sizeof p);
+        memcpy(walk->start, p, sizeof p);
         if (is_last)
             return furthest;
     }
-    for (int i = 0; i < BISECTIONS && fabs(outside - inside) > 0.01; i++) {
-        double middle = (inside + outside) / 2;
-        memcpy(trial, p, sizeof trial);
-        if (is_possible(walk, middle, trial)) {
-            inside = middle;
-            memcpy(p, trial, sizeof p);
-        } else {
-            outside = middle;
-        }
-    }
-    return outside;
+    bool found = numeric_find_root(excess, walk, fmin(inside, outside), fmax(inside, outside), 1e-7, &edge);
+    return found ? edge : outside;
 }
 
 static double end_day(FermentShape shape, const double *p) {
     return p[MIDDLE] + end_place(shape, p[START] - p[FINAL]) / exp(p[LOG_RATE]);
 }
 
+/* A shape that bends no more than a straight line does not tell where it ends. */
+static bool is_straight(const Study *study, const double *p) {
+    return p[LOG_RATE] <= slowest_log_rate(study);
+}
+
 static FermentOutcome give_range(const Study *study, const Shapes *shapes, FermentForecast *forecast) {
-    double t = least_squares_student_quantile(0.975, study->freedom);
-    double first = study->readings[0].day, last = study->readings[study->count - 1].day;
-    double furthest = last + 3 * fmax(last - first, 1) + 30;
-    forecast->likely_day = end_day(shapes->best, shapes->p[shapes->best]);
-    forecast->from_day = forecast->to_day = forecast->likely_day;
-    for (int i = 0; i < 2; i++) {
-        Walk walk = {study, (FermentShape)i, shapes->sum[shapes->best] + t * t};
+    double t = least_squares_student_quantile(0.975, study->spread.freedom), furthest = horizon(study);
+    double likely = end_day(shapes->best, shapes->p[shapes->best]), from = likely, to = likely;
+    bool is_open = false;
+    for (int i = 0; i < SHAPES; i++) {
+        Walk walk = {study, (FermentShape)i, shapes->sum[shapes->best] + t * t, {0}};
         if (!(shapes->sum[i] <= walk.limit))
             continue;
         double day = end_day(walk.shape, shapes->p[i]);
-        forecast->from_day =
-            fmin(forecast->from_day, reach(&walk, day, shapes->p[i], -1, fmin(first, day - 1)));
-        forecast->to_day = fmax(forecast->to_day, reach(&walk, day, shapes->p[i], 1, fmax(furthest, day)));
+        from = fmin(from, reach(&walk, day, shapes->p[i], -1, fmin(0, day - 1)));
+        to = fmax(to, reach(&walk, day, shapes->p[i], 1, fmax(furthest, day)));
+        is_open = is_open || is_straight(study, shapes->p[i]);
     }
-    return forecast->to_day >= furthest ? FERMENT_OPEN : FERMENT_DONE;
+    forecast->likely_day = study->origin_day + likely;
+    forecast->from_day = study->origin_day + from;
+    forecast->to_day = study->origin_day + to;
+    return is_open || to >= furthest ? FERMENT_OPEN : FERMENT_DONE;
 }
 
-FermentOutcome ferment_forecast(const FermentReading *readings, int count,
-                                const FermentExpectation *expectation, FermentForecast *forecast) {
+/* ---- both ---- */
+
+/* The curve, and unless `forecast` is NULL the range. */
+static FermentOutcome work_out(const FermentReading *readings, int count,
+                               const FermentExpectation *expectation, FermentCurve *curve,
+                               FermentForecast *forecast) {
     FermentOutcome outcome = FERMENT_NO_CURVE;
     Study study;
     Shapes shapes = {0};
@@ -432,9 +489,19 @@ FermentOutcome ferment_forecast(const FermentReading *readings, int count,
         return FERMENT_FEW;
     study_open(&study, readings, count, expectation);
     if (study_fit(&study, &shapes)) {
-        give_curve(&study, &shapes, &forecast->curve);
-        outcome = give_range(&study, &shapes, forecast);
+        give_curve(&study, &shapes, curve);
+        outcome = forecast ? give_range(&study, &shapes, forecast) : FERMENT_DONE;
     }
     study_close(&study);
     return outcome;
+}
+
+FermentOutcome ferment_fit(const FermentReading *readings, int count, const FermentExpectation *expectation,
+                           FermentCurve *curve) {
+    return work_out(readings, count, expectation, curve, NULL);
+}
+
+FermentOutcome ferment_forecast(const FermentReading *readings, int count,
+                                const FermentExpectation *expectation, FermentForecast *forecast) {
+    return work_out(readings, count, expectation, &forecast->curve, forecast);
 }

@@ -6,8 +6,10 @@
  * and normal with one spread. That spread is estimated from the readings themselves together with
  * `reading_pts`, the standard uncertainty a reading is believed to have, which weighs as FERMENT_BELIEF
  * readings: three equal readings do not make a hydrometer perfect. From FERMENT_CORRELATED readings on,
- * errors that resemble their neighbour widen it by (1 + r)/(1 − r) (G. V. Bayley and J. M. Hammersley, Suppl.
- * J. Roy. Statist. Soc. 8 (1946) 184-197, first term, from memory). */
+ * errors that resemble their neighbour by a correlation r make n readings count as n (1 − r)/(1 + r) (G. V.
+ * Bayley and J. M. Hammersley, Suppl. J. Roy. Statist. Soc. 8 (1946) 184-197, first term, from memory); r is
+ * corrected for what a fit takes from it, in the manner of F. H. C. Marriott and J. A. Pope, Biometrika 41
+ * (1954) 390-402 (from memory). */
 #ifndef PHYSICS_FERMENT_LOG_H
 #define PHYSICS_FERMENT_LOG_H
 
@@ -62,9 +64,9 @@ typedef struct FermentCurve {
     FermentShape shape;
     double start_pts, final_pts; /* what it levels out at on both sides */
     double rate_per_day, middle_day;
-    double final_error_pts; /* standard uncertainty of final_pts, first order */
+    double final_error_pts; /* standard uncertainty of final_pts, within a shape and between both */
     double scatter_pts;     /* of single readings about the curve */
-    double lead;            /* AICc of the other shape less this one's, 0 or more */
+    double lead;            /* AIC of the other shape, at the same spread, less this one's; 0 or more */
 } FermentCurve;
 
 /* The end expected, a soft prior: normal about final_pts with the standard uncertainty spread_pts. */
@@ -83,8 +85,9 @@ typedef enum FermentOutcome {
     FERMENT_OPEN      /* forecast: no latest day can be told; the rest is good */
 } FermentOutcome;
 
-/* Both shapes are fitted; the one of the lower AICc (H. Akaike, IEEE Trans. Autom. Control 19 (1974) 716-723;
- * C. M. Hurvich, C.-L. Tsai, Biometrika 76 (1989) 297-307) is given. */
+/* Both shapes are fitted; the one of the lower AIC (H. Akaike, IEEE Trans. Autom. Control 19 (1974) 716-723)
+ * is given: as both have four parameters and the spread of readings counts as known, the one of the smaller
+ * sum of squares, prior and all. The other's weight is exp(−lead/2). */
 FermentOutcome ferment_fit(const FermentReading *readings, int count, const FermentExpectation *expectation,
                            FermentCurve *curve);
 
@@ -96,7 +99,8 @@ typedef struct FermentForecast {
 /* The day the gravity comes within FERMENT_END_PTS of its end, and the days between which that lies with 95 %
  * confidence: every day for which either shape, with all else fitted anew, is no worse than the best curve by
  * more than the square of Student's t (profile likelihood: D. M. Bates and D. G. Watts, Nonlinear Regression
- * Analysis, 1988, ch. 6, from memory). Both shapes count, as an early log cannot tell them apart. */
+ * Analysis, 1988, ch. 6, from memory). Both shapes count, as an early log cannot tell them apart. Open when
+ * one of them is a straight line over the log, or reaches 30 days and thrice the log's span ahead. */
 FermentOutcome ferment_forecast(const FermentReading *readings, int count,
                                 const FermentExpectation *expectation, FermentForecast *forecast);
 
