@@ -270,8 +270,8 @@ static double propose(Fit *fit, double *relative) {
         int at = fit->free[k];
         fit->trial[at] = numeric_clamp(fit->x[at] + step[k], low_of(problem, at), high_of(problem, at));
         moved[k] = fit->trial[at] - fit->x[at];
-        double size = fmax(fabs(fit->x[at]), typical_of(problem, at));
-        *relative = fmax(*relative, fabs(moved[k]) / (size + DBL_MIN));
+        double around = fmax(fabs(fit->x[at]), typical_of(problem, at));
+        *relative = fmax(*relative, fabs(moved[k]) / (around + DBL_MIN));
     }
     double gain = 0;
     for (int i = 0; i < size; i++) {
