@@ -19,7 +19,12 @@ bool plot_number(const TableResult *table, int column, int row, double *number) 
 }
 
 bool plot_point(const TableResult *table, int column, int row, double *x, double *y) {
-    return plot_number(table, 0, row, x) && plot_number(table, column, row, y);
+    double along, up;
+    if (!plot_number(table, 0, row, &along) || !plot_number(table, column, row, &up))
+        return false;
+    *x = along;
+    *y = up;
+    return true;
 }
 
 void plot_label(Text *out, const UnitTable *units, const TableColumn *column) {

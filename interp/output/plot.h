@@ -57,7 +57,7 @@ int plot_ticks_apart(const PlotAxis *axis, const PlotRoom *room);
 double plot_share(const PlotAxis *axis, double number);
 /* A cell as a number on its column's unit; false for a gap. */
 bool plot_number(const TableResult *table, int column, int row, double *number);
-/* Both numbers of a point; false for a gap. */
+/* Both numbers of a point; false for a gap, which leaves them as they were. */
 bool plot_point(const TableResult *table, int column, int row, double *x, double *y);
 /* `label [unit]` of an axis or curve. */
 void plot_label(Text *out, const UnitTable *units, const TableColumn *column);

@@ -138,6 +138,15 @@ def names_stand_in_the_order_of_the_ends():
     check(len(set(dashes)) == 5, dashes)
 
 
+def letters_stand_beside_their_ends():
+    """A curve that ends midway, as where it fails, has its letter there."""
+    script = "plot x from 0 to 10 by 1\n  column \"whole\" = x\n  column \"half\" = if x > 5 then none else x + 2\n"
+    (picture,) = pictures(report("html", script + "end\n"))
+    for name, x, y in (("whole", 10, 10), ("half", 5, 7)):
+        letter = dict(picture.curves)[name].find(SVG + "text")
+        near((float(letter.get("x")) - 8, float(letter.get("y")) - 5), (picture.along(x), picture.up(y)), name)
+
+
 def every_curve_is_drawn():
     """Twelve curves share a picture; the thirteenth opens another; none is left out, and each differs by dashes or mark."""
     for count, wanted in ((12, [12]), (13, [12, 1]), (17, [12, 5]), (25, [12, 12, 1])):
@@ -264,8 +273,8 @@ def dates_and_units_hold_together():
 
 
 TESTS = [curves_lie_where_their_values_are, readings_have_units_and_uncertainty, lone_points_are_marked,
-         names_stand_in_the_order_of_the_ends, every_curve_is_drawn, words_stay_in_the_picture, a_phone_can_read_it,
-         labels_cannot_break_out, two_inputs_are_named, what_is_not_drawn_is_named, reasons_are_gathered,
+         names_stand_in_the_order_of_the_ends, letters_stand_beside_their_ends, every_curve_is_drawn, words_stay_in_the_picture,
+         a_phone_can_read_it, labels_cannot_break_out, two_inputs_are_named, what_is_not_drawn_is_named, reasons_are_gathered,
          markdown_has_the_numbers, markdown_keeps_blanks, wide_tables_fit_paper, paper_has_its_own_style,
          dates_and_units_hold_together]
 
