@@ -17,6 +17,7 @@
 #include "base/mem.h"
 #include "numbers/calendar.h"
 #include "output/plot.h"
+#include "output/reasons.h"
 #include "output/render.h"
 #include "values/display.h"
 
@@ -194,8 +195,7 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
         if (row == -1)
             add_row(out, columns, table->column_count, -2);
     }
-    for (int i = 0; i < table->reason_count; i++)
-        add_wrapped(out, "— ", table->reasons[i]);
+    reasons_text(out, table);
     for (int i = 0; i < table->column_count; i++)
         column_free(&columns[i], table->row_count);
     mem_free(columns);

@@ -204,6 +204,7 @@ void table_free(TableResult *table) {
     mem_free(table->columns);
     mem_free(table->failed);
     free_texts(table->reasons, table->reason_count);
+    name_map_free(&table->reasons_known);
     mem_free(table);
 }
 
@@ -243,13 +244,12 @@ size_t table_bytes(const TableResult *table) {
     return (size_t)table->row_capacity * row + table->reason_bytes;
 }
 
-int table_add_reason(TableResult *table, const char *text) {
-    for (int i = 0; i < table->reason_count; i++)
-        if (strcmp(table->reasons[i], text) == 0)
-            return i;
-    table->reasons =
-        mem_resize_array(table->reasons, (size_t)table->reason_count + 1, sizeof *table->reasons);
-    table->reasons[table->reason_count] = mem_copy_string(text);
-    table->reason_bytes += sizeof text + strlen(text);
-    return table->reason_count++;
+void table_add_reason(TableResult *table, const char *text) {
+    int known;
+    if (name_map_get(&table->reasons_known, text, &known))
+        return;
+    name_map_set(&table->reasons_known, text, table->reason_count);
+    MEM_GROW(table->reasons, table->reason_count, table->reason_capacity);
+    table->reasons[table->reason_count++] = mem_copy_string(text);
+    table->reason_bytes += sizeof text + sizeof(NameEntry) + 2 * strlen(text);
 }

@@ -9,6 +9,7 @@
 
 #include "base/diag.h"
 #include "numbers/format.h"
+#include "values/name_map.h"
 #include "values/value.h"
 
 typedef enum ItemType {
@@ -41,7 +42,8 @@ typedef struct TableResult {
     int row_count;
     int row_capacity;
     char **reasons; /* why cells failed, one line each, each once */
-    int reason_count;
+    int reason_count, reason_capacity;
+    NameMap reasons_known; /* the same, to find them */
     size_t reason_bytes;
     bool **failed; /* by column, then row: shown as a dash */
 } TableResult;
@@ -119,6 +121,6 @@ void table_free(TableResult *table);
 void table_add_column(TableResult *table, const char *label); /* cells of earlier rows none */
 void table_add_row(TableResult *table);                       /* cells none */
 size_t table_bytes(const TableResult *table);                 /* what it takes, about */
-int table_add_reason(TableResult *table, const char *text);
+void table_add_reason(TableResult *table, const char *text);
 
 #endif
