@@ -116,7 +116,7 @@ bool ferment_trend(const FermentReading *readings, int count, double over_day, d
 }
 
 double ferment_rise(const FermentReading *readings, int count, int *at) {
-    double lowest = INFINITY, most = 0;
+    double lowest = NUMERIC_ENDLESS, most = 0;
     *at = 0;
     for (int i = 0; i + 1 < count; i++) {
         double rise = fmin(readings[i].pts, readings[i + 1].pts) - lowest;

@@ -338,36 +338,58 @@ static bool field_in(const Call *call, const RecordObject *record, const char *n
     return good;
 }
 
-static bool read_curve(Call *call, FermentCurve *curve, Log *log, double *began) {
+/* The shape that a field names. */
+static bool field_shape(const RecordObject *record, FermentShape *shape) {
+    const Value *value = record_find_string(record, "shape");
+    if (!value || value->tag != TAG_TEXT)
+        return false;
+    for (size_t i = 0; i < sizeof shape_names / sizeof *shape_names; i++)
+        if (strcmp(value->as.text->bytes, shape_names[i]) == 0) {
+            *shape = (FermentShape)i;
+            return true;
+        }
+    return false;
+}
+
+/* When the curve began, in days, and in what that is told: UNIT_DATE or UNIT_DAY. */
+static bool field_began(const Call *call, const RecordObject *record, UnitId *when, double *day) {
+    const UnitId kinds[] = {UNIT_DATE, UNIT_DAY};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (field_in(call, record, "began", kinds[i], day)) {
+            *when = kinds[i];
+            return kinds[i] == UNIT_DATE || fabs(*day) <= days_most;
+        }
+    return false;
+}
+
+static bool read_curve(Call *call, FermentCurve *curve, UnitId *when, double *began) {
     const RecordObject *record = call->args[0].as.record;
     double start = 0, final = 0, steepest = 0;
     UnitId rate = 0;
     if (!pts_a_day(call, &rate))
         return false;
-    bool is_record = call->args[0].tag == TAG_RECORD;
-    const Value *shape = is_record ? record_find_string(record, "shape") : NULL;
-    const Value *since = is_record ? record_find_string(record, "began") : NULL;
-    if (!shape || shape->tag != TAG_TEXT || !since || !value_is_quantity(*since) ||
-        !field_in(call, record, "start", UNIT_SG, &start) ||
+    if (call->args[0].tag != TAG_RECORD || !field_in(call, record, "start", UNIT_SG, &start) ||
         !field_in(call, record, "final", UNIT_SG, &final) ||
         !field_in(call, record, "steepest", rate, &steepest) ||
         !field_in(call, record, "middle", UNIT_DAY, &curve->middle_day) || !(start > final) ||
         !(steepest > 0))
         return native_wants(call, 0, "a curve as log_curve gives it");
-    curve->shape = strcmp(shape->as.text->bytes, "Gompertz") == 0 ? FERMENT_GOMPERTZ : FERMENT_LOGISTIC;
+    if (!field_shape(record, &curve->shape))
+        return native_wants(call, 0,
+                            "a curve as log_curve gives it (its shape \"logistic\" or \"Gompertz\")");
+    if (!field_began(call, record, when, began))
+        return native_wants(call, 0, "a curve as log_curve gives it (its `began` a date or a time)");
     curve->start_pts = 1000 * (start - 1);
     curve->final_pts = 1000 * (final - 1);
     curve->rate_per_day = ferment_curve_rate(curve->shape, curve->start_pts - curve->final_pts, steepest);
-    *log = (Log){.when = since->unit};
-    return read_when(call, log, 0, *since, began);
+    return true;
 }
 
 static bool curve_gravity_native(Call *call) {
     FermentCurve curve;
-    Log log;
+    UnitId when = UNIT_DAY;
     double began = 0, day = 0;
-    if (!read_curve(call, &curve, &log, &began) ||
-        !native_in(call, 1, log.when == UNIT_DATE ? UNIT_DATE : UNIT_DAY, &day))
+    if (!read_curve(call, &curve, &when, &began) || !native_in(call, 1, when, &day))
         return false;
     return native_give(call, 1 + ferment_curve_pts(&curve, day - began) / 1000, UNIT_SG);
 }
@@ -443,25 +465,22 @@ static const Native rows[] = {
      "Source: Zwietering et al., Appl. Environ. Microbiol. 56 (1990) 1875-1881",
      curve_gravity_native, GIVES_UNIT(UNIT_SG)},
     {"log_curve", "log, expected, spread: 4 pts, reading: 1 pts", TOPIC,
-     "The sigmoid curve a fermentation follows: logistic or Gompertz, whichever has the lower AICc, as "
-     "{shape, "
-     "start, final, steepest, middle, began, scatter, lead}: the gravities it levels out at before and "
-     "after, "
-     "its steepest fall and when that is (the time since `began`, the first reading), how far readings lie "
-     "from it, and by how much the other shape's AICc is higher (below 2 it is about as good). The end "
-     "expected "
-     "is a soft prior. Refused before a tenth of the drop is seen; at least 5 readings.\n" LOG_TEXT
-         EXPECTED_TEXT
+     "The sigmoid curve a fermentation follows: logistic or Gompertz, whichever has the lower AIC, as "
+     "{shape, start, final, steepest, middle, began, scatter, lead}: the gravities it levels out at before "
+     "and after, its steepest fall and when that is (the time since `began`, the first reading), how far "
+     "readings lie from it, and by how much the other shape's AIC is higher at the same spread of readings "
+     "(below 2 it is about as good). The end expected is a soft prior. Refused before a tenth of the drop is "
+     "seen; at least 5 readings.\n" LOG_TEXT EXPECTED_TEXT
      "Source: Zwietering et al., Appl. Environ. Microbiol. 56 (1990) 1875-1881; Akaike, IEEE Trans. Autom. "
-     "Control 19 (1974) 716-723; Hurvich and Tsai, Biometrika 76 (1989) 297-307",
+     "Control 19 (1974) 716-723",
      curve_native, GIVES(RESULT_UNKNOWN)},
     {"log_forecast", "log, expected, spread: 4 pts, reading: 1 pts", TOPIC,
      "When the gravity comes within 1 pts of its end, as {from, likely, to, final, final_uncertainty, "
      "shape}: it lies between `from` and `to` with about 95 % confidence, if the batch goes on as it goes, "
      "whichever of the two curves of log_curve it follows. Dates are rounded outwards. Refused before a "
-     "tenth of the drop is seen, and when no latest day can be told; at least 5 readings. A ferment that "
-     "slows into a long tail ends later than both curves say, and cold, hunger or a racking are not "
-     "foreseen: check with log_state.\n" LOG_TEXT EXPECTED_TEXT
+     "tenth of the drop is seen, and when no latest day can be told, as of a slow one that does not bend "
+     "yet; at least 5 readings. A ferment that slows into a long tail ends later than both curves say, and "
+     "cold, hunger or a racking are not foreseen: check with log_state.\n" LOG_TEXT EXPECTED_TEXT
      "Source: Bates and Watts, Nonlinear Regression Analysis (1988), profile likelihood; accuracy measured: "
      "docs/model.md",
      forecast_native, GIVES(RESULT_UNKNOWN)},

@@ -105,8 +105,9 @@ static int draw_log(const Season *season, const Truth *truth, unsigned long long
 }
 
 typedef struct Tally {
-    int given, covered, below, above, shape;
-    int hasty; /* refused as open, but "no sooner than" a day after the true one */
+    int given, covered, shape;
+    int early[2], late[2]; /* the whole range too early or too late, by the true shape */
+    int hasty;             /* refused as open, but "no sooner than" a day after the true one */
     double widths, counts, slowest;
 } Tally;
 
@@ -129,8 +130,8 @@ static void judge(const Season *season, unsigned long long *state, Tally *tally)
         return;
     }
     tally->given++;
-    tally->below += end < forecast.from_day;
-    tally->above += end > forecast.to_day;
+    tally->early[truth.gompertz] += end > forecast.to_day;
+    tally->late[truth.gompertz] += end < forecast.from_day;
     tally->covered += end >= forecast.from_day && end <= forecast.to_day;
     tally->widths += forecast.to_day - forecast.from_day;
 }
@@ -170,11 +171,11 @@ Test(ferment_log, forecasts_hold_the_truth) {
             judge(season, &state, &tally);
         double held = tally.covered / fmax(1, tally.given);
         if (getenv("FERMENT_SHOW"))
-            printf("%-56s given %d held %d early %d late %d hasty %d shape %d width %.1f day readings %.0f "
-                   "slowest "
-                   "%.3f s\n",
-                   season->name, tally.given, tally.covered, tally.above, tally.below, tally.hasty,
-                   tally.shape, tally.widths / fmax(1, tally.given), tally.counts / LOGS, tally.slowest);
+            printf("%-56s given %d held %d early %d+%d late %d+%d hasty %d shape %d width %.1f day "
+                   "readings %.0f slowest %.3f s\n",
+                   season->name, tally.given, tally.covered, tally.early[0], tally.early[1], tally.late[0],
+                   tally.late[1], tally.hasty, tally.shape, tally.widths / fmax(1, tally.given),
+                   tally.counts / LOGS, tally.slowest);
         cr_expect(held >= season->held_least, "%s: %d of %d ranges hold the day", season->name, tally.covered,
                   tally.given);
         cr_expect(tally.hasty <= LOGS / 20, "%s: %d of those refused end sooner than told", season->name,
