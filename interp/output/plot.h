@@ -62,9 +62,8 @@ bool plot_point(const TableResult *table, int column, int row, double *x, double
 /* `label [unit]` of an axis or curve. */
 void plot_label(Text *out, const UnitTable *units, const TableColumn *column);
 
-/* The whole plot with its remark; the reasons of failed cells are told too. `within`: columns. */
-void plot_text(Text *out, const UnitTable *units, const TableResult *table);
-void plot_text_within(Text *out, const UnitTable *units, const TableResult *table, int within);
+/* The whole plot with its remark, in so many columns; the reasons of failed cells are told too. */
+void plot_text(Text *out, const UnitTable *units, const TableResult *table, int columns);
 /* The pictures alone. */
 void plot_svg(Text *out, const UnitTable *units, const TableResult *table);
 

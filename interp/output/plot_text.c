@@ -172,14 +172,14 @@ static void add_picture(Text *out, const UnitTable *units, const PlotPicture *pi
     add_foot_label(out, units, &grid, &table->columns[0]);
 }
 
-void plot_text_within(Text *out, const UnitTable *units, const TableResult *table, int within) {
+void plot_text(Text *out, const UnitTable *units, const TableResult *table, int columns) {
     PlotPicture picture;
     int from = 1;
     bool any = false;
     while (plot_next(&picture, units, table, &from)) {
         if (any)
             text_add_char(out, '\n');
-        add_picture(out, units, &picture, within);
+        add_picture(out, units, &picture, columns);
         any = true;
     }
     Text remark = {0};
@@ -189,9 +189,5 @@ void plot_text_within(Text *out, const UnitTable *units, const TableResult *tabl
         text_add_char(out, '\n');
     }
     text_free(&remark);
-    reasons_text(out, table);
-}
-
-void plot_text(Text *out, const UnitTable *units, const TableResult *table) {
-    plot_text_within(out, units, table, RENDER_WIDTH);
+    reasons_text(out, table, columns);
 }

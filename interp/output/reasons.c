@@ -98,32 +98,10 @@ void reasons_free(char **lines, int count) {
     mem_free(lines);
 }
 
-/* The words of a line from column `indent` on, its later lines under its first word. */
-static void add_wrapped(Text *out, const char *line, size_t indent) {
-    size_t column = indent;
-    for (const char *word = line; *word;) {
-        size_t length = strcspn(word, " "), width = utf8_width(word, length);
-        if (column > indent && column + 1 + width > RENDER_WIDTH) {
-            text_add_char(out, '\n');
-            text_add_repeated(out, ' ', indent);
-            column = indent;
-        } else if (column > indent) {
-            text_add_char(out, ' ');
-            column++;
-        }
-        text_add(out, word, length);
-        column += width;
-        word += length + strspn(word + length, " ");
-    }
-    text_add_char(out, '\n');
-}
-
-void reasons_text(Text *out, const TableResult *table) {
+void reasons_text(Text *out, const TableResult *table, int columns) {
     int count;
     char **lines = reasons_lines(table, &count);
-    for (int i = 0; i < count; i++) {
-        text_add_string(out, "— ");
-        add_wrapped(out, lines[i], 2);
-    }
+    for (int i = 0; i < count; i++)
+        render_wrapped(out, "— ", lines[i], columns);
     reasons_free(lines, count);
 }

@@ -16,6 +16,6 @@ enum {
 char **reasons_lines(const TableResult *table, int *count);
 void reasons_free(char **lines, int count);
 /* The same for a terminal: each behind a dash, wrapped. */
-void reasons_text(Text *out, const TableResult *table);
+void reasons_text(Text *out, const TableResult *table, int columns);
 
 #endif

@@ -10,13 +10,16 @@
 #include "base/diag.h"
 #include "values/report.h"
 
-enum { RENDER_WIDTH = 78 }; /* notes and cautions are wrapped to so many columns */
+enum {
+    RENDER_WIDTH = 78
+}; /* notes and cautions are wrapped to so many columns, on a narrower terminal to its own */
 
 /* ---- plain text, as it comes ---- */
 
 /* What was written so far, as far as the next item depends on it. `{.units = …}` is a start. */
 typedef struct RenderText {
     const UnitTable *units;
+    int columns;  /* notes, cautions and plots take no more; 0: RENDER_WIDTH */
     bool started; /* something stands above: a heading is set off by an empty line */
     bool gap;     /* the item above wants an empty line below it */
 } RenderText;
@@ -26,7 +29,10 @@ void render_text_item(Text *out, RenderText *state, const Item *item);
 /* The events of a report by date; nothing when there is none. */
 void render_text_calendar(Text *out, RenderText *state, const Report *report);
 /* The events as bare lines without a heading, for the prompt. */
-void render_text_events(Text *out, const Report *report);
+void render_text_events(Text *out, const Report *report, int columns);
+
+/* `first`, and the text behind it wrapped to so many columns, its later lines under its first word. */
+void render_wrapped(Text *out, const char *first, const char *text, int columns);
 
 /* ---- whole reports ---- */
 

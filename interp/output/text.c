@@ -33,7 +33,7 @@ static void end_line(Text *out) {
 }
 
 /* The words of one line of a text, from column `indent` on; words too long for a line are not broken. */
-static void add_words(Text *out, const char *text, size_t length, size_t indent) {
+static void add_words(Text *out, const char *text, size_t length, size_t indent, size_t columns) {
     size_t column = indent;
     bool first = true;
     for (size_t at = 0; at < length;) {
@@ -45,7 +45,7 @@ static void add_words(Text *out, const char *text, size_t length, size_t indent)
         if (end == at)
             break;
         size_t width = utf8_width(text + at, end - at);
-        if (!first && column + 1 + width > RENDER_WIDTH) {
+        if (!first && column + 1 + width > columns) {
             text_add_char(out, '\n');
             text_add_repeated(out, ' ', indent);
             column = indent;
@@ -62,8 +62,7 @@ static void add_words(Text *out, const char *text, size_t length, size_t indent)
     }
 }
 
-/* `first` before the text, its later lines under its first word. */
-static void add_wrapped(Text *out, const char *first, const char *text) {
+void render_wrapped(Text *out, const char *first, const char *text, int columns) {
     Text clean = {0};
     add_clean(&clean, text);
     size_t indent = utf8_width(first, strlen(first));
@@ -71,7 +70,7 @@ static void add_wrapped(Text *out, const char *first, const char *text) {
     const char *line = text_string(&clean);
     for (;;) {
         size_t length = strcspn(line, "\n");
-        add_words(out, line, length, indent);
+        add_words(out, line, length, indent, (size_t)columns);
         end_line(out);
         if (line[length] == '\0' || line[length + 1] == '\0')
             break;
@@ -79,6 +78,10 @@ static void add_wrapped(Text *out, const char *first, const char *text) {
         text_add_repeated(out, ' ', indent);
     }
     text_free(&clean);
+}
+
+static int columns_of(const RenderText *state) {
+    return state->columns > 0 && state->columns < RENDER_WIDTH ? state->columns : RENDER_WIDTH;
 }
 
 static void add_heading(Text *out, const char *title) {
@@ -182,20 +185,20 @@ static void add_row(Text *out, const Column *columns, int count, int row) {
     end_line(out);
 }
 
-static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
+static void add_table(Text *out, const RenderText *state, const TableResult *table) {
     Column *columns = mem_array((size_t)table->column_count, sizeof *columns);
     if (table->caption) {
         render_one_line(out, table->caption);
         end_line(out);
     }
     for (int i = 0; i < table->column_count; i++)
-        columns[i] = layout_column(units, table, i);
+        columns[i] = layout_column(state->units, table, i);
     for (int row = -1; row < table->row_count; row++) {
         add_row(out, columns, table->column_count, row);
         if (row == -1)
             add_row(out, columns, table->column_count, -2);
     }
-    reasons_text(out, table);
+    reasons_text(out, table, columns_of(state));
     for (int i = 0; i < table->column_count; i++)
         column_free(&columns[i], table->row_count);
     mem_free(columns);
@@ -232,23 +235,23 @@ void render_text_item(Text *out, RenderText *state, const Item *item) {
         add_heading(out, item->text);
         break;
     case ITEM_NOTE:
-        add_wrapped(out, "note: ", item->text);
+        render_wrapped(out, "note: ", item->text, columns_of(state));
         break;
     case ITEM_CAUTION:
-        add_wrapped(out, "caution: ", item->text);
+        render_wrapped(out, "caution: ", item->text, columns_of(state));
         break;
     case ITEM_TABLE:
         if (item->table->is_plot)
-            plot_text(out, state->units, item->table);
+            plot_text(out, state->units, item->table, columns_of(state));
         else
-            add_table(out, state->units, item->table);
+            add_table(out, state, item->table);
         break;
     case ITEM_EVENT:
         break;
     }
 }
 
-static void add_event_lines(Text *out, const Item *const *events, int count) {
+static void add_event_lines(Text *out, const Item *const *events, int count, int columns) {
     enum { WEEKDAY_WIDTH = 9 }; /* Wednesday */
     for (int i = 0; i < count; i++) {
         const char *weekday = calendar_weekday_name((long)events[i]->date);
@@ -257,15 +260,15 @@ static void add_event_lines(Text *out, const Item *const *events, int count) {
         text_add_string(&start, "  ");
         text_add_string(&start, weekday);
         text_add_repeated(&start, ' ', WEEKDAY_WIDTH - strlen(weekday) + 2);
-        add_wrapped(out, text_string(&start), events[i]->text);
+        render_wrapped(out, text_string(&start), events[i]->text, columns);
         text_free(&start);
     }
 }
 
-void render_text_events(Text *out, const Report *report) {
+void render_text_events(Text *out, const Report *report, int columns) {
     int count;
     const Item **events = render_sorted_events(report, &count);
-    add_event_lines(out, events, count);
+    add_event_lines(out, events, count, columns);
     mem_free(events);
 }
 
@@ -276,7 +279,7 @@ void render_text_calendar(Text *out, RenderText *state, const Report *report) {
         if (state->started)
             text_add_char(out, '\n');
         add_heading(out, "Calendar");
-        add_event_lines(out, events, count);
+        add_event_lines(out, events, count, columns_of(state));
         state->started = true;
     }
     mem_free(events);
@@ -312,13 +315,13 @@ static void add_head(Text *out, const RenderSubject *subject) {
     for (int i = 0; i < report->input_count; i++)
         add_input(out, i ? "" : "inputs", subject->units, &report->inputs[i]);
     for (int i = 0; i < report->assumption_count; i++)
-        add_wrapped(out, i ? "             " : "assumptions  ", report->assumptions[i]);
+        render_wrapped(out, i ? "             " : "assumptions  ", report->assumptions[i], RENDER_WIDTH);
 }
 
 static void add_diag(Text *out, const char *first, const Diag *diag) {
     Text line = {0};
     render_diag(&line, diag);
-    add_wrapped(out, first, text_string(&line));
+    render_wrapped(out, first, text_string(&line), RENDER_WIDTH);
     text_free(&line);
 }
 

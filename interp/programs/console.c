@@ -59,12 +59,19 @@ void console_write(Console *console, const Text *text) {
 
 enum { WIDTH_LEAST = 30, WIDTH_USUAL = 78, WIDTH_MOST = 100 };
 
-size_t console_width(const Console *console) {
+static size_t terminal_width(void) {
     struct winsize size;
-    if (!console->wraps)
-        return 0;
     size_t width = ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col ? size.ws_col : WIDTH_USUAL;
     return width < WIDTH_LEAST ? WIDTH_LEAST : width > WIDTH_MOST ? WIDTH_MOST : width;
+}
+
+size_t console_width(const Console *console) {
+    return console->wraps ? terminal_width() : 0;
+}
+
+int console_columns(const Console *console) {
+    size_t width = console->live ? terminal_width() : WIDTH_USUAL;
+    return width < WIDTH_USUAL ? (int)width : WIDTH_USUAL;
 }
 
 /* How much of a line fits: up to the last blank that leaves it no wider, else up to the first blank. */

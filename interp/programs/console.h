@@ -27,6 +27,8 @@ void console_stop_work(Console *console);
 void console_write(Console *console, const Text *text);
 /* The columns to write to: those of the terminal, at most 100; 0 where lines are not to be wrapped. */
 size_t console_width(const Console *console);
+/* The columns for results: 78, or those of a narrower terminal. */
+int console_columns(const Console *console);
 /* The same text, its long lines wrapped at words and the rest of each further in. */
 void console_write_wrapped(Console *console, const Text *text);
 void console_flush(Console *console);

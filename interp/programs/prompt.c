@@ -20,7 +20,7 @@ void prompt_print(Prompt *prompt, const Text *text) {
 
 static void print_events(Prompt *prompt) {
     Text text = {0};
-    render_text_events(&text, session_report(prompt->session));
+    render_text_events(&text, session_report(prompt->session), console_columns(prompt->console));
     prompt_print(prompt, &text);
     text_free(&text);
 }

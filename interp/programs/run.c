@@ -59,6 +59,7 @@ static void on_item(void *context, const Item *item) {
     if (output->over)
         return;
     Text text = {0};
+    output->text.columns = console_columns(output->console);
     if (item->type == ITEM_SHOW && item->detail.has_trials)
         spread_trials(&text, &output->text, item);
     else

@@ -361,14 +361,23 @@ def stopped_and_continued(folder):
         terminal.close()
 
 
+SHEET = """plot x from 2027-01-01 to 2027-12-31 by 7 day
+    column "strength" = number(x - 2026-12-31) ± 3
+end
+note "a remark that is longer than a narrow terminal has columns"
+event 2027-01-02, "rack it into a clean vessel"
+"""
+
+
 def long_lines_are_wrapped(folder):
-    """Help and hints keep to the width of the terminal, and to 100 columns in a wider one."""
+    """Help, hints, notes, plots and events keep to the width of the terminal, and to 100 columns in a wider one."""
+    (folder / "sheet.rlet").write_text(SHEET, encoding="utf-8")
     for columns, most in ((80, 80), (46, 46), (160, 100)):
         terminal = start(folder)
         try:
             fcntl.ioctl(terminal.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, columns, 0, 0))
             time.sleep(0.05)
-            for keys in ("help\n", "help find\n", "help priming_dose\n", "units zzz\n"):
+            for keys in ("help\n", "help find\n", "help priming_dose\n", "units zzz\n", 'load "sheet.rlet"\n'):
                 terminal.send(keys)
                 lines = terminal.wait_for((FIRST,)).split("\n")
                 check(all(len(line) <= most for line in lines), f"wider than {most} after {keys!r}: {lines}")

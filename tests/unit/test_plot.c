@@ -106,7 +106,7 @@ Test(plot, no_line_is_wider_than_asked) {
     make_table((const double[]){1000000, 12345678}, 2, 1);
     for (int within = 34; within <= 78; within++) {
         Text out = {0};
-        plot_text_within(&out, units, table, within);
+        plot_text(&out, units, table, within);
         const char *rest = text_string(&out);
         int widest = 0;
         for (; *rest; rest += strcspn(rest, "\n") + 1)
