@@ -404,7 +404,8 @@ static void give_curve(const Study *study, const Shapes *shapes, FermentCurve *c
     curve->scatter_pts = study->spread.scatter;
     curve->final_error_pts = final_error(study, shapes);
     /* Both have four parameters and the same spread of readings: all else in AIC cancels. */
-    curve->lead = shapes->sum[1 - (int)shapes->best] - shapes->sum[shapes->best];
+    double best = shapes->sum[shapes->best], other = shapes->sum[1 - (int)shapes->best];
+    curve->lead = other < NUMERIC_ENDLESS ? other - best : 0;
 }
 
 /* ---- forecast ---- */

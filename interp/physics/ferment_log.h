@@ -87,7 +87,8 @@ typedef enum FermentOutcome {
 
 /* Both shapes are fitted; the one of the lower AIC (H. Akaike, IEEE Trans. Autom. Control 19 (1974) 716-723)
  * is given: as both have four parameters and the spread of readings counts as known, the one of the smaller
- * sum of squares, prior and all. The other's weight is exp(−lead/2). */
+ * sum of squares, prior and all. The other's weight is exp(−lead/2); without a fit it has none, and lead is
+ * 0. */
 FermentOutcome ferment_fit(const FermentReading *readings, int count, const FermentExpectation *expectation,
                            FermentCurve *curve);
 
