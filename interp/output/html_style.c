@@ -62,8 +62,8 @@ static const char *const screen[] = {
     /* a shade at an edge that hides something: covers that move with the table lie over it at its ends */
     "background:linear-gradient(90deg,var(--card) 40%,transparent) left/2rem 100% no-repeat local,",
     "linear-gradient(270deg,var(--card) 40%,transparent) right/2rem 100% no-repeat local,",
-    "linear-gradient(90deg,var(--line),transparent) left/.8rem 100% no-repeat scroll,",
-    "linear-gradient(270deg,var(--line),transparent) right/.8rem 100% no-repeat scroll}",
+    "linear-gradient(90deg,var(--line),transparent) left/.8rem calc(100% - 4px) no-repeat scroll,",
+    "linear-gradient(270deg,var(--line),transparent) right/.8rem calc(100% - 4px) no-repeat scroll}",
     ".data+.data{margin-top:1rem}",
     "caption{padding:.2rem 0;text-align:start;color:var(--faint);font-size:.9rem}",
     ".data{width:max-content}",

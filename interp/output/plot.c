@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "numbers/calendar.h"
 #include "output/render.h"
 
 /* ---- numbers ---- */
@@ -93,7 +94,8 @@ double plot_tick_value(const PlotAxis *axis, int tick) {
 void plot_tick(Text *out, const PlotAxis *axis, int tick) {
     double value = plot_tick_value(axis, tick);
     if (axis->dates) {
-        render_date(out, value);
+        if (value >= CALENDAR_FIRST && value <= CALENDAR_LAST) /* an axis may reach beyond its points */
+            render_date(out, value);
     } else if (axis->places >= 0) {
         format_places(out, value, axis->places);
     } else if (value == 0) {
