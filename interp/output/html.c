@@ -148,6 +148,7 @@ static ColumnStyle style_column(const UnitTable *units, const TableResult *table
             style.width = larger(style.width, wrapped_width(text_string(&cell)));
         text_free(&cell);
     }
+    style.numeric = render_is_numeric(table, index);
     return style;
 }
 

@@ -175,6 +175,20 @@ void render_cell(Text *out, const UnitTable *units, const TableColumn *column, i
     text_free(&shown);
 }
 
+bool render_is_numeric(const TableResult *table, int column) {
+    int failed = 0, others = 0;
+    for (int row = 0; row < table->row_count; row++) {
+        Value cell = table->columns[column].cells[row];
+        if (table->failed[column][row])
+            failed++;
+        else if (render_is_number(cell))
+            return true;
+        else
+            others += cell.tag != TAG_NONE;
+    }
+    return failed > 0 && others == 0;
+}
+
 void render_exact(Text *out, const UnitTable *units, Value value) {
     if (render_is_number(value))
         format_shortest(out, value.as.number);

@@ -130,6 +130,7 @@ static Column layout_column(const UnitTable *units, const TableResult *table, in
     render_column_head(&text, units, source);
     column.head = cell_of(&text, false);
     column.width = column.head.width;
+    column.numeric = render_is_numeric(table, index);
     for (int row = 0; row < table->row_count; row++) {
         bool failed = table->failed[index][row];
         if (failed)
@@ -139,7 +140,6 @@ static Column layout_column(const UnitTable *units, const TableResult *table, in
         Cell cell = cell_of(&text, !failed && render_is_number(source->cells[row]));
         column.cells[row] = cell;
         if (cell.number) {
-            column.numeric = true;
             column.whole = larger(column.whole, cell.whole);
             column.fraction = larger(column.fraction, cell.width - cell.whole);
         } else {
