@@ -35,10 +35,10 @@ size_t utf8_encode(uint32_t code_point, char out[4]);
 bool utf8_is_valid(const char *bytes, size_t length, size_t *bad_offset);
 size_t utf8_count(const char *bytes, size_t length); /* characters; an invalid byte counts as one */
 size_t utf8_width(const char *bytes,
-                  size_t length);         /* columns on a terminal (East Asian wide = 2, combining = 0) */
+                  size_t length);          /* columns on a terminal (East Asian wide = 2, combining = 0) */
 bool utf8_is_control(uint32_t code_point); /* C0, delete, C1 */
-bool utf8_is_letter(uint32_t code_point); /* a letter or mark of any alphabet, or '_' */
-bool utf8_is_digit(uint32_t code_point);  /* ASCII digits only */
+bool utf8_is_letter(uint32_t code_point);  /* a letter or mark of any alphabet, or '_' */
+bool utf8_is_digit(uint32_t code_point);   /* ASCII digits only */
 
 /* The edit distance of two short words (Damerau, adjacent swaps count one), case ignored:
  * used for "did you mean". Returns a distance, 99 when either is longer than 64 characters. */
