@@ -32,7 +32,7 @@ TOPICS = {
     "Liquids": ("to make them, and to change them: language.md, section 5",
                 "juice water spirit sugar dextrose honey liquid ferment resize take lose"),
     "Properties": ("of water, alcohol, sugar and carbon dioxide", "water_density alcohol_density sugar_density sugar_of"),
-    "Readings": ("of instruments, put right", "hydrometer refractometer"),
+    "Readings": ("of instruments, put right", "hydrometer refractometer alcoholmeter"),
     "Strength": ("from gravities, and back", "abv abv_quick attenuation real_attenuation potential final_gravity"),
     "Blending": ("by proportion, and measuring out", "parts trial_dose scale measure measure_up spoons"),
     "Fortifying": ("with a stronger liquid, and thinning with water", "fortify spirit_needed water_needed"),

@@ -48,19 +48,6 @@ InstrumentResult instrument_hydrometer_sg(double reading_sg, double temp_c, doub
     return INSTRUMENT_OK;
 }
 
-InstrumentResult instrument_hydrometer_reading_sg(double gravity_sg, double temp_c, double calibrated_c,
-                                                  double *reading_sg) {
-    double fraction;
-    InstrumentResult result = check_temperatures(temp_c, calibrated_c, INSTRUMENT_TEMP_MAX_C);
-    if (result != INSTRUMENT_OK)
-        return result;
-    if (!sugar_fraction_from_gravity(gravity_sg, &fraction) || fraction > SUGAR_FRACTION_MAX + SLACK)
-        return INSTRUMENT_READING_OUT_OF_RANGE;
-    *reading_sg = sugar_density_kg_m3(fraction, temp_c) * glass_growth(temp_c, calibrated_c) /
-                  sugar_water_density_kg_m3(calibrated_c);
-    return INSTRUMENT_OK;
-}
-
 InstrumentResult instrument_alcoholmeter_fraction(double reading_fraction, double temp_c, double calibrated_c,
                                                   double *mass_fraction) {
     InstrumentResult result = check_temperatures(temp_c, calibrated_c, ALCOHOL_TEMP_MAX_C);
@@ -68,20 +55,11 @@ InstrumentResult instrument_alcoholmeter_fraction(double reading_fraction, doubl
         return result;
     double density_kg_m3 =
         alcohol_density_kg_m3(reading_fraction, calibrated_c) / glass_growth(temp_c, calibrated_c);
-    return alcohol_fraction_from_density(density_kg_m3, temp_c, mass_fraction)
-               ? INSTRUMENT_OK
-               : INSTRUMENT_READING_OUT_OF_RANGE;
-}
-
-InstrumentResult instrument_alcoholmeter_reading(double mass_fraction, double temp_c, double calibrated_c,
-                                                 double *reading_fraction) {
-    InstrumentResult result = check_temperatures(temp_c, calibrated_c, ALCOHOL_TEMP_MAX_C);
-    if (result != INSTRUMENT_OK)
-        return result;
-    double density_kg_m3 = alcohol_density_kg_m3(mass_fraction, temp_c) * glass_growth(temp_c, calibrated_c);
-    return alcohol_fraction_from_density(density_kg_m3, calibrated_c, reading_fraction)
-               ? INSTRUMENT_OK
-               : INSTRUMENT_READING_OUT_OF_RANGE;
+    double found;
+    if (!alcohol_fraction_from_density(density_kg_m3, temp_c, &found) || found < -SLACK)
+        return INSTRUMENT_READING_OUT_OF_RANGE;
+    *mass_fraction = fmax(found, 0);
+    return INSTRUMENT_OK;
 }
 
 /* ---- Refractometer ---- */

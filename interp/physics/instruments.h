@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a hydrometer and a refractometer show, turned into gravity at 20 degC. */
+/* What a hydrometer and a refractometer show, turned into gravity at 20 degC; an alcoholmeter, into strength.
+ */
 #ifndef PHYSICS_INSTRUMENTS_H
 #define PHYSICS_INSTRUMENTS_H
 
@@ -33,16 +34,11 @@ typedef enum InstrumentResult {
 InstrumentResult instrument_hydrometer_sg(double reading_sg, double temp_c, double calibrated_c,
                                           double *gravity_sg);
 
-/* The inverse: what the hydrometer shows. */
-InstrumentResult instrument_hydrometer_reading_sg(double gravity_sg, double temp_c, double calibrated_c,
-                                                  double *reading_sg);
-
-/* Mass fraction of alcohol from the strength a glass alcoholometer shows at temp_c: `reading_fraction` is the
- * mass fraction whose density at calibrated_c the mark stands for. 0 to 40 degC; and the inverse. */
+/* Mass fraction of alcohol from the strength a glass alcoholmeter shows at temp_c: `reading_fraction` is the
+ * mass fraction whose density at calibrated_c the mark stands for. 0 to 40 degC. A reading below what water
+ * shows there, or beyond pure alcohol, is INSTRUMENT_READING_OUT_OF_RANGE. */
 InstrumentResult instrument_alcoholmeter_fraction(double reading_fraction, double temp_c, double calibrated_c,
                                                   double *mass_fraction);
-InstrumentResult instrument_alcoholmeter_reading(double mass_fraction, double temp_c, double calibrated_c,
-                                                 double *reading_fraction);
 
 /* Refractive index of sucrose in water at 20 degC, sodium D line, from % by mass: fit to the ICUMSA (1974)
  * points; within 7e-5 (0.05 degBx) of the CRC Handbook's table to 70, 2e-4 off at 80. */

@@ -180,6 +180,19 @@ static bool refractometer_native(Call *call) {
            native_give(call, gravity_sg, UNIT_SG);
 }
 
+static bool alcoholmeter_native(Call *call) {
+    double reading_abv = 0, temp_c = 0, calibrated_c = 0, mark = 0, fraction = 0;
+    if (!native_within(call, 0, UNIT_ABV, 0, ALCOHOL_STRENGTH_MAX_ABV, &reading_abv) ||
+        !native_within(call, 1, UNIT_CELSIUS, INSTRUMENT_TEMP_MIN_C, ALCOHOL_TEMP_MAX_C, &temp_c) ||
+        !native_within(call, 2, UNIT_CELSIUS, INSTRUMENT_TEMP_MIN_C, ALCOHOL_TEMP_MAX_C, &calibrated_c))
+        return false;
+    if (!alcohol_fraction_from_abv(reading_abv, &mark) ||
+        instrument_alcoholmeter_fraction(mark, temp_c, calibrated_c, &fraction) != INSTRUMENT_OK)
+        return native_fail(call, 0, MSG_READING_SPIRIT, NO_ARGS);
+    give_caution(call, caution_fortifying);
+    return native_give(call, alcohol_abv_from_fraction(fraction), UNIT_ABV);
+}
+
 /* ---- strength ---- */
 
 /* A final gravity above the original: most likely the two stand in the wrong order. */
@@ -347,6 +360,16 @@ static const Native rows[] = {
      "strength: 0 to 100 %ABV (at 20 °C), or %ABW, proof, ukproof.\nat: temperature, -20 to 40 °C.\n"
      "Source: OIML R 22 (1973)",
      alcohol_density_native, GIVES_UNIT(UNIT_KG_PER_M3)},
+    {"alcoholmeter", "reading, at, calibrated: 20 °C", "Readings",
+     "Strength of a spirit from an alcoholmeter read at another temperature: expansion of water and alcohol "
+     "and "
+     "of the glass. For spirit without sugar, which makes the reading too low.\n"
+     "reading: what the stem shows, 0 to 100 %ABV; where it counts % by volume at 60 °F, write twice that in "
+     "proof.\n"
+     "at: temperature of the sample, 0 to 40 °C.\n"
+     "calibrated: the temperature marked on the instrument, 0 to 40 °C.\n"
+     "Source: OIML R 22 (1973); ISO 1768 for glass (25e-6 per °C)",
+     alcoholmeter_native, GIVES_UNIT(UNIT_ABV)},
     {"carbonation", "pressure, at, strength: 6 %ABV, sugar: 0 g/L, ambient: 1 atm", "Carbonation",
      "CO2 dissolved under a gauge pressure, in equilibrium.\n"
      "pressure: as a gauge shows it.\nat: temperature of the liquid, 0 to 40 °C.\n" CARBONATED_DOC

@@ -1,16 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One evaluator a kind of row, in tables: a kind is a word in the file and the function that answers it from
- * the row's own numbers. What the file leaves out (a tolerance, an assumed temperature) is decided here, with
- * the reason beside it. */
+/* One evaluator a kind of row, in tables: a kind is a word in the file, and an expression of the language
+ * with the row's numbers in it, or a function that asks the language from the row's own words. So what is
+ * held to the tables is what a script gets. Two things only are asked of the physics itself: refractive
+ * indices, which no script sees, and volumes at other temperatures than 20 degC, which the language does not
+ * have. What the file leaves out (a tolerance, an assumed temperature) is decided here, with the reason
+ * beside it. */
 #include "published_rows.h"
 
 #include "csv_rows.h"
+#include "language_number.h"
 #include "numbers/numeric.h"
 #include "physics/alcohol.h"
-#include "physics/carbon_dioxide.h"
 #include "physics/instruments.h"
-#include "physics/liquid.h"
-#include "physics/sugar.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -18,23 +19,28 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NONE      NUMERIC_NONE
-#define AIR_KG_M3 1.2 /* as the tables weighed in air state */
-#define SIXTY_F_C (140.0 / 9.0)
-#define LB_KG     0.45359237
-#define GALLON_L  3.785411784
-#define PSI_KPA   6.894757293168
+#define NONE           NUMERIC_NONE
+#define AIR_KG_M3      1.2 /* as the tables weighed in air state */
+#define SIXTY_F_C      (140.0 / 9.0)
+#define LB_KG          0.45359237
+#define GALLON_L       3.785411784
+#define ATMOSPHERE_KPA 101.325
 
 /* ---- Visiting ---- */
 
 typedef struct Visitor {
     const CsvRows *rows;
+    Session *session;
     const char *table;
     PublishedVisit visit;
     void *context;
     size_t visited;
     size_t unmapped;
+    double least; /* rows that want less are left out */
 } Visitor;
+
+/* What the language answers; {1} and on are the numbers. */
+#define ASK(v, script, ...) LANGUAGE_NUMBER((v)->session, script, __VA_ARGS__)
 
 static double number(const Visitor *v, size_t row, const char *column) {
     return csv_rows_number(v->rows, row, column);
@@ -58,10 +64,22 @@ static void emit(Visitor *v, size_t row, const char *kind, double got, double wa
     v->visited++;
 }
 
+/* Answered by a script with the numbers of up to two columns in it, or by a function. */
 typedef struct RowKind {
     const char *word;
+    const char *script;
+    const char *columns[2];
     double (*answer)(const Visitor *v, size_t row);
 } RowKind;
+
+static double answer(const Visitor *v, size_t row, const RowKind *kind) {
+    double numbers[2];
+    if (kind->answer)
+        return kind->answer(v, row);
+    for (size_t i = 0; i < 2; i++)
+        numbers[i] = kind->columns[i] ? number(v, row, kind->columns[i]) : NONE;
+    return language_number(v->session, kind->script, numbers, 2);
+}
 
 /* Answers each row whose `kind_column` is one of the kinds; a negative tolerance means the file's own. */
 static void visit_kinds(Visitor *v, const char *kind_column, const char *want_column, double tolerance,
@@ -72,12 +90,12 @@ static void visit_kinds(Visitor *v, const char *kind_column, const char *want_co
         for (size_t i = 0; i < count && !kind; i++)
             if (strcmp(kinds[i].word, word) == 0)
                 kind = &kinds[i];
-        if (!kind) {
+        if (!kind || number(v, row, want_column) < v->least) {
             v->unmapped++;
             continue;
         }
         double own = number(v, row, strcmp(want_column, "expect") == 0 ? "tol" : "tolerance");
-        emit(v, row, word, kind->answer(v, row), number(v, row, want_column), tolerance < 0 ? own : tolerance,
+        emit(v, row, word, answer(v, row, kind), number(v, row, want_column), tolerance < 0 ? own : tolerance,
              text(v, row, "source"));
     }
 }
@@ -88,11 +106,14 @@ static size_t run(const char *table, PublishedVisit visit, void *context, size_t
                   void (*rows_of)(Visitor *)) {
     CsvRows rows;
     char file[128];
-    Visitor v = {&rows, table, visit, context, 0, 0};
+    SessionOptions options = session_default_options();
+    Visitor v = {&rows, NULL, table, visit, context, 0, 0, -INFINITY};
     snprintf(file, sizeof file, "%s.csv", table);
     if (!csv_rows_read(&rows, file))
         return 0;
+    v.session = session_new(&options);
     rows_of(&v);
+    session_free(v.session);
     if (unmapped)
         *unmapped = v.unmapped;
     return v.visited;
@@ -118,54 +139,27 @@ static double fraction_at(double strength_pct, double temp_c) {
     return numeric_find_root(volume_share_excess, &at, 0, 1, 1e-15, &fraction) ? fraction : NONE;
 }
 
-static double in_air_sg(double fraction, double temp_c) {
-    return (alcohol_density_kg_m3(fraction, temp_c) - AIR_KG_M3) /
-           (alcohol_density_kg_m3(0, temp_c) - AIR_KG_M3);
-}
-
-static double rho_p_t(const Visitor *v, size_t row) {
-    return alcohol_density_kg_m3(number(v, row, "input1") / 100, number(v, row, "t_C"));
-}
-
-static double rho_q20(const Visitor *v, size_t row) {
-    double fraction = NONE;
-    alcohol_fraction_from_abv(number(v, row, "input1"), &fraction);
-    return alcohol_density_kg_m3(fraction, 20);
-}
-
 /* % by volume at 60 degF is half the US proof. */
 static double fraction_of_proof(double proof) {
     double abv, fraction;
     return alcohol_abv_from_proof(proof, &abv) && alcohol_fraction_from_abv(abv, &fraction) ? fraction : NONE;
 }
 
-static double wt_from_q60(const Visitor *v, size_t row) {
-    return 100 * fraction_of_proof(2 * number(v, row, "input1"));
-}
-
-static double sg_air_q60(const Visitor *v, size_t row) {
-    return in_air_sg(fraction_of_proof(2 * number(v, row, "input1")), number(v, row, "t_C"));
-}
-
-static double q60_from_wt(const Visitor *v, size_t row) {
-    return alcohol_proof_from_fraction(number(v, row, "input1") / 100) / 2;
-}
-
-static double wt_from_d2020(const Visitor *v, size_t row) {
-    double fraction = NONE;
-    alcohol_fraction_from_density(number(v, row, "input1") * ALCOHOL_WATER_DENSITY_KG_M3, 20, &fraction);
-    return 100 * fraction;
-}
-
-static double g100ml_q20(const Visitor *v, size_t row) {
-    return number(v, row, "input1") / 100 * ALCOHOL_ETHANOL_DENSITY_KG_M3 / 10;
-}
-
 static void alcohol_rows(Visitor *v) {
-    static const RowKind kinds[] = {{"rho_p_t", rho_p_t},         {"rho_q20", rho_q20},
-                                    {"wt_from_q60", wt_from_q60}, {"sg60_air_q60", sg_air_q60},
-                                    {"sg25_air_q60", sg_air_q60}, {"q60_from_wt", q60_from_wt},
-                                    {"g100ml_q20", g100ml_q20},   {"wt_from_d2020", wt_from_d2020}};
+    static const char in_air[] = "(alcohol_density((2 * {1}) proof, {2} °C) - 1.2 kg/m3) / "
+                                 "(alcohol_density(0 %ABV, {2} °C) - 1.2 kg/m3)";
+    static const RowKind kinds[] = {
+        {"rho_p_t", "alcohol_density({1} %ABW, {2} °C)", {"input1", "t_C"}, NULL},
+        {"rho_q20", "alcohol_density({1} %ABV)", {"input1"}, NULL},
+        {"wt_from_q60", "(2 * {1}) proof as %ABW", {"input1"}, NULL}, /* half the US proof */
+        {"sg60_air_q60", in_air, {"input1", "t_C"}, NULL},
+        {"sg25_air_q60", in_air, {"input1", "t_C"}, NULL},
+        {"q60_from_wt", "number({1} %ABW as proof) / 2", {"input1"}, NULL},
+        {"g100ml_q20", "spirit(strength: {1} %ABV, volume: 100 mL).alcohol as g", {"input1"}, NULL},
+        {"wt_from_d2020",
+         "find w from 0 to 100 so spirit(strength: w %ABW).gravity == {1} SG\nw",
+         {"input1"},
+         NULL}};
     visit_kinds(v, "quantity", "expected", -1, kinds, COUNT(kinds));
 }
 
@@ -173,45 +167,20 @@ size_t published_alcohol(PublishedVisit visit, void *context, size_t *unmapped) 
     return run("alcohol_density_and_strength", visit, context, unmapped, alcohol_rows);
 }
 
-static double uk_proof_mass_pct(const Visitor *v, size_t row) {
-    double abv, abw;
-    (void)v, (void)row;
-    return alcohol_abv_from_uk_proof(100, &abv) && alcohol_abw_from_abv(abv, &abw) ? abw : NONE;
-}
-
-static double uk_proof_abv(const Visitor *v, size_t row) {
-    double abv;
-    (void)v, (void)row;
-    return alcohol_abv_from_uk_proof(100, &abv) ? abv : NONE;
-}
-
-static double uk_degrees(const Visitor *v, size_t row) {
-    double degrees;
-    return alcohol_uk_proof_from_abv(number(v, row, "input"), &degrees) ? degrees : NONE;
-}
-
-static double us_proof(const Visitor *v, size_t row) {
-    double proof;
-    return alcohol_proof_from_abv(number(v, row, "input"), &proof) ? proof : NONE;
-}
-
-static double abv60(const Visitor *v, size_t row) {
-    return alcohol_proof_from_fraction(number(v, row, "input") / 100) / 2;
-}
-
 /* Grams in the mL of ethanol that the note gives. */
 static double drink_g(const Visitor *v, size_t row) {
     const char *at = strstr(text(v, row, "note"), "used: ");
-    return at ? strtod(at + 6, NULL) * ALCOHOL_ETHANOL_DENSITY_KG_M3 / 1000 : NONE;
+    return at ? ASK(v, "spirit(strength: 100 %ABV, volume: {1} mL).alcohol as g", strtod(at + 6, NULL))
+              : NONE;
 }
 
 static void proof_rows(Visitor *v) {
-    static const RowKind kinds[] = {{"uk_proof_mass_pct", uk_proof_mass_pct},
-                                    {"uk_proof_abv20C", uk_proof_abv},
-                                    {"uk_degrees_from_abv20", uk_degrees},
-                                    {"us_proof_from_abv20", us_proof},
-                                    {"abv60_from_abw", abv60},
-                                    {"standard_drink_g_from_mL", drink_g}};
+    static const RowKind kinds[] = {{"uk_proof_mass_pct", "100 ukproof as %ABW", {NULL}, NULL},
+                                    {"uk_proof_abv20C", "100 ukproof as %ABV", {NULL}, NULL},
+                                    {"uk_degrees_from_abv20", "{1} %ABV as ukproof", {"input"}, NULL},
+                                    {"us_proof_from_abv20", "{1} %ABV as proof", {"input"}, NULL},
+                                    {"abv60_from_abw", "number({1} %ABW as proof) / 2", {"input"}, NULL},
+                                    {"standard_drink_g_from_mL", NULL, {NULL}, drink_g}};
     visit_kinds(v, "kind", "expected", -1, kinds, COUNT(kinds));
 }
 
@@ -278,13 +247,8 @@ static double proof_gal_of_lb(const Visitor *v, size_t row) {
 }
 
 static double volume_factor(const Visitor *v, size_t row) {
-    double fraction = fraction_of_proof(proof_of(v, row));
-    return alcohol_density_kg_m3(fraction, number(v, row, "t_C")) /
-           alcohol_density_kg_m3(fraction, SIXTY_F_C);
-}
-
-static double alcohol_vol_per_100(const Visitor *v, size_t row) {
-    return alcohol_proof_from_fraction(number(v, row, "a") / 100) / 2;
+    return ASK(v, "alcohol_density({1} proof, {2} °C) / alcohol_density({1} proof, 60 °F)", proof_of(v, row),
+               number(v, row, "t_C"));
 }
 
 static double mix_volume(const Visitor *v, size_t row) {
@@ -292,25 +256,6 @@ static double mix_volume(const Visitor *v, size_t row) {
     double water = number(v, row, "b") * alcohol_density_kg_m3(0, SIXTY_F_C);
     double fraction = alcohol / (alcohol + water);
     return (alcohol + water) / alcohol_density_kg_m3(fraction, SIXTY_F_C);
-}
-
-/* Through the liquids: 1 L of spirit, the water it needs, and what they make. */
-static double spirit_share(const Visitor *v, size_t row, double (*measure)(const Liquid *)) {
-    Liquid spirit, water = liquid_make_water(), added;
-    double water_kg;
-    if (liquid_make_spirit(number(v, row, "a"), &spirit) != LIQUID_OK ||
-        liquid_addition_for_strength(&spirit, &water, number(v, row, "b"), &water_kg) != LIQUID_OK ||
-        liquid_resize_to_mass(&water, water_kg, &added) != LIQUID_OK)
-        return NONE;
-    Liquid mixed = liquid_pour(&spirit, &added);
-    return 1000 * measure(&spirit) / measure(&mixed);
-}
-
-static double spirit_ml(const Visitor *v, size_t row) {
-    return spirit_share(v, row, liquid_volume_l);
-}
-static double spirit_g(const Visitor *v, size_t row) {
-    return spirit_share(v, row, liquid_mass_kg);
 }
 
 static double excess_molar_volume(const Visitor *v, size_t row) {
@@ -323,19 +268,24 @@ static double excess_molar_volume(const Visitor *v, size_t row) {
 }
 
 static void contraction_rows(Visitor *v) {
-    static const RowKind kinds[] = {{"water_per_100_vol_of_spirit", water_in_spirit},
-                                    {"water_to_add_per_100gal", water_to_add_gal},
-                                    {"water_to_add_per_100vol", water_to_add_vol},
-                                    {"wine_gal_per_lb", wine_gal_per_lb},
-                                    {"proof_gal_per_1000lb", proof_gal_per_1000lb},
-                                    {"lb_per_100_proof_gal", lb_per_100_proof_gal},
-                                    {"proof_gal_of_lb", proof_gal_of_lb},
-                                    {"volume_factor_to_60F", volume_factor},
-                                    {"alcohol_vol_per_100", alcohol_vol_per_100},
-                                    {"mix_volume", mix_volume},
-                                    {"spirit_mL_for_1L", spirit_ml},
-                                    {"spirit_g_for_1kg", spirit_g},
-                                    {"excess_molar_volume", excess_molar_volume}};
+#define DILUTED                                                                                              \
+    "let strong = spirit(strength: {1} %ABV, volume: 1 L)\n"                                                 \
+    "let mixed = strong + water_needed(strong, {2} %ABV) of water()\n"
+    static const RowKind kinds[] = {
+        {"water_per_100_vol_of_spirit", NULL, {NULL}, water_in_spirit},
+        {"water_to_add_per_100gal", NULL, {NULL}, water_to_add_gal},
+        {"water_to_add_per_100vol", NULL, {NULL}, water_to_add_vol},
+        {"wine_gal_per_lb", NULL, {NULL}, wine_gal_per_lb},
+        {"proof_gal_per_1000lb", NULL, {NULL}, proof_gal_per_1000lb},
+        {"lb_per_100_proof_gal", NULL, {NULL}, lb_per_100_proof_gal},
+        {"proof_gal_of_lb", NULL, {NULL}, proof_gal_of_lb},
+        {"volume_factor_to_60F", NULL, {NULL}, volume_factor},
+        {"alcohol_vol_per_100", "number({1} %ABW as proof) / 2", {"a"}, NULL},
+        {"mix_volume", NULL, {NULL}, mix_volume},
+        {"spirit_mL_for_1L", DILUTED "1000 * (strong.volume / mixed.volume)", {"a", "b"}, NULL},
+        {"spirit_g_for_1kg", DILUTED "1000 * (strong.mass / mixed.mass)", {"a", "b"}, NULL},
+        {"excess_molar_volume", NULL, {NULL}, excess_molar_volume}};
+#undef DILUTED
     visit_kinds(v, "kind", "expected", -1, kinds, COUNT(kinds));
 }
 
@@ -349,11 +299,11 @@ size_t published_contraction(PublishedVisit visit, void *context, size_t *unmapp
 static void water_rows(Visitor *v) {
     for (size_t row = 0; row < v->rows->count; row++) {
         double temp_c = number(v, row, "t_C");
-        double water = sugar_water_density_kg_m3(temp_c);
+        double water = ASK(v, "water_density({1} °C)", temp_c);
         const char *source = text(v, row, "source");
         emit(v, row, "Bettin and Spieweck", water, number(v, row, "bettin_spieweck_its90_kg_m3"), 5.1e-5,
              source);
-        emit(v, row, "OIML R 22, p = 0", alcohol_density_kg_m3(0, temp_c),
+        emit(v, row, "OIML R 22, p = 0", ASK(v, "alcohol_density(0 %ABV, {1} °C)", temp_c),
              number(v, row, "oiml_r22_p0_kg_m3"), 5.1e-5, source);
         emit(v, row, "Tanaka 2001 (another formula)", water, number(v, row, "printed_table_kg_m3"), 0.005,
              source);
@@ -369,37 +319,19 @@ size_t published_water(PublishedVisit visit, void *context, size_t *unmapped) {
 typedef struct SucroseKind {
     const char *word;
     double tolerance;
+    const char *script; /* of degBx and degC; NULL: the refractive index */
 } SucroseKind;
 
-static double sucrose_answer(const char *word, double fraction, double temp_c) {
-    double gravity = sugar_gravity_from_fraction(fraction);
-    double density = sugar_density_kg_m3(fraction, temp_c);
-    double water = sugar_water_density_kg_m3(temp_c);
-    if (strcmp(word, "density") == 0)
-        return density;
-    if (strcmp(word, "sucrose_conc") == 0)
-        return sugar_g_l_from_fraction(fraction);
-    if (strcmp(word, "nD") == 0)
-        return instrument_sucrose_index(100 * fraction);
-    if (strcmp(word, "sg_apparent_20_20_air") == 0)
-        return (density - AIR_KG_M3) / (water - AIR_KG_M3);
-    if (strcmp(word, "sg_true_20_20") == 0)
-        return gravity;
-    if (strcmp(word, "baume145") == 0)
-        return sugar_baume_from_gravity(gravity);
-    if (strcmp(word, "sg_17.5_17.5") == 0)
-        return density / water;
-    return NONE;
-}
-
 static void sucrose_rows(Visitor *v) {
-    static const SucroseKind kinds[] = {{"density", 0.07},
-                                        {"sucrose_conc", 0.025},
-                                        {"nD", 8e-5},
-                                        {"sg_apparent_20_20_air", 1e-4},
-                                        {"sg_true_20_20", 1.4e-4},
-                                        {"baume145", 0.04},
-                                        {"sg_17.5_17.5", 7e-4}};
+    static const SucroseKind kinds[] = {
+        {"density", 0.07, "sugar_density({1} °Bx, {2} °C)"},
+        {"sucrose_conc", 0.025, "sugar_of({1} °Bx)"},
+        {"nD", 8e-5, NULL},
+        {"sg_apparent_20_20_air", 1e-4,
+         "(sugar_density({1} °Bx, {2} °C) - 1.2 kg/m3) / (water_density({2} °C) - 1.2 kg/m3)"},
+        {"sg_true_20_20", 1.4e-4, "{1} °Bx as SG"},
+        {"baume145", 0.04, "{1} °Bx as °Be"},
+        {"sg_17.5_17.5", 7e-4, "sugar_density({1} °Bx, {2} °C) / water_density({2} °C)"}};
     for (size_t row = 0; row < v->rows->count; row++) {
         const char *word = text(v, row, "quantity");
         const SucroseKind *kind = NULL;
@@ -407,15 +339,16 @@ static void sucrose_rows(Visitor *v) {
             if (strcmp(kinds[i].word, word) == 0)
                 kind = &kinds[i];
         /* One density is a misprint: its own g/L over its mass fraction gives another. */
-        double fraction = number(v, row, "brix_pct") / 100;
+        double brix = number(v, row, "brix_pct");
         bool misprint = strstr(text(v, row, "note"), "MISPRINT") != NULL;
-        bool beyond = strcmp(word, "nD") == 0 && 100 * fraction > INSTRUMENT_BRIX_MAX_PCT;
+        bool beyond = strcmp(word, "nD") == 0 && brix > INSTRUMENT_BRIX_MAX_PCT;
         if (!kind || misprint || beyond) {
             v->unmapped++;
             continue;
         }
-        emit(v, row, word, sucrose_answer(word, fraction, number(v, row, "temp_C")),
-             number(v, row, "printed_value"), kind->tolerance, text(v, row, "source"));
+        double got = kind->script ? ASK(v, kind->script, brix, number(v, row, "temp_C"))
+                                  : instrument_sucrose_index(brix);
+        emit(v, row, word, got, number(v, row, "printed_value"), kind->tolerance, text(v, row, "source"));
     }
 }
 
@@ -425,8 +358,7 @@ size_t published_sucrose(PublishedVisit visit, void *context, size_t *unmapped) 
 
 static void dry_extract_rows(Visitor *v) {
     for (size_t row = 0; row < v->rows->count; row++) {
-        double g_l = NONE;
-        sugar_g_l_from_gravity(number(v, row, "d20_20"), &g_l);
+        double g_l = ASK(v, "sugar_of({1} SG)", number(v, row, "d20_20"));
         emit(v, row, "dissolved solids from gravity, g/L", g_l, number(v, row, "extract_g_per_L"),
              number(v, row, "tolerance"), text(v, row, "source"));
     }
@@ -442,22 +374,22 @@ size_t published_dry_extract(PublishedVisit visit, void *context, size_t *unmapp
 static void solution_rows(Visitor *v) {
     for (size_t row = 0; row < v->rows->count; row++) {
         const char *substance = text(v, row, "substance"), *source = text(v, row, "source");
-        double percent = number(v, row, "mass_pct"), fraction = percent / 100;
+        double percent = number(v, row, "mass_pct");
         double density = number(v, row, "density_g_cm3_20C"), index = number(v, row, "nD_20C");
         if (strcmp(substance, "ethanol") == 0) {
-            double rho = alcohol_density_kg_m3(fraction, 20);
+            double rho = ASK(v, "alcohol_density({1} %ABW)", percent);
             emit(v, row, "ethanol, density, g/cm3", rho / 1000, density, 1.8e-4, source);
             if (percent <= 16)
                 emit(v, row, "ethanol, refractive index",
-                     instrument_sucrose_index(0) + instrument_ethanol_index_rise(fraction * rho), index, 1e-4,
-                     source);
+                     instrument_sucrose_index(0) + instrument_ethanol_index_rise(percent / 100 * rho), index,
+                     1e-4, source);
             else
                 v->unmapped++; /* the fit of the index ends at 16 % by mass */
             continue;
         }
         bool sucrose = strcmp(substance, "sucrose") == 0;
         emit(v, row, sucrose ? "sucrose, density, g/cm3" : "other sugars as sucrose, density, g/cm3",
-             sugar_density_kg_m3(fraction, 20) / 1000, density, sucrose ? 1.6e-4 : 4.2e-3, source);
+             ASK(v, "sugar_density({1} °Bx)", percent) / 1000, density, sucrose ? 1.6e-4 : 4.2e-3, source);
         emit(v, row, sucrose ? "sucrose, refractive index" : "other sugars as sucrose, refractive index",
              instrument_sucrose_index(percent), index, sucrose ? 7e-5 : 1.5e-3, source);
     }
@@ -469,25 +401,20 @@ size_t published_solutions(PublishedVisit visit, void *context, size_t *unmapped
 
 /* ---- Instruments ---- */
 
-static double true_proof(const Visitor *v, size_t row) {
-    double reading = fraction_of_proof(number(v, row, "reading_or_true")), fraction;
-    return instrument_alcoholmeter_fraction(reading, number(v, row, "t_C"), SIXTY_F_C, &fraction) ==
-                   INSTRUMENT_OK
-               ? alcohol_proof_from_fraction(fraction)
-               : NONE;
-}
-
-static double glass_reading(const Visitor *v, size_t row) {
-    double fraction = fraction_of_proof(2 * number(v, row, "reading_or_true")), reading;
-    return instrument_alcoholmeter_reading(fraction, number(v, row, "t_C"), SIXTY_F_C, &reading) ==
-                   INSTRUMENT_OK
-               ? alcohol_proof_from_fraction(reading) / 2
-               : NONE;
-}
-
+/* The reading that stands for the true strength of the row, both in % by volume at 60 degF, half a proof.
+ * Water in the cold reads below the instrument's 0, which is no strength: those two rows are left out. */
 static void hydrometer_rows(Visitor *v) {
-    static const RowKind kinds[] = {{"true_proof_from_reading", true_proof},
-                                    {"glass_hydrometer_reading", glass_reading}};
+    static const RowKind kinds[] = {
+        {"true_proof_from_reading",
+         "alcoholmeter({1} proof, {2} °C, calibrated: 60 °F) as proof",
+         {"reading_or_true", "t_C"},
+         NULL},
+        {"glass_hydrometer_reading",
+         "find mark from 0 to 200 so alcoholmeter(mark proof, {2} °C, calibrated: 60 °F) == (2 * {1}) proof\n"
+         "mark / 2",
+         {"reading_or_true", "t_C"},
+         NULL}};
+    v->least = 0;
     visit_kinds(v, "kind", "expected", -1, kinds, COUNT(kinds));
 }
 
@@ -496,14 +423,12 @@ size_t published_hydrometer(PublishedVisit visit, void *context, size_t *unmappe
 }
 
 /* degBx to add to a saccharometer's reading: the mark stands for its solution at calibrated_c. */
-static double saccharometer_correction(double reading_pct, double temp_c, double calibrated_c) {
-    double reading_sg =
-        sugar_density_kg_m3(reading_pct / 100, calibrated_c) / sugar_water_density_kg_m3(calibrated_c);
-    double true_sg, true_pct;
-    if (instrument_hydrometer_sg(reading_sg, temp_c, calibrated_c, &true_sg) != INSTRUMENT_OK ||
-        !sugar_brix_from_gravity(true_sg, &true_pct))
-        return NONE;
-    return true_pct - reading_pct;
+static double saccharometer_correction(const Visitor *v, double reading_pct, double temp_c,
+                                       double calibrated_c) {
+    return ASK(v,
+               "let mark = (sugar_density({1} °Bx, {3} °C) / water_density({3} °C)) SG\n"
+               "number(hydrometer(mark, {2} °C, calibrated: {3} °C) as °Bx) - {1}",
+               reading_pct, temp_c, calibrated_c);
 }
 
 /* Balling printed one column for all strengths; a wort of 12 % stands for them. His warm end (0.52 at 28.75
@@ -514,10 +439,10 @@ static void correction_rows(Visitor *v) {
         double reading = number(v, row, "reading_pct"), temp_c = number(v, row, "temp_C");
         double want = number(v, row, "correction_pct");
         if (strcmp(instrument, "hydrometer (Brix, 20 C)") == 0)
-            emit(v, row, "Brix hydrometer, computed", saccharometer_correction(reading, temp_c, 20), want,
+            emit(v, row, "Brix hydrometer, computed", saccharometer_correction(v, reading, temp_c, 20), want,
                  0.0051, source);
         else if (strncmp(instrument, "hydrometer (saccharometer", 25) == 0 && temp_c < 22)
-            emit(v, row, "Balling's saccharometer, 17.5 degC", saccharometer_correction(12, temp_c, 17.5),
+            emit(v, row, "Balling's saccharometer, 17.5 degC", saccharometer_correction(v, 12, temp_c, 17.5),
                  want, 0.08, source);
         else
             v->unmapped++; /* besides those: refractometers are read at 20 degC, no formula of ours corrects
@@ -545,140 +470,155 @@ static bool says(const Visitor *v, size_t row, const char *words) {
     return strstr(text(v, row, "inputs"), words) != NULL;
 }
 
-/* Temperature in its stated unit; alcohol when stated. */
-static Carbonated carbonated(const Visitor *v, size_t row) {
+/* Temperature in its stated unit. */
+static double temp_c(const Visitor *v, size_t row) {
     double t = input(v, row, "T=");
     if (isnan(t))
         t = input(v, row, "Tmax=");
     if (says(v, row, " degF"))
-        t = (t - 32) / 1.8;
-    else if (says(v, row, " K;"))
-        t -= 273.15;
-    return (Carbonated){t, or_zero(input(v, row, "A=")), 0};
+        return (t - 32) / 1.8;
+    return says(v, row, " K;") ? t - 273.15 : t;
 }
 
-static double dissolved(Carbonated liquid, double partial_kpa) {
-    double g_l;
-    return co2_dissolved_g_l(liquid, partial_kpa, &g_l) == CO2_OK ? g_l : NONE;
+/* Alcohol when stated. */
+static double strength_abv(const Visitor *v, size_t row) {
+    return or_zero(input(v, row, "A="));
+}
+
+/* g/L */
+static double dissolved(const Visitor *v, size_t row, double partial_kpa) {
+    return ASK(v, "co2_solubility({1} °C, {2} kPa, strength: {3} %ABV)", temp_c(v, row), partial_kpa,
+               strength_abv(v, row));
 }
 
 static double mole_fraction(const Visitor *v, size_t row) {
-    Carbonated water = carbonated(v, row);
-    double co2 = dissolved(water, input(v, row, "pCO2=")) / 44.009;
-    return 1000 * co2 / (co2 + sugar_water_density_kg_m3(water.temp_c) / 18.01528);
+    double co2 = dissolved(v, row, input(v, row, "pCO2=")) / 44.009;
+    return 1000 * co2 / (co2 + ASK(v, "water_density({1} °C)", temp_c(v, row)) / 18.01528);
 }
 
 static double bunsen(const Visitor *v, size_t row) {
-    return dissolved(carbonated(v, row), CO2_ATMOSPHERE_KPA) / CO2_G_L_PER_VOLUME;
+    return ASK(v, "co2_solubility({1} °C) as vols", temp_c(v, row));
 }
 
 static double ostwald(const Visitor *v, size_t row) {
-    Carbonated water = carbonated(v, row);
-    return dissolved(water, CO2_ATMOSPHERE_KPA) / 44.009 * 0.0820574 * (water.temp_c + 273.15);
+    return dissolved(v, row, ATMOSPHERE_KPA) / 44.009 * 0.0820574 * (temp_c(v, row) + 273.15);
 }
 
 static double henry_tempcoef(const Visitor *v, size_t row) {
-    Carbonated water = carbonated(v, row), warm = water, cold = water;
-    water.temp_c = input(v, row, "T=") - 273.15;
-    warm.temp_c = water.temp_c + 0.05;
-    cold.temp_c = water.temp_c - 0.05;
-    return (log(dissolved(cold, 1e-3)) - log(dissolved(warm, 1e-3))) /
-           (1 / (cold.temp_c + 273.15) - 1 / (warm.temp_c + 273.15));
+    double t = input(v, row, "T=") - 273.15, warm = t + 0.05, cold = t - 0.05;
+    double rise =
+        ASK(v, "ln(co2_solubility({1} °C, 1e-3 kPa) / co2_solubility({2} °C, 1e-3 kPa))", cold, warm);
+    return rise / (1 / (cold + 273.15) - 1 / (warm + 273.15));
 }
 
 static double g_per_100g(const Visitor *v, size_t row) {
-    Carbonated water = carbonated(v, row);
-    double g_l = dissolved(water, CO2_ATMOSPHERE_KPA - co2_water_vapour_kpa(water.temp_c));
-    return 100 * g_l / sugar_water_density_kg_m3(water.temp_c);
+    return ASK(v, "100 * (co2_solubility({1} °C, 1 atm - water_vapour({1} °C)) / water_density({1} °C))",
+               temp_c(v, row));
 }
 
 static double g_per_l(const Visitor *v, size_t row) {
-    return dissolved(carbonated(v, row), CO2_ATMOSPHERE_KPA);
+    return dissolved(v, row, ATMOSPHERE_KPA);
 }
 
 static double beer_table(const Visitor *v, size_t row) {
-    double g_l;
-    return co2_dissolved_at_gauge_g_l(carbonated(v, row), 100 * input(v, row, "Pgauge="), CO2_ATMOSPHERE_KPA,
-                                      &g_l) == CO2_OK
-               ? g_l
-               : NONE;
+    return ASK(v, "carbonation({1} bar, {2} °C, strength: {3} %ABV) as g/L", input(v, row, "Pgauge="),
+               temp_c(v, row), strength_abv(v, row));
 }
 
 static double sparkling_bottle(const Visitor *v, size_t row) {
-    return dissolved(carbonated(v, row), 100 * input(v, row, "pCO2="));
+    return dissolved(v, row, 100 * input(v, row, "pCO2="));
 }
 
 static double kh_sparkling(const Visitor *v, size_t row) {
-    return dissolved(carbonated(v, row), 100);
+    return dissolved(v, row, 100);
 }
 
 static double keg_gauge(const Visitor *v, size_t row) {
-    double kpa, g_l = input(v, row, "vol=") * CO2_G_L_PER_VOLUME;
-    return co2_gauge_kpa(carbonated(v, row), g_l, CO2_ATMOSPHERE_KPA, &kpa) == CO2_OK ? kpa / PSI_KPA : NONE;
+    return ASK(v, "keg_pressure({1} °C, {2} vols, strength: {3} %ABV) as psi", temp_c(v, row),
+               input(v, row, "vol="), strength_abv(v, row));
+}
+
+/* What the dose of a priming counts with: CO2 to be made over the sugar for it. */
+static double yield_of(const Visitor *v, const char *sugar) {
+    char script[240];
+    snprintf(script, sizeof script,
+             "let wanted = 1 L * ((2.5 vols as g/L) - (residual_carbonation(20 °C) as g/L))\n"
+             "wanted / priming_dose(1 L, 2.5 vols, 20 °C, with: \"%s\")",
+             sugar);
+    return language_number(v->session, script, NULL, 0);
 }
 
 static double co2_yield(const Visitor *v, size_t row) {
-    return says(v, row, "sucrose")    ? CO2_YIELD_SUCROSE
-           : says(v, row, "dextrose") ? CO2_YIELD_DEXTROSE_MONOHYDRATE
-                                      : CO2_YIELD_GLUCOSE;
+    return yield_of(v, says(v, row, "sucrose")    ? "sucrose"
+                       : says(v, row, "dextrose") ? "dextrose"
+                                                  : "glucose");
 }
 
 static double residual(const Visitor *v, size_t row) {
-    double g_l;
-    return co2_residual_g_l(carbonated(v, row), &g_l) == CO2_OK ? g_l : NONE;
+    return ASK(v, "residual_carbonation({1} °C, strength: {2} %ABV) as g/L", temp_c(v, row),
+               strength_abv(v, row));
 }
 
 static double priming(const Visitor *v, size_t row) {
-    double wanted_g_l = input(v, row, "target=") * CO2_G_L_PER_VOLUME - residual(v, row);
-    return input(v, row, "V=") * wanted_g_l / co2_yield(v, row);
+    if (!says(v, row, "sugar=dextrose monohydrate"))
+        return NONE;
+    return ASK(v, "priming_dose({1} L, {2} vols, {3} °C, with: \"dextrose\", strength: {4} %ABV) as g",
+               input(v, row, "V="), input(v, row, "target="), temp_c(v, row), strength_abv(v, row));
 }
 
-static double sealed_bar(Carbonated liquid, double g_l, double headspace) {
-    double kpa;
-    return co2_sealed_gauge_kpa(liquid, g_l, headspace, &kpa) == CO2_OK ? kpa / 100 : NONE;
+/* Above 6 bar at 20 degC a plan for a bottle is refused; this is what it is refused by. */
+static double closed_bar(const Visitor *v, size_t row, double co2_g_l) {
+    return ASK(v, "(co2_pressure({1} °C, {2} g/L, strength: {3} %ABV) + water_vapour({1} °C) - 1 atm) as bar",
+               temp_c(v, row), co2_g_l, strength_abv(v, row));
 }
 
+/* The row has 33 mL of gas space a litre; the language counts none. */
 static double tirage(const Visitor *v, size_t row) {
-    double g_l = number(v, row, "inputs") * CO2_YIELD_SUCROSE + input(v, row, "residual ");
-    return sealed_bar(carbonated(v, row), g_l, input(v, row, "head="));
+    return closed_bar(v, row, number(v, row, "inputs") * yield_of(v, "sucrose") + input(v, row, "residual "));
 }
 
 static double sealed_bottle(const Visitor *v, size_t row) {
-    double g_l = input(v, row, "sugar=") * CO2_YIELD_GLUCOSE + input(v, row, "residual=");
-    return sealed_bar(carbonated(v, row), g_l, input(v, row, "head="));
+    double sugar = input(v, row, "sugar="), before = input(v, row, "residual=");
+    double plan = ASK(v,
+                      "bottle_pressure({1} g/L, {2} °C, residual: {3} g/L, with: \"glucose\", strength: {4} "
+                      "%ABV) as bar",
+                      sugar, temp_c(v, row), before, strength_abv(v, row));
+    if (number(v, row, "expected") < 6)
+        return plan;
+    return isnan(plan) ? closed_bar(v, row, sugar * yield_of(v, "glucose") + before) : NONE;
 }
 
 static double still_limit(const Visitor *v, size_t row) {
-    return number(v, row, "inputs") * 10 / CO2_G_L_PER_VOLUME;
+    return ASK(v, "(10 * {1}) g/L as vols", number(v, row, "inputs"));
 }
 
 /* The EU formula gives g/L at 20 degC from absolute pressure; ours, with the vapour taken off. */
 static double eu_formula(const Visitor *v, size_t row) {
-    Carbonated liquid = {20, or_zero(input(v, row, "A=")), or_zero(input(v, row, "S="))};
-    return dissolved(liquid, 100 * input(v, row, "Pabs="));
+    return ASK(v, "co2_solubility(20 °C, {1} bar, strength: {2} %ABV, sugar: {3} g/L)",
+               input(v, row, "Pabs="), strength_abv(v, row), or_zero(input(v, row, "S=")));
 }
 
 static double fermentation_co2(const Visitor *v, size_t row) {
-    return number(v, row, "inputs") * input(v, row, "; ") * CO2_YIELD_GLUCOSE;
+    return number(v, row, "inputs") * input(v, row, "; ") * yield_of(v, "glucose");
 }
 
 static void carbonation_rows(Visitor *v) {
-    static const RowKind kinds[] = {{"carbonation.bunsen", bunsen},
-                                    {"carbonation.ostwald", ostwald},
-                                    {"carbonation.henry_tempcoef", henry_tempcoef},
-                                    {"carbonation.g_per_100g", g_per_100g},
-                                    {"carbonation.g_per_L_water", g_per_l},
-                                    {"carbonation.beer_table", beer_table},
-                                    {"carbonation.sparkling_bottle", sparkling_bottle},
-                                    {"carbonation.kH_sparkling", kh_sparkling},
-                                    {"carbonation.keg_gauge", keg_gauge},
-                                    {"carbonation.co2_yield", co2_yield},
-                                    {"carbonation.residual", residual},
-                                    {"carbonation.priming", priming},
-                                    {"carbonation.tirage", tirage},
-                                    {"carbonation.sealed_bottle", sealed_bottle},
-                                    {"carbonation.us_still_limit", still_limit},
-                                    {"safety.fermentation_co2", fermentation_co2}};
+    static const RowKind kinds[] = {{"carbonation.bunsen", NULL, {NULL}, bunsen},
+                                    {"carbonation.ostwald", NULL, {NULL}, ostwald},
+                                    {"carbonation.henry_tempcoef", NULL, {NULL}, henry_tempcoef},
+                                    {"carbonation.g_per_100g", NULL, {NULL}, g_per_100g},
+                                    {"carbonation.g_per_L_water", NULL, {NULL}, g_per_l},
+                                    {"carbonation.beer_table", NULL, {NULL}, beer_table},
+                                    {"carbonation.sparkling_bottle", NULL, {NULL}, sparkling_bottle},
+                                    {"carbonation.kH_sparkling", NULL, {NULL}, kh_sparkling},
+                                    {"carbonation.keg_gauge", NULL, {NULL}, keg_gauge},
+                                    {"carbonation.co2_yield", NULL, {NULL}, co2_yield},
+                                    {"carbonation.residual", NULL, {NULL}, residual},
+                                    {"carbonation.priming", NULL, {NULL}, priming},
+                                    {"carbonation.tirage", NULL, {NULL}, tirage},
+                                    {"carbonation.sealed_bottle", NULL, {NULL}, sealed_bottle},
+                                    {"carbonation.us_still_limit", NULL, {NULL}, still_limit},
+                                    {"safety.fermentation_co2", NULL, {NULL}, fermentation_co2}};
     visit_kinds(v, "topic", "expected", -1, kinds, COUNT(kinds));
     for (size_t row = 0; row < v->rows->count; row++) {
         const char *topic = text(v, row, "topic"), *source = text(v, row, "source");
@@ -703,13 +643,9 @@ size_t published_carbonation(PublishedVisit visit, void *context, size_t *unmapp
 
 /* Alcohol in 100 mL of a wine without solids. */
 static double wine_energy(const Visitor *v, size_t row) {
-    Liquid wine;
-    double per_l;
-    LiquidProperty property = says(v, row, "out=kcal") ? LIQUID_CALORIES_KCAL_L : LIQUID_ENERGY_KJ_L;
-    if (!says(v, row, "alcohol only") || liquid_make_spirit(number(v, row, "inputs"), &wine) != LIQUID_OK ||
-        liquid_get(&wine, property, &per_l) != LIQUID_OK)
-        return NONE;
-    return per_l / 10;
+    double abv = number(v, row, "inputs");
+    return says(v, row, "out=kcal") ? ASK(v, "spirit(strength: {1} %ABV).calories * 100 mL as kcal", abv)
+                                    : ASK(v, "spirit(strength: {1} %ABV).energy * 100 mL as kJ", abv);
 }
 
 static void energy_rows(Visitor *v) {
@@ -728,45 +664,37 @@ size_t published_energy(PublishedVisit visit, void *context, size_t *unmapped) {
 
 /* ---- Fermentation and must ---- */
 
-/* A wort of original_pct fermented until real_pct of solids are left. */
-static bool ferment_to_real(double original_pct, double real_pct, Liquid *beer) {
-    double original_sg;
-    Liquid wort;
-    if (!sugar_gravity_from_brix(original_pct, &original_sg) ||
-        liquid_make_juice(original_sg, 0, &wort) != LIQUID_OK)
-        return false;
-    double w = original_pct / 100, n = real_pct / 100;
-    double alcohol = (w - n) / (LIQUID_BALLING_SOLIDS - LIQUID_BALLING_LOSS * n);
-    return liquid_ferment_share(&wort, LIQUID_BALLING_SOLIDS * alcohol / w, beer) == LIQUID_OK;
+/* A wort fermented until so much of its solids is left: the beer's alcohol, % by mass. The yeast leaves what
+ * is not sugar. */
+static double alcohol_pct(const Visitor *v, double original_pct, double real_pct) {
+    return ASK(v,
+               "let wort = juice(gravity: {1} °P, unfermentable: 0%)\n"
+               "find share from 0 to 1 so ferment(wort with {sugar: share * wort.sugar}).brix == {2} °Bx\n"
+               "let beer = ferment(wort with {sugar: share * wort.sugar})\n"
+               "100 * (beer.alcohol / beer.mass)",
+               original_pct, real_pct);
 }
 
 static double balling_alcohol_pct(const Visitor *v, size_t row) {
-    Liquid beer;
-    return ferment_to_real(number(v, row, "in1"), number(v, row, "in2"), &beer)
-               ? 100 * beer.alcohol_kg / liquid_mass_kg(&beer)
-               : NONE;
+    return alcohol_pct(v, number(v, row, "in1"), number(v, row, "in2"));
 }
 
 static double balling_original_pct(const Visitor *v, size_t row) {
-    double alcohol = number(v, row, "in1") / 100, real = number(v, row, "in2") / 100, sg, pct;
-    Liquid beer = {.water_kg = 1 - alcohol - real, .alcohol_kg = alcohol, .sugar_kg = real};
-    return liquid_original_gravity(liquid_gravity_sg(&beer), liquid_strength_abv(&beer), &sg) == LIQUID_OK &&
-                   sugar_brix_from_gravity(sg, &pct)
-               ? pct
-               : NONE;
+    double alcohol = number(v, row, "in1") / 100, real = number(v, row, "in2") / 100;
+    return ASK(v,
+               "let beer = 1 kg of spirit(strength: {1} %ABW) + {2} kg of sugar()\n"
+               "original_gravity(beer.gravity, beer.strength) as °P",
+               100 * alcohol / (1 - real), real / (1 - real));
 }
 
 /* Alcohol by real attenuation of a wort, per degP: Balling's factor b. */
-static double factor_b(double original_pct) {
-    Liquid beer;
+static double factor_b(const Visitor *v, double original_pct) {
     double real_pct = original_pct / 2;
-    return ferment_to_real(original_pct, real_pct, &beer)
-               ? 100 * beer.alcohol_kg / liquid_mass_kg(&beer) / (original_pct - real_pct)
-               : NONE;
+    return alcohol_pct(v, original_pct, real_pct) / (original_pct - real_pct);
 }
 
 static double balling_b(const Visitor *v, size_t row) {
-    return factor_b(number(v, row, "in1"));
+    return factor_b(v, number(v, row, "in1"));
 }
 
 /* His own quotient of apparent to real attenuation; ours follows from Tabarie instead. */
@@ -776,52 +704,31 @@ static double balling_q(double original_pct) {
 
 static double balling_a(const Visitor *v, size_t row) {
     double p = number(v, row, "in1");
-    return factor_b(p) / balling_q(p);
+    return factor_b(v, p) / balling_q(p);
 }
 
 static double balling_table_b(const Visitor *v, size_t row) {
     double difference = number(v, row, "in1"), p = number(v, row, "in2");
-    return factor_b(p) * difference / (balling_q(p) - 1);
-}
-
-/* The notice's factors hold for any beer of the row; ours is taken down to 1.000 SG. */
-static double excise_abv(const Visitor *v, size_t row) {
-    double abv;
-    return liquid_abv(1 + number(v, row, "in1") / 1000, 1, &abv) == LIQUID_OK ? abv : NONE;
-}
-
-static double cutaia(const Visitor *v, size_t row) {
-    double original_sg, final_sg, abv, fraction;
-    if (!sugar_gravity_from_brix(number(v, row, "in1"), &original_sg) ||
-        !sugar_gravity_from_brix(number(v, row, "in2"), &final_sg) ||
-        liquid_abv(original_sg, final_sg, &abv) != LIQUID_OK)
-        return NONE;
-    Liquid beer;
-    return liquid_make_measured(final_sg, abv, &beer) == LIQUID_OK
-               ? (fraction = beer.alcohol_kg, 100 * fraction)
-               : NONE;
+    return factor_b(v, p) * difference / (balling_q(p) - 1);
 }
 
 /* Must of 24.2 degBx has 240 g/L of sugar in 266 g/L of solids (OIV). */
-static double oiv_potential(const Visitor *v, size_t row) {
-    double sg, potential;
-    Liquid must;
-    return sugar_gravity_from_brix(number(v, row, "in1"), &sg) &&
-                   liquid_make_juice(sg, 1 - 240.0 / 266.0, &must) == LIQUID_OK &&
-                   liquid_get(&must, LIQUID_POTENTIAL_ABV, &potential) == LIQUID_OK
-               ? potential
-               : NONE;
-}
+#define OIV_POTENTIAL "potential({1} °Bx, unfermentable: 100% - 240/266 * 100%)"
+#define BEER_BY_MASS                                                                                         \
+    "let beer = ferment(juice(gravity: {1} °P, unfermentable: 0%), to: {2} °P)\n"                          \
+    "100 * (beer.alcohol / beer.mass)"
+/* The notice's factors hold for any beer of the row; ours is taken down to 1.000 SG. */
+#define EXCISE "abv((1 + {1} / 1000) SG, 1.000 SG)"
 
 static void fermentation_rows(Visitor *v) {
-    static const RowKind kinds[] = {{"balling_A_from_p_n", balling_alcohol_pct},
-                                    {"balling_oe_from_A_n", balling_original_pct},
-                                    {"balling_b", balling_b},
-                                    {"balling_a", balling_a},
-                                    {"tabB", balling_table_b},
-                                    {"cutaia_mean", cutaia},
-                                    {"oiv_linear", oiv_potential}};
-    static const RowKind excise[] = {{"hmrc", excise_abv}};
+    static const RowKind kinds[] = {{"balling_A_from_p_n", NULL, {NULL}, balling_alcohol_pct},
+                                    {"balling_oe_from_A_n", NULL, {NULL}, balling_original_pct},
+                                    {"balling_b", NULL, {NULL}, balling_b},
+                                    {"balling_a", NULL, {NULL}, balling_a},
+                                    {"tabB", NULL, {NULL}, balling_table_b},
+                                    {"cutaia_mean", BEER_BY_MASS, {"in1", "in2"}, NULL},
+                                    {"oiv_linear", OIV_POTENTIAL, {"in1"}, NULL}};
+    static const RowKind excise[] = {{"hmrc", EXCISE, {"in1"}, NULL}};
     size_t unmapped_before;
     visit_kinds(v, "kind", "expect", -1, kinds, COUNT(kinds));
     unmapped_before = v->unmapped;
@@ -835,28 +742,18 @@ size_t published_fermentation(PublishedVisit visit, void *context, size_t *unmap
     return run("fermentation_cases", visit, context, unmapped, fermentation_rows);
 }
 
-/* Lemonade base of 48.0 % solids and 4 1/3 volumes of water. */
-static double lemonade(void) {
-    Liquid base, water = liquid_make_water();
-    double sg, brix;
-    if (!sugar_gravity_from_brix(48, &sg) || liquid_make_juice(sg, 0, &base) != LIQUID_OK ||
-        liquid_resize_to_volume(&base, 1, &base) != LIQUID_OK ||
-        liquid_resize_to_volume(&water, 4 + 1.0 / 3, &water) != LIQUID_OK)
-        return NONE;
-    Liquid drink = liquid_pour(&base, &water);
-    return liquid_get(&drink, LIQUID_BRIX_PCT, &brix) == LIQUID_OK ? brix : NONE;
-}
-
 /* The rest of the table is facts about fruit and honey: inputs, nothing to compute. */
 static void must_rows(Visitor *v) {
+    /* A base of 48.0 % solids and 4 1/3 volumes of water. */
+    static const char lemonade[] = "(1 L of juice(gravity: {1} °Bx) + (4 + 1/3) L of water()).brix";
     for (size_t row = 0; row < v->rows->count; row++) {
         const char *item = text(v, row, "item"), *source = text(v, row, "source");
         if (strcmp(text(v, row, "kind"), "density") == 0 && strstr(item, "70 Brix"))
-            emit(v, row, "gravity of concentrate", sugar_gravity_from_fraction(0.70), number(v, row, "value"),
+            emit(v, row, "gravity of concentrate", ASK(v, "{1} °Bx as SG", 70), number(v, row, "value"),
                  0.0006, source);
         else if (strcmp(text(v, row, "kind"), "dilution") == 0 && strstr(item, "48.0 % solids"))
             /* A minimum of the law, with an example of a label beside it: 10.55 by the pour. */
-            emit(v, row, "dilution, degBx", lemonade(), number(v, row, "value"), 0.06, source);
+            emit(v, row, "dilution, degBx", ASK(v, lemonade, 48), number(v, row, "value"), 0.06, source);
         else
             v->unmapped++;
     }
