@@ -103,10 +103,6 @@ bool alcohol_strength_in_range(double strength_abv) {
     return numeric_within(strength_abv, 0, ALCOHOL_STRENGTH_MAX_ABV, SLACK);
 }
 
-bool alcohol_temp_in_range(double temp_c) {
-    return numeric_within(temp_c, ALCOHOL_TEMP_MIN_C, ALCOHOL_TEMP_MAX_C, SLACK);
-}
-
 bool alcohol_fraction_from_density(double density_kg_m3, double temp_c, double *mass_fraction) {
     if (!numeric_within(temp_c, 0, ALCOHOL_TEMP_MAX_C, SLACK) || !isfinite(density_kg_m3))
         return false;
@@ -193,20 +189,12 @@ static bool abv_from_degrees(const StrengthScale *scale, double degrees, double 
     return true;
 }
 
-double alcohol_proof_from_fraction(double mass_fraction) {
-    return degrees_from_fraction(&US_PROOF, mass_fraction);
-}
-
 bool alcohol_proof_from_abv(double strength_abv, double *proof) {
     return degrees_from_abv(&US_PROOF, strength_abv, proof);
 }
 
 bool alcohol_abv_from_proof(double proof, double *strength_abv) {
     return abv_from_degrees(&US_PROOF, proof, strength_abv);
-}
-
-double alcohol_uk_proof_from_fraction(double mass_fraction) {
-    return degrees_from_fraction(&UK_PROOF, mass_fraction);
 }
 
 bool alcohol_uk_proof_from_abv(double strength_abv, double *uk_proof) {

@@ -28,13 +28,13 @@ double alcohol_density_kg_m3(double mass_fraction, double temp_c);
 /* Density in kg/m3 at 20 degC and its derivative by mass fraction. */
 double alcohol_density_20_kg_m3(double mass_fraction, double *slope);
 
-/* True when R 22 holds for this strength and temperature. */
+/* True when R 22 holds for this strength. */
 bool alcohol_strength_in_range(double strength_abv);
-bool alcohol_temp_in_range(double temp_c);
 
 /* Mass fraction of the mixture whose density at temp_c is density_kg_m3. Below 0 degC the density has a
- * maximum in the water-rich part, so only 0 to 40 degC is accepted. Readings just above water are carried on
- * to a mass fraction of -0.05, which glass alcoholometers read in cold water. False when out of range. */
+ * maximum in the water-rich part, so only 0 to 40 degC is accepted. Densities above that of
+ * water are carried on to a mass fraction of -0.05, so that a rounding error there is not out of range; the
+ * caller refuses what is clearly below 0. False when out of range. */
 bool alcohol_fraction_from_density(double density_kg_m3, double temp_c, double *mass_fraction);
 
 /* Strength by volume at 20 degC: q = p rho(p)/rho(1); 0 to 100. Round trip better than 1e-12. */
@@ -46,14 +46,12 @@ bool alcohol_abw_from_abv(double strength_abv, double *strength_abw);
 bool alcohol_abv_from_abw(double strength_abw, double *strength_abv);
 
 /* US proof: twice the % by volume with both volumes at 60 degF (27 CFR 5.1, 30.11); 0 to 200. */
-double alcohol_proof_from_fraction(double mass_fraction);
 bool alcohol_proof_from_abv(double strength_abv, double *proof);
 bool alcohol_abv_from_proof(double proof, double *strength_abv);
 
 /* Degrees of UK proof: volumes of proof spirit that 100 volumes make, all at 51 degF. Proof spirit weighs
  * 12/13 of an equal volume of water there (Alcoholic Liquor Duties Act 1979 s. 2(2) as enacted): 49.27 % by
  * mass, 57.15 %ABV. 0 to 175.37. */
-double alcohol_uk_proof_from_fraction(double mass_fraction);
 bool alcohol_uk_proof_from_abv(double strength_abv, double *uk_proof);
 bool alcohol_abv_from_uk_proof(double uk_proof, double *strength_abv);
 

@@ -7,12 +7,11 @@
 
 #include <math.h>
 
-#define ZERO_C_K          273.15
-#define MOLAR_MASS_G      44.009 /* CO2, CIAAW atomic weights */
-#define GAS_CONSTANT      82.057 /* cm3 atm/(mol K), Weiss 1974 */
-#define KPA_PER_MMHG      0.133322387415
-#define SLACK             1e-9
-#define CO2_HEADSPACE_MAX 10.0
+#define ZERO_C_K     273.15
+#define MOLAR_MASS_G 44.009 /* CO2, CIAAW atomic weights */
+#define GAS_CONSTANT 82.057 /* cm3 atm/(mol K), Weiss 1974 */
+#define KPA_PER_MMHG 0.133322387415
+#define SLACK        1e-9
 
 /* Weiss 1974 table I, K0 in mol/(L atm). */
 static const double K0_CONSTANT = -58.0931, K0_INVERSE = 90.5069, K0_LOGARITHM = 22.2940;
@@ -120,41 +119,4 @@ Co2Result co2_dissolved_at_gauge_g_l(Carbonated liquid, double gauge_kpa, double
     if (!numeric_within(ambient_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
         return CO2_PRESSURE_OUT_OF_RANGE;
     return co2_dissolved_g_l(liquid, gauge_kpa + ambient_kpa - co2_water_vapour_kpa(liquid.temp_c), co2_g_l);
-}
-
-Co2Result co2_residual_g_l(Carbonated liquid, double *co2_g_l) {
-    return co2_dissolved_g_l(liquid, CO2_ATMOSPHERE_KPA, co2_g_l);
-}
-
-typedef struct Bottle {
-    double temp_c;
-    double solubility_g_l_atm;
-    double headspace_ratio;
-    double co2_g_l;
-} Bottle;
-
-/* Dissolved and gaseous CO2 at a partial pressure, less what there is. The gas by its virial equation. */
-static double bottle_excess(double partial_kpa, void *context) {
-    const Bottle *bottle = context;
-    double temp_k = bottle->temp_c + ZERO_C_K;
-    double pressure_atm = partial_kpa / CO2_ATMOSPHERE_KPA;
-    double dissolved_g_l =
-        bottle->solubility_g_l_atm * co2_fugacity_kpa(partial_kpa, bottle->temp_c) / CO2_ATMOSPHERE_KPA;
-    double compressibility = 1 + beta_per_atm(bottle->temp_c) * pressure_atm;
-    double gas_g_l = 1000 * MOLAR_MASS_G * pressure_atm / (GAS_CONSTANT * temp_k * compressibility);
-    return dissolved_g_l + bottle->headspace_ratio * gas_g_l - bottle->co2_g_l;
-}
-
-Co2Result co2_sealed_gauge_kpa(Carbonated liquid, double co2_g_l, double headspace_ratio, double *gauge_kpa) {
-    double partial_kpa;
-    Co2Result result = check(liquid);
-    if (result != CO2_OK)
-        return result;
-    if (!isfinite(co2_g_l) || co2_g_l < 0 || !numeric_within(headspace_ratio, 0, CO2_HEADSPACE_MAX, 0))
-        return CO2_AMOUNT_OUT_OF_RANGE;
-    Bottle bottle = {liquid.temp_c, solubility_g_l_atm(liquid), headspace_ratio, co2_g_l};
-    if (!numeric_find_root(bottle_excess, &bottle, 0, CO2_PRESSURE_MAX_KPA, 1e-10, &partial_kpa))
-        return CO2_AMOUNT_OUT_OF_RANGE;
-    *gauge_kpa = partial_kpa + co2_water_vapour_kpa(liquid.temp_c) - CO2_ATMOSPHERE_KPA;
-    return CO2_OK;
 }

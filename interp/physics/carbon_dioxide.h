@@ -21,11 +21,6 @@
 /* Density of the gas at 0 degC and 1 atm: what "1 vol" means. */
 #define CO2_G_L_PER_VOLUME 1.9768
 
-/* g of CO2 from 1 g fermented: molar masses (44.009 x 4/342.30, x 2/180.16, x 2/198.17). */
-#define CO2_YIELD_SUCROSE              0.5143
-#define CO2_YIELD_GLUCOSE              0.4886
-#define CO2_YIELD_DEXTROSE_MONOHYDRATE 0.4442
-
 /* A liquid as far as carbonation cares. */
 typedef struct Carbonated {
     double temp_c;
@@ -62,13 +57,5 @@ Co2Result co2_partial_kpa(Carbonated liquid, double co2_g_l, double *partial_kpa
 Co2Result co2_gauge_kpa(Carbonated liquid, double co2_g_l, double ambient_kpa, double *gauge_kpa);
 Co2Result co2_dissolved_at_gauge_g_l(Carbonated liquid, double gauge_kpa, double ambient_kpa,
                                      double *co2_g_l);
-
-/* What stays dissolved under 1 atm of CO2: use the warmest temperature since fermentation ended. */
-Co2Result co2_residual_g_l(Carbonated liquid, double *co2_g_l);
-
-/* Gauge pressure in a closed bottle once it holds co2_g_l in all, per L of liquid: dissolved, and in
- * headspace_ratio L of gas a L of liquid (0 leaves no gas space, the safe side). Ambient 1 atm. The air a
- * bottle was closed with comes on top, up to 1 atm when none of it dissolves or is used up. */
-Co2Result co2_sealed_gauge_kpa(Carbonated liquid, double co2_g_l, double headspace_ratio, double *gauge_kpa);
 
 #endif

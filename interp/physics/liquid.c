@@ -353,24 +353,6 @@ LiquidResult liquid_scale(const Liquid *liquid, double factor, Liquid *out) {
     return LIQUID_OK;
 }
 
-static LiquidResult resize(const Liquid *liquid, double wanted, double present, Liquid *out) {
-    if (!is_amount(wanted))
-        return LIQUID_NEGATIVE;
-    if (isnan(present))
-        return LIQUID_NOT_CONVERGED;
-    if (!(present > 0))
-        return LIQUID_EMPTY;
-    return liquid_scale(liquid, wanted / present, out);
-}
-
-LiquidResult liquid_resize_to_volume(const Liquid *liquid, double volume_l, Liquid *out) {
-    return resize(liquid, volume_l, liquid_volume_l(liquid), out);
-}
-
-LiquidResult liquid_resize_to_mass(const Liquid *liquid, double mass_kg, Liquid *out) {
-    return resize(liquid, mass_kg, liquid_mass_kg(liquid), out);
-}
-
 static LiquidResult take(const Liquid *liquid, double wanted, double present, Liquid *taken, Liquid *left) {
     if (!is_amount(wanted))
         return LIQUID_NEGATIVE;
@@ -595,16 +577,6 @@ LiquidResult liquid_ferment_to_attenuation(const Liquid *liquid, double attenuat
     return liquid_ferment_to_gravity(liquid, fmin(final_sg, gravity_sg), out, limit);
 }
 
-LiquidResult liquid_abv(double original_sg, double final_sg, double *strength_abv) {
-    Liquid juice, fermented;
-    LiquidResult result = liquid_make_juice(original_sg, 0, &juice);
-    if (result == LIQUID_OK)
-        result = liquid_ferment_to_gravity(&juice, final_sg, &fermented, NULL);
-    if (result == LIQUID_OK)
-        *strength_abv = liquid_strength_abv(&fermented);
-    return result;
-}
-
 LiquidResult liquid_final_gravity(double original_sg, double strength_abv, double *final_sg) {
     Liquid juice;
     double alcohol_kg = 0;
@@ -631,30 +603,6 @@ LiquidResult liquid_original_gravity(double final_sg, double strength_abv, doubl
     if (fraction > SUGAR_FRACTION_MAX)
         return LIQUID_GRAVITY_OUT_OF_RANGE;
     *original_sg = sugar_gravity_from_fraction(fraction);
-    return LIQUID_OK;
-}
-
-LiquidResult liquid_apparent_attenuation(double original_sg, double final_sg, double *share) {
-    double original_brix_pct, final_brix_pct;
-    if (!sugar_gravity_in_range(original_sg) || !sugar_brix_from_gravity(original_sg, &original_brix_pct) ||
-        !sugar_brix_from_gravity(final_sg, &final_brix_pct) || original_brix_pct <= 0)
-        return LIQUID_GRAVITY_OUT_OF_RANGE;
-    *share = (original_brix_pct - final_brix_pct) / original_brix_pct;
-    return LIQUID_OK;
-}
-
-LiquidResult liquid_real_attenuation(double original_sg, double final_sg, double *share) {
-    Liquid juice, fermented;
-    LiquidResult result = liquid_make_juice(original_sg, 0, &juice);
-    if (result == LIQUID_OK)
-        result = liquid_ferment_to_gravity(&juice, final_sg, &fermented, NULL);
-    if (result != LIQUID_OK)
-        return result;
-    double original_pct = 100 * juice.sugar_kg;
-    double real_pct = 100 * fermented.sugar_kg / liquid_mass_kg(&fermented);
-    if (original_pct <= 0)
-        return LIQUID_GRAVITY_OUT_OF_RANGE;
-    *share = (original_pct - real_pct) / original_pct / (1 - 0.005161 * real_pct);
     return LIQUID_OK;
 }
 

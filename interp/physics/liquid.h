@@ -29,7 +29,6 @@ typedef struct Liquid {
 } Liquid;
 
 #define LIQUID_BALLING_SOLIDS 2.0665 /* g of solids per g of alcohol */
-#define LIQUID_BALLING_LOSS   1.0665 /* g of CO2 and yeast per g of alcohol */
 /* Sugar of one % vol of alcohol in EU law, g/L (from memory, consistent with OIV must tables). */
 #define LIQUID_SUGAR_PER_ABV_G_L    16.83
 #define LIQUID_DEXTROSE_SUGAR_SHARE (10.0 / 11.0)
@@ -84,7 +83,7 @@ double liquid_strength_abv(const Liquid *liquid);
 /* True when every mass is finite and none is negative (the cost is free). */
 bool liquid_is_possible(const Liquid *liquid);
 
-/* ---- Making: each makes 1 kg; liquid_resize_* then gives it its size ---- */
+/* ---- Making: each makes 1 kg; liquid_scale then gives it its size ---- */
 
 /* Juice: 1.000 SG to SUGAR_GRAVITY_MAX_SG; unfermentable_share of its solids stays, 0 to 1. */
 LiquidResult liquid_make_juice(double gravity_sg, double unfermentable_share, Liquid *out);
@@ -109,9 +108,6 @@ LiquidResult liquid_lowest_gravity_sg(double strength_abv, double *gravity_sg);
 Liquid liquid_pour(const Liquid *a, const Liquid *b);
 /* Everything times a factor, cost included; the factor must be finite and not negative. */
 LiquidResult liquid_scale(const Liquid *liquid, double factor, Liquid *out);
-/* As much of the recipe as asked, whatever its own size. LIQUID_EMPTY when there is nothing to scale. */
-LiquidResult liquid_resize_to_volume(const Liquid *liquid, double volume_l, Liquid *out);
-LiquidResult liquid_resize_to_mass(const Liquid *liquid, double mass_kg, Liquid *out);
 /* A part of what there is, and what is left (either may be NULL). Up to 1e-9 too much takes all. */
 LiquidResult liquid_take_volume(const Liquid *liquid, double volume_l, Liquid *taken, Liquid *left);
 LiquidResult liquid_take_mass(const Liquid *liquid, double mass_kg, Liquid *taken, Liquid *left);
@@ -146,16 +142,10 @@ LiquidResult liquid_ferment_to_strength(const Liquid *liquid, double tolerance_a
 LiquidResult liquid_ferment_to_attenuation(const Liquid *liquid, double attenuation_share, Liquid *out,
                                            FermentLimit *limit);
 
-/* Strength of an all-sugar juice of original_sg fermented to final_sg, and its two inverses. They agree with
- * liquid_ferment_to_gravity to 1e-12. */
-LiquidResult liquid_abv(double original_sg, double final_sg, double *strength_abv);
+/* Final gravity of an all-sugar juice of original_sg fermented to a strength, and original gravity of one
+ * that stands at final_sg and that strength. They agree with liquid_ferment_to_gravity to 1e-12. */
 LiquidResult liquid_final_gravity(double original_sg, double strength_abv, double *final_sg);
 LiquidResult liquid_original_gravity(double final_sg, double strength_abv, double *original_sg);
-
-/* Apparent attenuation, in degP; real attenuation is RDF = (OE - RE)/OE/(1 - 0.005161 RE), OE and RE % by
- * mass of solids (ASBC Beer-6A). Shares, not per cent. */
-LiquidResult liquid_apparent_attenuation(double original_sg, double final_sg, double *share);
-LiquidResult liquid_real_attenuation(double original_sg, double final_sg, double *share);
 
 /* ---- Adding until a target is met ---- */
 

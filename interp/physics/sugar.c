@@ -147,22 +147,6 @@ bool sugar_fraction_from_g_l(double solids_g_l, double *mass_fraction) {
                                     SUGAR_FRACTION_EXTENDED_MAX, guess, LAST_STEP, mass_fraction);
 }
 
-bool sugar_g_l_from_gravity(double gravity_sg, double *solids_g_l) {
-    double fraction;
-    if (!sugar_fraction_from_gravity(gravity_sg, &fraction))
-        return false;
-    *solids_g_l = fraction * gravity_sg * ALCOHOL_WATER_DENSITY_KG_M3;
-    return true;
-}
-
-bool sugar_gravity_from_g_l(double solids_g_l, double *gravity_sg) {
-    double fraction;
-    if (!sugar_fraction_from_g_l(solids_g_l, &fraction))
-        return false;
-    *gravity_sg = sugar_gravity_from_fraction(fraction);
-    return true;
-}
-
 /* ---- Scales ---- */
 
 double sugar_oechsle_from_gravity(double gravity_sg) {

@@ -51,8 +51,6 @@ bool sugar_gravity_in_extended_range(double gravity_sg);
 /* Dissolved solids, g per L of solution at 20 degC. */
 double sugar_g_l_from_fraction(double mass_fraction);
 bool sugar_fraction_from_g_l(double solids_g_l, double *mass_fraction);
-bool sugar_g_l_from_gravity(double gravity_sg, double *solids_g_l);
-bool sugar_gravity_from_g_l(double solids_g_l, double *gravity_sg);
 
 /* Scales of gravity. degOe = 1000 (SG - 1); degBe = 145 - 145/SG (US "heavy" Baume, modulus 145), both
  * below 1 negative; degBx = degP = 100 w. The inverses refuse what lies outside the extended range. */
