@@ -225,7 +225,7 @@ static ShownLine prepare_line(const Source *source, uint32_t line) {
         if (code_point == '\t' && used) {
             text_add_repeated(&shown.text, ' ', TAB_WIDTH);
             column += TAB_WIDTH;
-        } else if (!used || (code_point < 32) || code_point == 127) {
+        } else if (!used || utf8_is_control(code_point)) {
             text_add_string(&shown.text, "\xEF\xBF\xBD"); /* what cannot be printed */
             column++;
         } else if (!byte_order_mark) {

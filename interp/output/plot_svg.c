@@ -338,12 +338,17 @@ static void add_curves(Canvas *canvas) {
 
 /* ---- what stands above ---- */
 
-/* What goes up: the caption of a plot of two inputs, the name of the only curve, or the unit of several. */
+/* What goes up: the caption of a plot of two inputs, with the name of the only curve, that name alone, or the
+ * unit of several. */
 static void make_heading(Text *out, const Canvas *canvas) {
     const TableResult *table = canvas->picture->table;
     const Unit *unit = unit_get(canvas->units, canvas->picture->unit);
     if (table->caption) {
         render_one_line(out, table->caption);
+        if (canvas->count == 1) {
+            text_add_string(out, ": ");
+            render_one_line(out, table->columns[canvas->curves[0].column].label);
+        }
     } else if (canvas->count == 1) {
         plot_label(out, canvas->units, &table->columns[canvas->curves[0].column]);
     } else if (*unit->name && canvas->picture->unit != UNIT_DATE) {

@@ -84,6 +84,19 @@ static double recent_level(const FermentReading *used, int rows, double over_day
     return sum / (rows - first);
 }
 
+/* A straight line hardly feels a fall at its very end. */
+static double sag_of(const FermentReading *used, int rows) {
+    double before = 0, after = 0, most = 0;
+    for (int i = 0; i < rows; i++)
+        before += used[i].pts;
+    for (int last = 1; last <= 3 && last < rows; last++) {
+        before -= used[rows - last].pts;
+        after += used[rows - last].pts;
+        most = fmax(most, before / (rows - last) - after / last);
+    }
+    return most;
+}
+
 bool ferment_trend(const FermentReading *readings, int count, double over_day, double reading_pts,
                    FermentTrend *trend) {
     if (different_times(readings, count) < FERMENT_TREND_LEAST)
@@ -110,6 +123,7 @@ bool ferment_trend(const FermentReading *readings, int count, double over_day, d
     trend->freedom = spread.freedom;
     trend->span_day = used[rows - 1].day - used[0].day;
     trend->level_pts = recent_level(used, rows, over_day);
+    trend->sag_pts = sag_of(used, rows);
     trend->count = rows;
     mem_free(design);
     return done;

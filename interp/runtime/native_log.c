@@ -230,6 +230,7 @@ static bool trend_native(Call *call) {
             {"first", gravity_of(log.readings[0].pts)},
             {"last", gravity_of(log.readings[log.count - 1].pts)},
             {"present", gravity_of(trend.level_pts)},
+            {"sag", value_amount(trend.sag_pts, UNIT_PTS)},
             {"rise", value_amount(rise, UNIT_PTS)},
             {"rose", rose},
             {"span", value_amount(trend.span_day, UNIT_DAY)},
@@ -486,12 +487,14 @@ static const Native rows[] = {
      forecast_native, GIVES(RESULT_UNKNOWN)},
     {"log_trend", "log, over: 7 day, reading: 0.5 pts", TOPIC,
      "How fast the gravity has moved, by a straight line through the last readings, as {rate, uncertainty, "
-     "fall_least, fall_most, first, last, present, rise, rose, span, readings}: rate is below 0 when it "
+     "fall_least, fall_most, first, last, present, sag, rise, rose, span, readings}: rate is below 0 when it "
      "falls, "
      "with its standard uncertainty; the fall is at least fall_least and at most fall_most, each with 95 % "
      "confidence; first and last are readings, present the mean of those of the last three that are not "
      "older "
-     "than `over`; rise is by how much two readings in a row ever lay above an earlier one, and rose, when "
+     "than `over`; sag is by how much the last one, two or three lie below the mean of those before, at "
+     "most; "
+     "rise is by how much two readings in a row ever lay above an earlier one, and rose, when "
      "that is more than 5 pts, since when; span and readings tell what was used.\n" LOG_TEXT
      "over: how far back, 0.01 to 10000 day; never fewer than the last three readings, and all of a shorter "
      "log.\n"

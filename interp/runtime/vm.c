@@ -778,21 +778,29 @@ static Marks take_marks(const Vm *vm) {
     return (Marks){vm->frame_count, vm->builder_count, vm->table_count, vm->report->muted};
 }
 
+static void drop_table(Vm *vm) {
+    TableResult *table = vm->tables[--vm->table_count];
+    vm->registry->heap->outside -= table_bytes(table);
+    table_free(table);
+}
+
 /* A run that stops inside tables still gives the rows that were done. */
 static void give_unfinished(Vm *vm, const Marks *marks) {
-    while (vm->table_count > marks->tables && vm->tables[vm->table_count - 1]->row_count > 1) {
-        vm_table_drop(vm);
-        vm_table_end(vm);
+    while (vm->table_count > marks->tables) {
+        bool has_rows = vm->tables[vm->table_count - 1]->row_count > 1;
+        if (has_rows) {
+            vm_table_drop(vm);
+            vm_table_end(vm);
+        } else {
+            drop_table(vm);
+        }
     }
 }
 
 static void close_to(Vm *vm, const Marks *marks) {
     vm->builder_count = marks->builders;
-    while (vm->table_count > marks->tables) {
-        TableResult *table = vm->tables[--vm->table_count];
-        vm->registry->heap->outside -= table_bytes(table);
-        table_free(table);
-    }
+    while (vm->table_count > marks->tables)
+        drop_table(vm);
     vm->report->muted = marks->muted;
 }
 

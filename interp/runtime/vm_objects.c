@@ -233,6 +233,8 @@ bool vm_for_step(Vm *vm, Value *range, bool drawn, bool *has_turn) {
     if (step == 0)
         return fault_set(&vm->fault, MSG_LOOP_STEP_ZERO, NO_ARGS);
     double steps = distance / step;
+    if (!isfinite(steps))
+        return fault_set(&vm->fault, MSG_OVERFLOW, NO_ARGS);
     /* an end that is met but for rounding is included */
     double turns = floor(steps + 1e-9 * fmax(1, fabs(steps))) + 1;
     range[3] = value_number(0);

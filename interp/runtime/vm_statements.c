@@ -393,6 +393,14 @@ static bool column_kind_fault(Vm *vm, const TableColumn *column, Value value) {
     return false;
 }
 
+/* All cells of a table of two inputs have one unit, that of the first filled. */
+static UnitId unit_across(const TableResult *table, UnitId own) {
+    for (int i = 1; table->across && i < table->column_count; i++)
+        if (table->columns[i].has_unit)
+            return table->columns[i].unit;
+    return own;
+}
+
 /* Puts a value into the last row; quantities in the unit of the column's first filled row. */
 static bool fill_cell(Vm *vm, const void *site, TableResult *table, int index, Value value) {
     TableColumn *column = &table->columns[index];
@@ -403,8 +411,8 @@ static bool fill_cell(Vm *vm, const void *site, TableResult *table, int index, V
         return true;
     }
     if (!column->has_unit) {
+        column->unit = index > 0 ? unit_across(table, value.unit) : value.unit;
         column->has_unit = true;
-        column->unit = value.unit;
     }
     if (!unit_same_kind(units, column->unit, value.unit))
         return column_kind_fault(vm, column, value);
@@ -450,7 +458,7 @@ bool vm_table_turn(Vm *vm, Value turn, Value value, CodeSpan spans) {
         heap->outside -= table_bytes(table);
         table_add_column(table, label);
         heap->outside += table_bytes(table);
-    } else if (strcmp(table->columns[index].label, label) != 0) {
+    } else if (!worlds_are_moved(vm->worlds) && strcmp(table->columns[index].label, label) != 0) {
         fault_set(&vm->fault, MSG_TABLE_TURN, ARGS(table->columns[index].label, label));
         same = vm_fail(vm, spans);
     }
@@ -526,5 +534,8 @@ void vm_table_end(Vm *vm) {
     if (table->caption)
         finish_caption(vm, table);
     drop_record_column(table);
-    report_table(vm->report, table);
+    if (table->column_count > 0)
+        report_table(vm->report, table);
+    else
+        table_free(table);
 }

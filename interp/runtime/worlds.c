@@ -127,6 +127,10 @@ static double moved_number(double number, double by) {
     return fmax(-DBL_MAX, fmin(DBL_MAX, number + by));
 }
 
+bool worlds_are_moved(const Worlds *worlds) {
+    return worlds->mode == WORLD_MOVED || worlds->mode == WORLD_TRIAL;
+}
+
 double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty,
                      Spread spread) {
     int k = worlds->next_source++;

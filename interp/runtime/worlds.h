@@ -82,6 +82,8 @@ Worlds *worlds_new(void);
 void worlds_free(Worlds *worlds);
 /* Starts a run in a mode: counters back to the beginning, log empty. */
 void worlds_begin(Worlds *worlds, WorldMode mode);
+/* Is this a run with a source moved or drawn? What it shows is not what is shown. */
+bool worlds_are_moved(const Worlds *worlds);
 /* A ± is evaluated: the number to go on with in this world. */
 double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty,
                      Spread spread);

@@ -107,7 +107,7 @@ static size_t run(const char *table, PublishedVisit visit, void *context, size_t
     CsvRows rows;
     char file[128];
     SessionOptions options = session_default_options();
-    Visitor v = {&rows, NULL, table, visit, context, 0, 0, -INFINITY};
+    Visitor v = {&rows, NULL, table, visit, context, 0, 0, -NUMERIC_ENDLESS};
     snprintf(file, sizeof file, "%s.csv", table);
     if (!csv_rows_read(&rows, file))
         return 0;
