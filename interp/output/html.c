@@ -76,7 +76,12 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     else
         text_add_string(out, "<td></td>");
     if (number == 0) {
-        add_prose(out, units, "<td class=\"w\" colspan=\"2\" dir=\"auto\">", item->text, "</td></tr>\n");
+        enum { SHORT_WORDS = 32 }; /* stay on one line, and leave the labels their room */
+        bool is_short = utf8_width(item->text, strlen(item->text)) <= SHORT_WORDS;
+        add_prose(out, units,
+                  is_short ? "<td class=\"s\" colspan=\"2\" dir=\"auto\">"
+                           : "<td class=\"w\" colspan=\"2\" dir=\"auto\">",
+                  item->text, "</td></tr>\n");
         return;
     }
     text_add_string(out, "<td class=\"n\">");
