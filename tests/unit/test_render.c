@@ -295,7 +295,7 @@ Test(render, html_escapes_and_sets_numbers_apart) {
     add_show("5 gal", value_amount(5, UNIT_GAL));
     add_show("n", value_number(2));
     expect_part("html", "<tr><th scope=\"row\" dir=\"auto\">a &lt; &quot;b&quot; &amp; &#39;c&#39;</th>"
-                        "<td class=\"w\" colspan=\"2\" dir=\"auto\">&lt;/td&gt;\xEF\xBF\xBD</td></tr>\n");
+                        "<td class=\"s\" colspan=\"2\" dir=\"auto\">&lt;/td&gt;\xEF\xBF\xBD</td></tr>\n");
     expect_part("html", "<td class=\"n\">5</td><td class=\"u\">gal</td></tr>\n");
     expect_part("html", "<td class=\"n\">2</td><td class=\"u\"></td></tr>\n");
 }
