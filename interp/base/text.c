@@ -96,6 +96,29 @@ size_t utf8_encode(uint32_t code_point, char out[4]) {
     return (size_t)utf8proc_encode_char((utf8proc_int32_t)code_point, (utf8proc_uint8_t *)out);
 }
 
+void text_add_composed(Text *text, const char *bytes, size_t length) {
+    size_t ascii = 0;
+    while (ascii < length && !(bytes[ascii] & 0x80))
+        ascii++;
+    const utf8proc_uint8_t *from = (const utf8proc_uint8_t *)bytes;
+    utf8proc_ssize_t size = (utf8proc_ssize_t)length;
+    utf8proc_ssize_t most = ascii == length ? 0 : utf8proc_decompose(from, size, NULL, 0, UTF8PROC_DECOMPOSE);
+    if (most <= 0) { /* ASCII, or no UTF-8 */
+        text_add(text, bytes, length);
+        return;
+    }
+    utf8proc_int32_t *points =
+        mem_array((size_t)most + 1, sizeof *points); /* and the end that reencode sets */
+    utf8proc_ssize_t count = utf8proc_decompose(from, size, points, most, UTF8PROC_DECOMPOSE);
+    utf8proc_ssize_t used =
+        count > 0 ? utf8proc_reencode(points, count, UTF8PROC_COMPOSE | UTF8PROC_STABLE) : 0;
+    if (used > 0)
+        text_add(text, (const char *)points, (size_t)used);
+    else
+        text_add(text, bytes, length);
+    mem_free(points);
+}
+
 bool utf8_is_valid(const char *bytes, size_t length, size_t *bad_offset) {
     for (size_t at = 0; at < length;) {
         if ((unsigned char)bytes[at] < 0x80) {

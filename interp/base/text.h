@@ -20,6 +20,8 @@ void text_add_char(Text *text, char c);
 void text_add_repeated(Text *text, char c, size_t times);
 void text_add_integer(Text *text, long long number);
 void text_add_code_point(Text *text, uint32_t code_point);
+/* In composed form (Unicode NFC), so that an é is one name whichever way an editor wrote it. */
+void text_add_composed(Text *text, const char *bytes, size_t length);
 /* What a stranger wrote, for a terminal or a page: controls but those in `kept`, and bytes that are no UTF-8,
  * become `instead`. */
 void text_add_clean(Text *text, const char *bytes, size_t length, const char *kept, const char *instead);

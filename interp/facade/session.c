@@ -256,8 +256,10 @@ Source *session_read_file(Session *session, const char *name) {
 
 void session_set_input(Session *session, const char *name, const char *value) {
     MEM_GROW(session->pending, session->pending_count, session->pending_capacity);
+    Text composed = {0};
+    text_add_composed(&composed, name, strlen(name));
     session->pending[session->pending_count++] =
-        (PendingInput){.name = mem_copy_string(name), .value = mem_copy_string(value)};
+        (PendingInput){.name = text_take(&composed), .value = mem_copy_string(value)};
 }
 
 static bool is_input(const Program *program, const char *name) {

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text.h"
 
 typedef struct ArenaBlock ArenaBlock;
 struct ArenaBlock {
@@ -53,6 +54,14 @@ char *arena_copy(Arena *arena, const char *bytes, size_t length) {
     char *copy = arena_alloc(arena, length + 1);
     if (length)
         memcpy(copy, bytes, length);
+    return copy;
+}
+
+char *arena_copy_composed(Arena *arena, const char *bytes, size_t length) {
+    Text composed = {0};
+    text_add_composed(&composed, bytes, length);
+    char *copy = arena_copy(arena, text_string(&composed), composed.length);
+    text_free(&composed);
     return copy;
 }
 

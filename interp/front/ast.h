@@ -13,6 +13,7 @@ typedef struct Arena Arena;
 Arena *arena_new(void);
 void *arena_alloc(Arena *arena, size_t size); /* zeroed */
 char *arena_copy(Arena *arena, const char *bytes, size_t length);
+char *arena_copy_composed(Arena *arena, const char *bytes, size_t length); /* text_add_composed */
 void arena_free(Arena *arena);
 
 /* One unit of a unit expression: `floz`, `club.can`, `s^-2`. */

@@ -222,11 +222,10 @@ bool lex_starts_unit(const Lexer *lexer, size_t at) {
 }
 
 char *lex_copy_word(const Lexer *lexer, Span span, Arena *arena) {
-    const char *word = lexer->text + span.start;
-    size_t length = span.end - span.start;
-    char *copy = arena_copy(arena, word, length);
+    char *copy = arena_copy_composed(arena, lexer->text + span.start, span.end - span.start);
+    size_t length = strlen(copy);
     uint32_t c = 0;
-    if (length >= 3 && utf8_decode(word, length, &c) == 3 && (c == 0x2103 || c == 0x2109)) {
+    if (length >= 3 && utf8_decode(copy, length, &c) == 3 && (c == 0x2103 || c == 0x2109)) {
         copy[0] = (char)0xC2; /* ℃ and ℉ take three bytes, and so do °C and °F */
         copy[1] = (char)0xB0;
         copy[2] = c == 0x2103 ? 'C' : 'F';

@@ -92,7 +92,7 @@ void parser_leave(Parser *parser) {
 }
 
 char *parser_source(Parser *parser, Span span) {
-    return arena_copy(parser->arena, parser->lexer.text + span.start, span.end - span.start);
+    return arena_copy_composed(parser->arena, parser->lexer.text + span.start, span.end - span.start);
 }
 
 char *parser_token_text(Parser *parser, const Token *token) {

@@ -285,7 +285,10 @@ static bool name_column(Table *table, int at) {
     bool closed = split_heading(table, trimmed(table, table->cells[at]), &name, &unit);
     if (!closed || name.length == 0)
         return fail_at(table, table->lines[0], at, MSG_READ_HEADING, "", "");
-    column->name = text_intern(table->call->arith.heap, cell_bytes(table, name), name.length);
+    Text composed = {0};
+    text_add_composed(&composed, cell_bytes(table, name), name.length);
+    column->name = text_intern(table->call->arith.heap, text_string(&composed), composed.length);
+    text_free(&composed);
     for (int i = 0; i < at; i++)
         if (table->columns[i].name == column->name)
             return fail_at(table, table->lines[0], at, MSG_READ_HEADING_TWICE, "", "");
