@@ -275,6 +275,8 @@ static int part_column(Part part, int index) {
     return part.from > 0 ? (index == 0 ? 0 : part.from + index - 1) : index;
 }
 
+enum { PLOT_ROWS = 1000 }; /* of the numbers below a picture; CSV and JSON have them all */
+
 static void add_part(Text *out, const UnitTable *units, const TableResult *table, const ColumnStyle *styles,
                      Part part) {
     long size = size_for(part.room);
@@ -291,7 +293,10 @@ static void add_part(Text *out, const UnitTable *units, const TableResult *table
     for (int i = 0; i < columns; i++)
         add_column_head(out, units, &table->columns[part_column(part, i)], styles[part_column(part, i)]);
     text_add_string(out, "</tr></thead>\n<tbody>\n");
+    int apart = table->is_plot ? plot_rows_apart(table, PLOT_ROWS) : 1;
     for (int row = 0; row < table->row_count; row++) {
+        if (!plot_row_is_told(table, apart, row))
+            continue;
         text_add_string(out, "<tr>");
         for (int i = 0; i < columns; i++)
             add_cell(out, units, table, part_column(part, i), row, styles[part_column(part, i)]);
@@ -343,7 +348,11 @@ static void add_plot(Text *out, const UnitTable *units, const TableResult *table
 static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
     if (table->is_plot) {
         add_plot(out, units, table);
-        text_add_string(out, "<details><summary>the numbers</summary>\n");
+        int apart = plot_rows_apart(table, PLOT_ROWS);
+        text_add_string(out, "<details><summary>the numbers");
+        text_add_string(out, apart > 1 ? ", " : "");
+        plot_rows_told(out, table, apart);
+        text_add_string(out, "</summary>\n");
     }
     add_grid(out, units, table);
     if (table->is_plot)

@@ -99,7 +99,7 @@ static void add_rows(Text *out, const UnitTable *units, const TableResult *table
     }
     add_table_head(out, units, table);
     for (int row = 0; row < table->row_count; row++)
-        if (row % apart == 0 || row == table->row_count - 1)
+        if (plot_row_is_told(table, apart, row))
             add_row(out, units, table, row);
 }
 
@@ -134,13 +134,11 @@ static void add_plot(Text *out, const UnitTable *units, const TableResult *table
         text_add_string(out, "\n\n");
     }
     text_free(&remark);
-    int apart = (table->row_count + MOST_ROWS - 1) / MOST_ROWS;
+    int apart = plot_rows_apart(table, MOST_ROWS);
     if (apart > 1) {
-        text_add_string(out, "One row in ");
-        text_add_integer(out, apart);
-        text_add_string(out, " of ");
-        text_add_integer(out, table->row_count);
-        text_add_string(out, ", and the last:\n\n");
+        text_add_string(out, "The numbers, ");
+        plot_rows_told(out, table, apart);
+        text_add_string(out, ":\n\n");
     }
     if (table->row_count > 0)
         add_rows(out, units, table, apart);

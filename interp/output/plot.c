@@ -309,3 +309,21 @@ void plot_remark(Text *out, const TableResult *table) {
     }
     text_free(&names);
 }
+
+int plot_rows_apart(const TableResult *table, int most) {
+    return table->row_count > most ? (table->row_count + most - 1) / most : 1;
+}
+
+bool plot_row_is_told(const TableResult *table, int apart, int row) {
+    return row % apart == 0 || row == table->row_count - 1;
+}
+
+void plot_rows_told(Text *out, const TableResult *table, int apart) {
+    if (apart == 1)
+        return;
+    text_add_string(out, "one row in ");
+    text_add_integer(out, apart);
+    text_add_string(out, " of ");
+    text_add_integer(out, table->row_count);
+    text_add_string(out, ", and the last");
+}

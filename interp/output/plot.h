@@ -59,6 +59,11 @@ double plot_share(const PlotAxis *axis, double number);
 bool plot_number(const TableResult *table, int column, int row, double *number);
 /* Both numbers of a point; false for a gap, which leaves them as they were. */
 bool plot_point(const TableResult *table, int column, int row, double *x, double *y);
+/* The numbers of a plot in a report: one row in so many, and the last, so that they are about `most`. */
+int plot_rows_apart(const TableResult *table, int most);
+bool plot_row_is_told(const TableResult *table, int apart, int row);
+/* "one row in 25 of 1000, and the last", when some are left out. */
+void plot_rows_told(Text *out, const TableResult *table, int apart);
 /* `label [unit]` of an axis or curve. */
 void plot_label(Text *out, const UnitTable *units, const TableColumn *column);
 

@@ -13,6 +13,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "output/markup.h"
 #include "output/plot.h"
 #include "output/render.h"
@@ -195,27 +196,86 @@ static bool point_at(const Canvas *canvas, int column, int row, double *x, doubl
     return true;
 }
 
+/* A point that is drawn, and whether a line leads to it from the one before. */
+typedef struct Drawn {
+    int row;
+    double x, y;
+    bool joined;
+} Drawn;
+
+/* Neighbours within one unit of width: all of them look like the first, the last, the highest and the lowest.
+ */
+typedef struct Strand {
+    double unit;
+    Drawn first, last, highest, lowest;
+    int count;
+} Strand;
+
+static int end_strand(Drawn *drawn, int count, const Strand *strand) {
+    const Drawn *early = &strand->highest, *late = &strand->lowest;
+    if (strand->count == 0)
+        return count;
+    if (early->row > late->row) {
+        early = &strand->lowest;
+        late = &strand->highest;
+    }
+    const Drawn *const parts[] = {&strand->first, early, late, &strand->last};
+    for (int i = 0; i < 4; i++) {
+        if (i > 0 && parts[i]->row == drawn[count - 1].row)
+            continue;
+        drawn[count] = *parts[i];
+        drawn[count++].joined = i > 0 || strand->first.joined;
+    }
+    return count;
+}
+
+/* The points of a curve, of which a log of a hundred thousand needs some two thousand; mem_free frees them.
+ */
+static Drawn *choose_points(const Canvas *canvas, int column, int *count) {
+    int rows = canvas->picture->table->row_count;
+    Drawn *drawn = mem_array((size_t)rows + 4, sizeof *drawn);
+    Strand strand = {.count = 0};
+    bool before = false;
+    *count = 0;
+    for (int row = 0; row <= rows; row++) {
+        Drawn point = {.row = row, .joined = before};
+        bool there = point_at(canvas, column, row, &point.x, &point.y);
+        if (!there || !before || floor(point.x) != strand.unit) {
+            *count = end_strand(drawn, *count, &strand);
+            strand = (Strand){floor(point.x), point, point, point, point, 0};
+        }
+        before = there;
+        if (!there)
+            continue;
+        strand.last = point;
+        strand.highest = point.y < strand.highest.y ? point : strand.highest;
+        strand.lowest = point.y > strand.lowest.y ? point : strand.lowest;
+        strand.count++;
+    }
+    return drawn;
+}
+
 /* The band of ± around a curve: along its upper edge and back along the lower one; gaps part it. */
-static void add_band(const Canvas *canvas, int column) {
+static void add_band(const Canvas *canvas, int column, const Drawn *drawn, int count) {
     const TableResult *table = canvas->picture->table;
     const double *spreads = table->columns[column].spreads;
-    for (int start = 0; start < table->row_count;) {
-        double x, y;
+    for (int start = 0; start < count;) {
         int end = start;
-        while (end < table->row_count && plot_point(table, column, end, &x, &y) && spreads[end] > 0)
+        while (end < count && spreads[drawn[end].row] > 0 && (end == start || drawn[end].joined))
             end++;
         if (end > start) {
             text_add_string(canvas->out, "<path fill=\"currentColor\" fill-opacity=\"0.15\" d=\"");
             for (int step = 0; step < 2 * (end - start); step++) {
                 bool upper = step < end - start;
-                int row = upper ? start + step : 2 * end - start - step - 1;
+                int row = drawn[upper ? start + step : 2 * end - start - step - 1].row;
+                double x, y;
                 plot_point(table, column, row, &x, &y);
                 add_point(canvas->out, step ? 'L' : 'M', x_of(canvas, x),
                           y_of(canvas, upper ? y + spreads[row] : y - spreads[row]));
             }
             text_add_string(canvas->out, "Z\"/>\n");
         }
-        start = end + 1;
+        start = end > start ? end : start + 1;
     }
 }
 
@@ -243,20 +303,17 @@ static void add_marks(Text *out, const char *path) {
 }
 
 /* Lines between neighbours; marks at each point, or where a point has no neighbour to be joined to. */
-static void add_curve(const Canvas *canvas, const Curve *curve) {
+static void add_curve(const Canvas *canvas, const Curve *curve, const Drawn *drawn, int count) {
     Text line = {0}, points = {0};
-    double x, y, other_x, other_y;
-    bool before = false;
-    for (int row = 0; row < canvas->picture->table->row_count; row++) {
-        bool there = point_at(canvas, curve->column, row, &x, &y);
-        bool after = point_at(canvas, curve->column, row + 1, &other_x, &other_y);
-        if (there && (before || after))
-            add_point(&line, before ? 'L' : 'M', x, y);
-        if (there && (curve->marked || !(before || after))) {
-            add_point(&points, 'M', x, y);
+    for (int i = 0; i < count; i++) {
+        const Drawn *point = &drawn[i];
+        bool alone = !point->joined && (i + 1 == count || !drawn[i + 1].joined);
+        if (!alone)
+            add_point(&line, point->joined ? 'L' : 'M', point->x, point->y);
+        if (alone || curve->marked) {
+            add_point(&points, 'M', point->x, point->y);
             text_add_string(&points, mark_of(curve->style));
         }
-        before = there;
     }
     if (line.length)
         add_dashed(canvas->out, curve->style, text_string(&line));
@@ -326,8 +383,11 @@ static void add_curves(Canvas *canvas) {
         text_add_string(canvas->out, "<g><title>");
         markup_add(canvas->out, text_string(&label));
         text_add_string(canvas->out, "</title>\n");
-        add_band(canvas, curve->column);
-        add_curve(canvas, curve);
+        int count;
+        Drawn *drawn = choose_points(canvas, curve->column, &count);
+        add_band(canvas, curve->column, drawn, count);
+        add_curve(canvas, curve, drawn, count);
+        mem_free(drawn);
         if (canvas->count > 1)
             add_words(canvas->out, curve->x_end + 8, curve->y_key, " font-weight=\"bold\"",
                       (char[]){(char)('a' + i), '\0'});

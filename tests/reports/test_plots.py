@@ -123,6 +123,34 @@ def lone_points_are_marked():
     check(len(picture.points("read")) == 47, picture.points("read"))
 
 
+def a_long_log_is_drawn_whole_but_not_written_whole():
+    """Of many points in one place the first, last, highest and lowest are drawn; peaks, gaps and the band stay."""
+    script = """let doubt = 0 ± 0.5
+plot x from 0 to 20000 by 1
+    column "y" = if x == 7001 then 9 else if x == 13003 then -9 else if x > 9000 and x < 10000 then none else (x mod 7) + doubt
+end
+"""
+    data = report("html", script)
+    picture = pictures(data)[0]
+    points = picture.points("y")
+    check(100 < len(points) < 4 * 480 and len(data) < 200_000, (len(points), len(data)))
+    first, last = points[0][0], points[-1][0]  # labels at the ends of an axis may be moved into the picture
+    along = lambda x: first + (last - first) * x / 20000
+    for x, y in ((0, 0), (7001, 9), (13003, -9), (20000, 20000 % 7)):
+        near_one = min(abs(px - along(x)) + abs(py - picture.up(y)) for px, py in points)
+        check(near_one < 0.2, (x, y, near_one))
+    inside = [px for px, _ in points if along(9002) < px < along(9998)]
+    check(not inside, inside)
+    path = picture.path("y", False)[0]
+    check(path.count("M") == 2, "one gap, so two lines")
+    bands = [p for p in dict(picture.curves)["y"].findall(SVG + "path") if p.get("fill-opacity")]
+    check(len(bands) == 4, f"{len(bands)} bands: the peaks have none, and part them")
+    rows = re.findall(r"<tr><th scope=.row.[^>]*>(\d+)|<tr><td class=.n.[^>]*>(\d+)", data)
+    numbers = [int(a or b) for a, b in rows]
+    check("the numbers, one row in 21 of 20001, and the last" in data, "which rows are told")
+    check(numbers == sorted(set(range(0, 20001, 21)) | {20000}), numbers[:5])
+
+
 def names_stand_in_the_order_of_the_ends():
     """The letters run from the highest right end down, at the ends and above; no two lie on one another."""
     script = "plot x from 0 to 60\n" + "".join(f"  column \"{name}\" = x * {factor}\n" for name, factor in
@@ -224,7 +252,7 @@ def markdown_has_the_numbers():
         check(data.index("</svg>") < data.index("| x | double |\n| ---: | ---: |\n"), data)
         wanted = sorted(set(range(1, rows + 1, apart)) | {rows})
         check([int(x) for x in re.findall(r"^\| (\d+) \| \d+ \|$", data, re.M)] == wanted, (rows, data))
-        check((f"One row in {apart} of {rows}, and the last:" in data) == (apart > 1), data)
+        check((f"The numbers, one row in {apart} of {rows}, and the last:" in data) == (apart > 1), data)
         picture = re.search(r"<svg.*</svg>", data, re.S).group(0)
         check("\n\n" not in picture and all(line.startswith("<") for line in picture.splitlines()), "the block of HTML would end")
 
@@ -273,6 +301,7 @@ def dates_and_units_hold_together():
 
 
 TESTS = [curves_lie_where_their_values_are, readings_have_units_and_uncertainty, lone_points_are_marked,
+         a_long_log_is_drawn_whole_but_not_written_whole,
          names_stand_in_the_order_of_the_ends, letters_stand_beside_their_ends, every_curve_is_drawn, words_stay_in_the_picture,
          a_phone_can_read_it, labels_cannot_break_out, two_inputs_are_named, what_is_not_drawn_is_named, reasons_are_gathered,
          markdown_has_the_numbers, markdown_keeps_blanks, wide_tables_fit_paper, paper_has_its_own_style,
