@@ -17,7 +17,7 @@ static void check_words(const char *text) {
         abort();
 }
 
-static void render_all(const Session *session, Text *out) {
+static void render_all(Session *session, Text *out) {
     RenderSubject subject = {.program = "rundlet 0",
                              .script = "fuzz",
                              .sha256 = "00",
