@@ -4,8 +4,9 @@
  * Reports are reproducible, so nothing here comes from the clock:
  *   DTSTAMP   which RFC 5545 demands, is the start of the event's own day, 00:00 UTC;
  *   UID       is a UUID of version 8 (RFC 9562, section 5.8) made of the first bytes of the SHA-256 of the
- * script's hash, the date, the event's number and its text: the same run taken in twice changes the same
- * events.
+ * script's name, its inputs, the event's day and text, and which of the like it is: the same run taken in
+ * twice changes the same events, and so does one of a script that was mended elsewhere; another batch has its
+ * own.
  *
  * The whole text report stands in the DESCRIPTION of the calendar (RFC 7986, section 5.2). Programs seldom
  * show that one, so the cautions, failed checks and the error of a failed run are told in each event as well.
@@ -89,10 +90,23 @@ static void add_digits(Text *out, double days) {
 
 /* ---- what a component says ---- */
 
+/* The script without its folder, and its inputs; one without a name goes by its bytes. */
+static void add_run(Text *seed, const RenderSubject *subject) {
+    const char *slash = strrchr(subject->script, '/'), *name = slash ? slash + 1 : subject->script;
+    text_add_string(seed, strcmp(name, "-") == 0 ? subject->sha256 : name);
+    for (int i = 0; i < subject->report->input_count; i++) {
+        const InputResult *input = &subject->report->inputs[i];
+        text_add_char(seed, '\n');
+        text_add_string(seed, input->name);
+        text_add_char(seed, '=');
+        render_input_value(seed, subject->units, input);
+    }
+}
+
 static void add_uid(Text *out, const RenderSubject *subject, const char *kind, int number, const char *text) {
     char hash[SHA256_HEX_SIZE];
     Text seed = {0};
-    text_add_string(&seed, subject->sha256);
+    add_run(&seed, subject);
     text_add_char(&seed, '\n');
     text_add_string(&seed, kind);
     text_add_char(&seed, '\n');
@@ -170,12 +184,19 @@ static void add_event(Text *out, const RenderSubject *subject, const Item *event
 static void add_events(Text *out, const RenderSubject *subject, const Item *const *events, int count,
                        const char *description) {
     static const char elsewhere[] = "The cautions of these events stand in the first of them";
+    NameMap like = {0}; /* how many of each text the day has so far */
     size_t said = 0;
     for (int i = 0; i < count; i++) {
+        int number = 0;
+        if (i > 0 && events[i]->date != events[i - 1]->date)
+            name_map_free(&like);
+        name_map_get(&like, events[i]->text, &number);
+        name_map_set(&like, events[i]->text, ++number);
         said += strlen(description);
         bool repeat = i == 0 || said <= REPEATED_OCTETS;
-        add_event(out, subject, events[i], i + 1, repeat ? description : elsewhere);
+        add_event(out, subject, events[i], number, repeat ? description : elsewhere);
     }
+    name_map_free(&like);
 }
 
 /* Dated like the first day of the count of days, since it belongs to none. */

@@ -264,12 +264,13 @@ def calendar_events():
 
 
 def calendar_names():
-    """UIDs are UUIDs of version 8, unique in a calendar, the same for the same run, others for another script."""
-    twice = 'event 2027-02-14, "rack"\nevent 2027-02-14, "rack"\n'
-    found = [re.findall(rb"UID:(.*)\r\n", report_of("calendar", text)) for text in (twice, twice, twice + "# another\n")]
-    check(found[0] == found[1] and len(set(found[0] + found[2])) == 4, found)
+    """UIDs are UUIDs of version 8, unique in a calendar, the same for the same day and text of the same script and inputs."""
+    twice = 'input batch = 1\nevent 2027-02-14, "rack"\nevent 2027-02-14, "rack"\n'
+    mended, other = 'event 2027-01-01, "press"\n' + twice + "# mended\n", twice.replace("= 1", "= 2")
+    found = [re.findall(rb"UID:(.*)\r\n", report_of("calendar", text)) for text in (twice, twice, mended, other)]
+    check(found[0] == found[1] == found[2][1:] and len(set(found[2] + found[3])) == 5, found)
     check(all(uuid.UUID(uid.decode()).version == 8 and uuid.UUID(uid.decode()).variant == uuid.RFC_4122
-              for uid in found[0] + found[2]), found)
+              for uid in found[2] + found[3]), found)
 
 
 def calendar_without_events():
