@@ -96,13 +96,18 @@ size_t utf8_encode(uint32_t code_point, char out[4]) {
     return (size_t)utf8proc_encode_char((utf8proc_int32_t)code_point, (utf8proc_uint8_t *)out);
 }
 
+bool utf8_is_ascii(const char *bytes, size_t length) {
+    for (size_t i = 0; i < length; i++)
+        if (bytes[i] & 0x80)
+            return false;
+    return true;
+}
+
 void text_add_composed(Text *text, const char *bytes, size_t length) {
-    size_t ascii = 0;
-    while (ascii < length && !(bytes[ascii] & 0x80))
-        ascii++;
     const utf8proc_uint8_t *from = (const utf8proc_uint8_t *)bytes;
     utf8proc_ssize_t size = (utf8proc_ssize_t)length;
-    utf8proc_ssize_t most = ascii == length ? 0 : utf8proc_decompose(from, size, NULL, 0, UTF8PROC_DECOMPOSE);
+    utf8proc_ssize_t most =
+        utf8_is_ascii(bytes, length) ? 0 : utf8proc_decompose(from, size, NULL, 0, UTF8PROC_DECOMPOSE);
     if (most <= 0) { /* ASCII, or no UTF-8 */
         text_add(text, bytes, length);
         return;

@@ -34,6 +34,7 @@ const char *text_string(const Text *text); /* never NULL */
  * input. */
 size_t utf8_decode(const char *bytes, size_t length, uint32_t *code_point);
 size_t utf8_encode(uint32_t code_point, char out[4]);
+bool utf8_is_ascii(const char *bytes, size_t length);
 bool utf8_is_valid(const char *bytes, size_t length, size_t *bad_offset);
 size_t utf8_count(const char *bytes, size_t length); /* characters; an invalid byte counts as one */
 size_t utf8_width(const char *bytes,

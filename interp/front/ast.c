@@ -58,6 +58,8 @@ char *arena_copy(Arena *arena, const char *bytes, size_t length) {
 }
 
 char *arena_copy_composed(Arena *arena, const char *bytes, size_t length) {
+    if (utf8_is_ascii(bytes, length)) /* nearly every word */
+        return arena_copy(arena, bytes, length);
     Text composed = {0};
     text_add_composed(&composed, bytes, length);
     char *copy = arena_copy(arena, text_string(&composed), composed.length);

@@ -106,10 +106,6 @@ static size_t larger(size_t a, size_t b) {
     return a > b ? a : b;
 }
 
-static size_t whole_length(const char *number) {
-    return strcspn(number, ".e ");
-}
-
 static size_t longest_word(const char *text) {
     size_t longest = 0;
     while (*text) {
@@ -129,7 +125,7 @@ static size_t wrapped_width(const char *text) {
 }
 
 static void style_number(ColumnStyle *style, const char *cell) {
-    const char *fraction = cell + whole_length(cell);
+    const char *fraction = cell + render_whole_length(cell);
     size_t width = utf8_width(fraction, strlen(fraction));
     style->differs = style->differs || (style->numeric && width != style->fraction);
     style->fraction = larger(style->fraction, width);
@@ -158,7 +154,7 @@ static ColumnStyle style_column(const UnitTable *units, const TableResult *table
 }
 
 static void add_number(Text *out, const char *cell, ColumnStyle style) {
-    size_t whole = style.differs ? whole_length(cell) : strlen(cell);
+    size_t whole = style.differs ? render_whole_length(cell) : strlen(cell);
     markup_add_bytes(out, cell, whole);
     if (!style.differs)
         return;

@@ -175,6 +175,10 @@ void render_cell(Text *out, const UnitTable *units, const TableColumn *column, i
     text_free(&shown);
 }
 
+size_t render_whole_length(const char *number) {
+    return strcspn(number, ".e ");
+}
+
 bool render_is_numeric(const TableResult *table, int column) {
     int failed = 0, others = 0;
     for (int row = 0; row < table->row_count; row++) {

@@ -118,7 +118,7 @@ static size_t larger(size_t a, size_t b) {
 
 static Cell cell_of(Text *text, bool number) {
     Cell cell = {.number = number, .width = utf8_width(text_string(text), text->length)};
-    cell.whole = utf8_width(text_string(text), strcspn(text_string(text), ".e "));
+    cell.whole = utf8_width(text_string(text), render_whole_length(text_string(text)));
     cell.text = text_take(text);
     return cell;
 }

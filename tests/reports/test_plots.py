@@ -13,18 +13,11 @@ import sys
 import tempfile
 import xml.etree.ElementTree
 
+from scenes import check, play
+
 PROGRAM = os.path.abspath(sys.argv[1])
 SECONDS = 60
 SVG = "{http://www.w3.org/2000/svg}"
-
-
-class Failure(Exception):
-    pass
-
-
-def check(holds, what):
-    if not holds:
-        raise Failure(what)
 
 
 def report(form, script):
@@ -308,18 +301,5 @@ TESTS = [curves_lie_where_their_values_are, readings_have_units_and_uncertainty,
          dates_and_units_hold_together]
 
 
-def main():
-    failed = 0
-    for test in TESTS:
-        try:
-            test()
-            print(f"ok: {test.__doc__}")
-        except Exception as failure:  # a parser's own errors too
-            failed += 1
-            print(f"not ok: {test.__doc__}\n  {type(failure).__name__}: {failure}")
-    print(f"{len(TESTS)} tests, {failed} failed")
-    return 1 if failed else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(play(TESTS))

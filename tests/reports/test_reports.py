@@ -21,6 +21,8 @@ import tempfile
 import uuid
 import xml.etree.ElementTree
 
+from scenes import check, play
+
 PROGRAM = os.path.abspath(sys.argv[1])
 HERE = pathlib.Path(__file__).resolve().parent
 SECONDS = 60
@@ -29,15 +31,6 @@ SCRIPTS = {"card": ["cellar=54 °F"], "failed": []}
 STATUS = {"card": 0, "failed": 1}
 PLACES = [{}, {"LC_ALL": "C", "TZ": "UTC"}, {"LC_ALL": "C.UTF-8", "TZ": "Pacific/Auckland"},
           {"LC_ALL": "de_DE.UTF-8", "LANG": "tr_TR.UTF-8", "TZ": "Etc/GMT+12"}]
-
-
-class Failure(Exception):
-    pass
-
-
-def check(holds, what):
-    if not holds:
-        raise Failure(what)
 
 
 def run(form, script, arguments=(), folder=HERE, place=None):
@@ -325,16 +318,7 @@ def main():
     if "--update" in sys.argv[2:]:
         update()
         return 0
-    failed = 0
-    for test in TESTS:
-        try:
-            test()
-            print(f"ok: {test.__doc__}")
-        except Exception as failure:  # a parser's own errors too
-            failed += 1
-            print(f"not ok: {test.__doc__}\n  {type(failure).__name__}: {failure}")
-    print(f"{len(TESTS)} tests, {failed} failed")
-    return 1 if failed else 0
+    return play(TESTS)
 
 
 if __name__ == "__main__":

@@ -315,7 +315,7 @@ size_t published_water(PublishedVisit visit, void *context, size_t *unmapped) {
 }
 
 /* The quantities of sucrose_density.csv. The file has no tolerances; these are the width of the old tables
- * around SPS-4 (Plato's 1900 values, second-hand transcriptions) or half a last digit, whichever is more. */
+ * around SPS-4 (Plato's 1900 values, copied at second hand) or half a last digit, whichever is more. */
 typedef struct SucroseKind {
     const char *word;
     double tolerance;
