@@ -59,12 +59,12 @@ static void assume(void *context, const char *text) {
 
 static void note(void *context, const char *text) {
     Session *session = context;
-    report_text(session->report, ITEM_NOTE, text);
+    report_say_once(session->report, ITEM_NOTE, text);
 }
 
 static void caution(void *context, const char *text) {
     Session *session = context;
-    report_caution_once(session->report, text);
+    report_say_once(session->report, ITEM_CAUTION, text);
 }
 
 static void mark_more(void *context) {

@@ -201,8 +201,8 @@ bool vm_say(Vm *vm, ItemType type, Value value, bool library, CodeSpan spans) {
     }
     Text text = {0};
     display_value(&text, vm->registry->units, value, (FormatSpec){0}, &vm->fault);
-    if (type == ITEM_CAUTION && library)
-        report_caution_once(vm->report, text_string(&text));
+    if (library && (type == ITEM_CAUTION || type == ITEM_NOTE))
+        report_say_once(vm->report, type, text_string(&text));
     else
         report_text(vm->report, type, text_string(&text));
     text_free(&text);

@@ -150,7 +150,7 @@ typedef struct Chunk {
     int source_name_count, source_name_capacity;
     Span *argument_spans;
     int argument_span_count, argument_span_capacity;
-    bool library; /* of the standard library: its cautions wait and come once */
+    bool library; /* of the standard library: its cautions and notes wait and come once */
 } Chunk;
 
 Chunk *chunk_new(const char *name, Source *source);

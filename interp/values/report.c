@@ -36,8 +36,11 @@ void report_free(Report *report) {
     }
     mem_free(report->inputs);
     free_texts(report->assumptions, report->assumption_count);
-    free_texts(report->pending, report->pending_count);
+    for (int i = 0; i < report->pending_count; i++)
+        mem_free(report->pending[i].text);
+    mem_free(report->pending);
     free_texts(report->said, report->said_count);
+    name_map_free(&report->noted);
     mem_free(report);
 }
 
@@ -93,8 +96,9 @@ static void add_text_item(Report *report, ItemType type, const char *text) {
 
 static void give_pending(Report *report) {
     for (int i = 0; i < report->pending_count; i++) {
-        add_text_item(report, ITEM_CAUTION, report->pending[i]);
-        mem_free(report->pending[i]);
+        add_text_item(report, report->pending[i].type, report->pending[i].text);
+        report->bytes -= sizeof(WaitingText) + strlen(report->pending[i].text);
+        mem_free(report->pending[i].text);
     }
     report->pending_count = 0;
 }
@@ -151,16 +155,42 @@ static bool add_once(char ***texts, int *count, int *capacity, const char *text)
     return true;
 }
 
-void report_caution_once(Report *report, const char *text) {
-    if (report->muted || !add_once(&report->said, &report->said_count, &report->said_capacity, text))
+enum {
+    NOTED_MOST = 4096
+}; /* notes remembered: they have numbers in them, and a loop makes any number of them */
+
+static bool note_once(Report *report, const char *text) {
+    int ignored;
+    if (name_map_get(&report->noted, text, &ignored))
+        return false;
+    if (report->noted.count >= NOTED_MOST)
+        name_map_free(&report->noted);
+    name_map_set(&report->noted, text, 0);
+    return true;
+}
+
+void report_say_once(Report *report, ItemType type, const char *text) {
+    bool caution = type == ITEM_CAUTION;
+    if (report->muted || (report->silent && !caution))
         return;
+    if (caution ? !add_once(&report->said, &report->said_count, &report->said_capacity, text)
+                : !note_once(report, text))
+        return;
+    report->bytes += sizeof(WaitingText) + strlen(text);
     MEM_GROW(report->pending, report->pending_count, report->pending_capacity);
-    report->pending[report->pending_count++] = mem_copy_string(text);
+    report->pending[report->pending_count++] = (WaitingText){type, mem_copy_string(text)};
+}
+
+static bool waits(const Report *report, const char *text) {
+    for (int i = 0; i < report->pending_count; i++)
+        if (report->pending[i].type == ITEM_CAUTION && strcmp(report->pending[i].text, text) == 0)
+            return true;
+    return false;
 }
 
 void report_keep_said(Report *report, Report *earlier) {
     for (int i = 0; i < earlier->said_count; i++)
-        if (!contains(earlier->pending, earlier->pending_count, earlier->said[i]))
+        if (!waits(earlier, earlier->said[i]))
             add_once(&report->said, &report->said_count, &report->said_capacity, earlier->said[i]);
 }
 

@@ -77,6 +77,11 @@ typedef struct InputResult {
     char *doc;      /* NULL without */
 } InputResult;
 
+typedef struct WaitingText {
+    ItemType type; /* ITEM_CAUTION or ITEM_NOTE */
+    char *text;
+} WaitingText;
+
 typedef struct Report Report;
 struct Report {
     Item **items;
@@ -86,12 +91,13 @@ struct Report {
     char **assumptions; /* each once */
     int assumption_count, assumption_capacity;
     int expects_passed, expects_failed;
-    char **pending; /* cautions of the library waiting for the next item shown */
+    WaitingText *pending; /* cautions and notes of the library waiting for the next item shown */
     int pending_count, pending_capacity;
     char **said; /* cautions already given or waiting, once a run */
     int said_count, said_capacity;
-    int muted;  /* above 0: nothing is taken (probes of find, expect error) */
-    int silent; /* above 0: only cautions are taken (scripts brought in by use) */
+    NameMap noted; /* and the last notes of the library */
+    int muted;     /* above 0: nothing is taken (probes of find, expect error) */
+    int silent;    /* above 0: only cautions are taken (scripts brought in by use) */
     void (*listener)(void *context, const Item *item);
     void *listener_context;
     size_t bytes; /* what the kept items take, about */
@@ -103,14 +109,16 @@ Report *report_new(void);
 void report_free(Report *report);
 void report_mark(const Report *report);
 
-/* All texts are copied. Muted reports drop items. After a SHOW or TABLE the waiting cautions follow. */
+/* All texts are copied. Muted reports drop items. After a SHOW or TABLE the waiting cautions and notes
+ * follow. */
 void report_show(Report *report, const char *label, const char *text, Value value, const ShowDetail *detail);
 void report_text(Report *report, ItemType type, const char *text);
 void report_event(Report *report, double date, const char *text);
 void report_table(Report *report, TableResult *table); /* takes it */
-void report_caution_once(Report *report,
-                         const char *text); /* of the library: waits for the next SHOW or TABLE */
-/* Takes over which cautions an earlier report gave; those that still waited there may be said again. */
+/* An ITEM_CAUTION or ITEM_NOTE of the library: each text once, and it waits for the next SHOW or TABLE. */
+void report_say_once(Report *report, ItemType type, const char *text);
+/* Takes over which cautions an earlier report gave; those that still waited there may be said again, and so
+ * may notes. */
 void report_keep_said(Report *report, Report *earlier);
 void report_assume(Report *report, const char *text);
 void report_input(Report *report, const InputResult *input);
