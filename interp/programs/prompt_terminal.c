@@ -20,7 +20,7 @@
 #include "programs/prompt_state.h"
 
 static const char first_prompt[] = "> ";
-static const char next_prompt[] = "| "; /* an entry goes on */
+static const char next_prompt[] = "  "; /* an entry goes on, below its first line */
 
 /* ---- signals ---- */
 

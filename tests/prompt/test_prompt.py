@@ -23,7 +23,7 @@ import time
 
 PROGRAM = os.path.abspath(sys.argv[1])
 SECONDS = 60
-FIRST, NEXT = "> ", "| "
+FIRST, NEXT = "> ", "  "
 ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\x1b[=>]|\x07")
 UP, TAB, CTRL_C, CTRL_D, CTRL_Z = "\x1b[A", "\t", "\x03", "\x04", "\x1a"
 KILL = "\x15"  # drops what is typed of a line
