@@ -3,7 +3,7 @@
 """Runs the code blocks of a page and compares their output: run_docs.py PAGE.md…, RUNDLET names the program.
 
     ```rundlet                  a script; the ```text block behind it, if any, is its output, and the status is 0
-    ```rundlet as=quince.rlet   the same under that name; it stays in the page's folder for what follows
+    ```rundlet as=perry.rlet    the same under that name; it stays in the page's folder for what follows
     ```rundlet continued        goes on with the script before it; only what is new is compared
     ```rundlet error            must fail; the ```text block is what it says on standard error
     ```csv as=log.csv           a file that scripts of the page read

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Results as plain text: what `rundlet FILE` prints, item by item, and the report that has a head above them.
  *
- *   Syrup to add = 2.0 can
+ *   Syrup to add = 2.5 tin
  *
  *   The second batch          a heading, with an empty line above it
  *   ----------------

@@ -25,7 +25,7 @@ static bool has_value(const Finder *f) {
 
 /* ---- what is said ---- */
 
-/* "at 0 gal they are 1.050 SG and 1.080 SG" */
+/* "at 0 L they are 1.044 SG and 1.066 SG" */
 static void describe_end(Finder *f, double x, Text *out) {
     const FindPart *part = &f->plan->conditions[0];
     char *place = finder_shown(f, 0, x);

@@ -163,7 +163,7 @@ static void add_full_precision(Text *out, const UnitTable *units, Value value) {
         add_date(out, value.as.number);
         return;
     }
-    /* as people know it (1.080 SG) where that is the whole number, else all its digits */
+    /* as people know it (1.062 SG) where that is the whole number, else all its digits */
     Text usual = {0};
     double read;
     display_number(&usual, units, value.as.number, value.unit, (FormatSpec){0});

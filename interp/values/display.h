@@ -19,7 +19,7 @@ typedef struct ShownNumber {
     UnitId unit;
 } ShownNumber;
 
-/* `5 gal`, `1.050 SG`, `[a, b]`, `{k: v}`, `3.785 L, 1.080 SG, 0.0 %ABV`, true, none, 2027-02-14. Texts stand
+/* `5 gal`, `1.050 SG`, `[a, b]`, `{k: v}`, `11.36 L, 1.057 SG, 0.0 %ABV`, true, none, 2027-02-14. Texts stand
  * bare at the top and in quotes inside lists and records. A list or record breaks off with `...` after
  * DISPLAY_MOST bytes. Fault for `to` on a text, date or truth. */
 bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec format, Fault *fault);

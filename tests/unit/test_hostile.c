@@ -104,13 +104,13 @@ Test(hostile, two_sessions_side_by_side) {
     Session *left = session_new(&options), *right = session_new(&options);
     cr_expect_eq(session_enter(left, "unit can = 12 floz"), SESSION_OK);
     cr_expect_eq(session_enter(right, "unit can = 1 L"), SESSION_OK);
-    cr_expect_eq(session_enter(left, "let x = 2 can"), SESSION_OK);
+    cr_expect_eq(session_enter(left, "let x = 3 can"), SESSION_OK);
     cr_expect_eq(session_enter(right, "x"), SESSION_FAILED, "a name crossed over");
     cr_expect_eq(session_enter(right, "3 can as L"), SESSION_OK);
     cr_expect_str_eq(session_report(right)->items[0]->text, "3 L");
     session_free(right);
     cr_expect_eq(session_enter(left, "x as floz"), SESSION_OK);
-    cr_expect_str_eq(session_report(left)->items[0]->text, "24 floz");
+    cr_expect_str_eq(session_report(left)->items[0]->text, "36 floz");
     session_free(left);
 }
 
@@ -119,7 +119,7 @@ Test(hostile, two_sessions_side_by_side) {
 static const char small_script[] =
     "input batch = 1 gal\n"
     "unit can = 12 floz\n"
-    "let syrup = juice(gravity: 45 °Bx)\n"
+    "let syrup = juice(gravity: 48 °Bx)\n"
     "formula twice(x is volume) = 2 * x\n"
     "find n from 0 to 8 whole so (batch of water() + n can of syrup).gravity >= 1.050 SG\n"
     "for i in [1, 2, 3] do\n  show \"turn {i}\": twice(i can) as L to 2 places\nend\n"

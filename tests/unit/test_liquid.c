@@ -11,7 +11,6 @@
 
 #define GALLON_L 3.785411784
 #define LB_KG    0.45359237
-#define FLOZ_L   0.0295735295625
 
 static double get(const Liquid *liquid, LiquidProperty property) {
     double value = (double)NAN;
@@ -331,12 +330,15 @@ Test(liquid, pouring) {
     /* Sugar displaces 0.618 L/kg (27 CFR 24.181), within 1.5 %. */
     cr_expect(near((liquid_volume_l(&sum) - GALLON_L) / LB_KG, 0.618, 0.015, 0), "%g",
               (liquid_volume_l(&sum) - GALLON_L) / LB_KG);
-    /* Two cans of 12 floz at 45 degBx within a gallon bring 1.050 to about 1.080 (common practice, no
-     * source). */
-    cr_assert(sugar_gravity_from_brix(45, &sg));
-    a = juice(1.050, 0.18, GALLON_L - 24 * FLOZ_L), b = juice(sg, 0.18, 24 * FLOZ_L),
-    sum = liquid_pour(&a, &b);
-    cr_expect(near(liquid_gravity_sg(&sum), 1.080, 0, 1e-3), "%g", liquid_gravity_sg(&sum));
+    /* A concentrate of 50 degBx in a juice of 11 degBx: solids and masses add up, 10.8 kg and 1.2 kg make 12
+     * kg of 14.9 degBx. */
+    double sum_brix = 0;
+    cr_assert(sugar_gravity_from_brix(11, &sg));
+    a = of_mass(juice(sg, 0.18, 1), 10.8);
+    cr_assert(sugar_gravity_from_brix(50, &sg));
+    b = of_mass(juice(sg, 0.18, 1), 1.2), sum = liquid_pour(&a, &b);
+    cr_expect(sugar_brix_from_gravity(liquid_gravity_sg(&sum), &sum_brix) && near(sum_brix, 14.9, 1e-9, 0),
+              "%g", sum_brix);
 }
 
 /* What is found is poured, and meets the target. */

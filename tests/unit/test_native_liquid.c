@@ -59,20 +59,20 @@ static void expect_shown(World *world, Value value, const char *want, int line) 
  * it sugar; energy by 17 kJ/g and 4 kcal/g (Regulation (EU) 1169/2011); potential by 16.83 g/L. Lowest
  * gravities: 989.73 kg/m3 at 6 %ABV (OIV-MA-AS312-02). */
 
-/* language.md §1: two 12 floz cans of syrup in a gallon bring 1.050 SG to 1.080 SG (common practice). */
+/* The first script of README.md, with its four-hundred-millilitre tins: 2.5 of them within 12 L. */
 Test(native_liquid, first_script) {
     World world;
     world_open(&world);
-    Value base = WORLD_MAKE(&world, "juice", "1.050 SG"), syrup = WORLD_MAKE(&world, "juice", "45 °Bx");
-    Value must = pour(&world, of(&world, "104 floz", base), of(&world, "24 floz", syrup));
-    EXPECT_NEAR(number_of(&world, must, "gravity"), 1.080, 0.0015);
-    EXPECT_SHOWN(&world, base, "1 L, 1.050 SG, 0.0 %ABV");
-    must = WORLD_MAKE(&world, "juice", "1.080 SG");
-    Value wine, args[] = {must, world_value(&world, "1.004 SG")};
+    Value base = WORLD_MAKE(&world, "juice", "1.044 SG"), syrup = WORLD_MAKE(&world, "juice", "52 °Bx");
+    Value must = pour(&world, of(&world, "11 L", base), of(&world, "1 L", syrup));
+    EXPECT_NEAR(number_of(&world, must, "gravity"), 1.061, 0.0005);
+    EXPECT_SHOWN(&world, base, "1 L, 1.044 SG, 0.0 %ABV");
+    must = WORLD_MAKE(&world, "juice", "1.061 SG");
+    Value wine, args[] = {must, world_value(&world, "1.009 SG")};
     cr_assert(world_call(&world, "ferment", args, 2, &wine));
-    EXPECT_SHOWN(&world, field(&world, wine, "gravity"), "1.004 SG");
-    EXPECT_SHOWN(&world, field(&world, wine, "strength"), "10.1 %ABV");
-    EXPECT_SHOWN(&world, field(&world, must, "brix"), "19.3 °Bx");
+    EXPECT_SHOWN(&world, field(&world, wine, "gravity"), "1.009 SG");
+    EXPECT_SHOWN(&world, field(&world, wine, "strength"), "6.8 %ABV");
+    EXPECT_SHOWN(&world, field(&world, must, "brix"), "15.0 °Bx");
     world_close(&world);
 }
 
