@@ -11,6 +11,7 @@
 #include "base/mem.h"
 #include "facade/session_state.h"
 #include "front/check_kinds.h"
+#include "front/word.h"
 #include "numbers/calendar.h"
 #include "runtime/native_text.h"
 
@@ -536,8 +537,6 @@ static void sort_errors(DiagList *errors, const Source *source) {
 /* Does the text hold `let NAME`, `formula NAME` and the like, or `NAME =`? Then a statement that could not be
  * read may be the one that declares it. */
 static bool may_be_declared(const Source *source, const char *name, size_t length) {
-    static const char *const openers[] = {"let", "input", "find", "formula", "unit",
-                                          "for", "table", "plot", "as"};
     for (const char *at = source->text; (at = strstr(at, name)) != NULL; at += length) {
         const char *end = at + length, *start = at;
         while (*end == ' ')
@@ -548,9 +547,11 @@ static bool may_be_declared(const Source *source, const char *name, size_t lengt
             start--;
         if (start == source->text || strchr(",(\n", start[-1]))
             return true; /* a second unknown, a parameter, `f(x) = …` */
-        for (size_t i = 0; i < sizeof openers / sizeof *openers; i++) {
-            size_t width = strlen(openers[i]);
-            if ((size_t)(start - source->text) >= width && strncmp(start - width, openers[i], width) == 0)
+        const Word *word;
+        for (int i = 0; (word = word_at(i)); i++) {
+            size_t width = strlen(word->text);
+            bool fits = (word->traits & TRAIT_DECLARES) && (size_t)(start - source->text) >= width;
+            if (fits && strncmp(start - width, word->text, width) == 0)
                 return true;
         }
     }

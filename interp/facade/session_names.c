@@ -4,7 +4,7 @@
 
 #include "base/mem.h"
 #include "facade/session_state.h"
-#include "front/lex.h"
+#include "front/word.h"
 #include "values/liquid_value.h"
 
 typedef struct Visit {
@@ -152,17 +152,14 @@ static void visit_units(const Visit *v) {
 }
 
 void session_each_name(Session *session, void (*visit)(void *context, const NameInfo *info), void *context) {
-    static const char *const keywords[] = {
-#define KEYWORD(id, word) word,
-        LEX_KEYWORDS(KEYWORD)
-#undef KEYWORD
-    };
+    const Word *word;
     Visit v = {.session = session, .visit = visit, .context = context};
     visit_own(&v);
     visit_library(&v);
     visit_units(&v);
-    for (size_t i = 0; i < sizeof keywords / sizeof *keywords; i++)
-        tell(&v, (NameInfo){.name = keywords[i], .kind = NAME_KEYWORD}, NULL, NULL);
+    for (int i = 0; (word = word_at(i)); i++)
+        if (word->token != TOKEN_WORD)
+            tell(&v, (NameInfo){.name = word->text, .kind = NAME_KEYWORD}, NULL, NULL);
 }
 
 /* ---- what a name holds ---- */

@@ -78,6 +78,14 @@ void arena_free(Arena *arena) {
     mem_free(arena);
 }
 
+Allowed statement_allowed(StatementType type) {
+    static const Allowed allowed[] = {
+#define STATEMENT(type, where, ...) [STATEMENT_##type] = where,
+#include "front/language.def"
+    };
+    return allowed[type];
+}
+
 void program_free(Program *program) {
     if (program)
         arena_free(program->arena); /* the program itself lies in its arena */

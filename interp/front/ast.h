@@ -218,31 +218,19 @@ typedef struct Block {
 } Block;
 
 typedef enum StatementType {
-    STATEMENT_LET,
-    STATEMENT_ASSIGN,
-    STATEMENT_INPUT,
-    STATEMENT_SHOW,
-    STATEMENT_PRINT,
-    STATEMENT_HEADING,
-    STATEMENT_NOTE,
-    STATEMENT_CAUTION,
-    STATEMENT_EVENT,
-    STATEMENT_FORMULA,
-    STATEMENT_GIVE,
-    STATEMENT_IF,
-    STATEMENT_FOR,
-    STATEMENT_WHILE,
-    STATEMENT_STOP,
-    STATEMENT_SKIP,
-    STATEMENT_FIND,
-    STATEMENT_TABLE,
-    STATEMENT_COLUMN,
-    STATEMENT_EXPECT,
-    STATEMENT_EXPECT_ERROR,
-    STATEMENT_UNIT,
-    STATEMENT_USE,
-    STATEMENT_EXPRESSION
+#define STATEMENT(type, ...) STATEMENT_##type,
+#include "front/language.def"
+    NO_STATEMENT
 } StatementType;
+
+/* Where a statement may be written. */
+typedef enum Allowed {
+    ALLOWED_TOP,      /* at the top level of a file */
+    ALLOWED_BODY,     /* and in bodies, but not in that of a table */
+    ALLOWED_ANYWHERE, /* and in that of a table */
+    ALLOWED_TABLE     /* in that of a table, nowhere else */
+} Allowed;
+Allowed statement_allowed(StatementType type);
 
 typedef struct ShowItem {
     Node *label;              /* a NODE_TEXT, or NULL: then `source_label` is the label */

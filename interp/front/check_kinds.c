@@ -316,6 +316,10 @@ static void check_table(Checker *c, const Statement *s) {
     checker_forget(c, count);
 }
 
+static void check_for(Checker *c, const Statement *s) {
+    check_body(c, &s->as.for_.body, s->as.for_.turns.name, check_turns(c, &s->as.for_.turns));
+}
+
 static void check_while(Checker *c, const Statement *s) {
     int count = checker_shadow_asked(c, s->as.while_.condition);
     check_condition(c, s->as.while_.condition);
@@ -418,7 +422,7 @@ static void note_formulas(Checker *c) {
     }
 }
 
-static void check_give(Checker *c, const Node *node) {
+static void check_given(Checker *c, const Node *node) {
     Guess given = check_expr(c, node);
     Fault fault = {0};
     if (c->result && guess_known(given) &&
@@ -440,7 +444,7 @@ static void check_parameters(Checker *c, const FormulaTree *tree, const Formula 
 static void check_formula(Checker *c, const Statement *s) {
     const FormulaTree *tree = &s->as.formula;
     int index;
-    if (!name_map_get(&c->module->formulas, tree->name, &index))
+    if (c->collecting || !name_map_get(&c->module->formulas, tree->name, &index))
         return;
     const Formula *formula = c->registry->formulas[index];
     if (checker_formula_tree(c, formula) != tree)
@@ -449,7 +453,7 @@ static void check_formula(Checker *c, const Statement *s) {
     check_parameters(c, tree, formula);
     c->result = checker_formula_is_faulty(c, formula) ? NULL : check_result_kind(formula);
     if (tree->expr)
-        check_give(c, tree->expr);
+        check_given(c, tree->expr);
     else
         check_body(c, &tree->block, NULL, guess_unknown());
     c->result = NULL;
@@ -466,68 +470,32 @@ static void check_column(Checker *c, const Statement *s) {
     c->silent--;
 }
 
+static void check_let(Checker *c, const Statement *s) {
+    checker_declare(c, s->as.let.name, check_expr(c, s->as.let.value));
+}
+
+static void check_value(Checker *c, const Statement *s) {
+    check_expr(c, s->as.simple.expr);
+}
+
+static void check_say(Checker *c, const Statement *s) {
+    check_text(c, check_expr(c, s->as.simple.expr), s->as.simple.expr->span);
+}
+
+static void check_give(Checker *c, const Statement *s) {
+    check_given(c, s->as.simple.expr);
+}
+
+typedef void CheckStatement(Checker *c, const Statement *s);
+static CheckStatement *const checks[] = {
+#define STATEMENT(type, allowed, parse, check, ...) [STATEMENT_##type] = check,
+#include "front/language.def"
+};
+
 static void check_statement(Checker *c, const Statement *s) {
     c->refused = c->failed = !holds_statements(s) && has_mistake(c, s->span);
-    switch (s->type) {
-    case STATEMENT_LET:
-        checker_declare(c, s->as.let.name, check_expr(c, s->as.let.value));
-        break;
-    case STATEMENT_ASSIGN:
-        check_assign(c, s);
-        break;
-    case STATEMENT_INPUT:
-        check_input(c, s);
-        break;
-    case STATEMENT_SHOW:
-        check_show(c, s);
-        break;
-    case STATEMENT_HEADING:
-    case STATEMENT_NOTE:
-    case STATEMENT_CAUTION:
-        check_text(c, check_expr(c, s->as.simple.expr), s->as.simple.expr->span);
-        break;
-    case STATEMENT_PRINT:
-    case STATEMENT_EXPRESSION:
-        check_expr(c, s->as.simple.expr);
-        break;
-    case STATEMENT_EVENT:
-        check_event(c, s);
-        break;
-    case STATEMENT_FORMULA:
-        if (!c->collecting)
-            check_formula(c, s);
-        break;
-    case STATEMENT_GIVE:
-        check_give(c, s->as.simple.expr);
-        break;
-    case STATEMENT_IF:
-        check_if(c, s);
-        break;
-    case STATEMENT_FOR:
-        check_body(c, &s->as.for_.body, s->as.for_.turns.name, check_turns(c, &s->as.for_.turns));
-        break;
-    case STATEMENT_WHILE:
-        check_while(c, s);
-        break;
-    case STATEMENT_FIND:
-        check_find(c, s);
-        break;
-    case STATEMENT_TABLE:
-        check_table(c, s);
-        break;
-    case STATEMENT_COLUMN:
-        check_column(c, s);
-        break;
-    case STATEMENT_EXPECT:
-        check_expect(c, s);
-        break;
-    case STATEMENT_STOP:
-    case STATEMENT_SKIP:
-    case STATEMENT_EXPECT_ERROR: /* its error is wanted */
-    case STATEMENT_UNIT:
-    case STATEMENT_USE:
-        break;
-    }
+    if (checks[s->type])
+        checks[s->type](c, s);
 }
 
 static void walk(Checker *c, bool collecting) {

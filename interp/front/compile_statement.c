@@ -4,7 +4,7 @@
 
 #include "base/mem.h"
 #include "front/compile_state.h"
-#include "front/parse.h"
+#include "front/word.h"
 #include "values/report.h"
 
 void compile_block(Compiler *c, const Block *block) {
@@ -128,10 +128,6 @@ static void compile_assign(Compiler *c, const Statement *s) {
 }
 
 static void compile_input(Compiler *c, const Statement *s) {
-    if (!at_top(c)) {
-        compiler_error(c, MSG_TOP_ONLY, s->span, ARGS("input"));
-        return;
-    }
     int saved = c->next_reg;
     uint16_t base = compiler_new_reg(c), from = compiler_new_reg(c), to = compiler_new_reg(c);
     compile_expr(c, s->as.input.value, base);
@@ -177,10 +173,15 @@ static void compile_show(Compiler *c, const Statement *s) {
         compile_show_item(c, &s->as.show.items[i]);
 }
 
-static void compile_say(Compiler *c, const Statement *s, ItemType type) {
+static void compile_say(Compiler *c, const Statement *s) {
+    static const ItemType items[] = {[STATEMENT_PRINT] = ITEM_PRINT,
+                                     [STATEMENT_HEADING] = ITEM_HEADING,
+                                     [STATEMENT_NOTE] = ITEM_NOTE,
+                                     [STATEMENT_CAUTION] = ITEM_CAUTION};
     int saved = c->next_reg;
     uint16_t reg = compile_operand(c, s->as.simple.expr);
-    compiler_emit(c, (Instruction){.op = OP_SAY, .x = (uint8_t)type, .a = reg}, s->as.simple.expr->span);
+    compiler_emit(c, (Instruction){.op = OP_SAY, .x = (uint8_t)items[s->type], .a = reg},
+                  s->as.simple.expr->span);
     c->next_reg = saved;
 }
 
@@ -198,9 +199,10 @@ static void compile_event(Compiler *c, const Statement *s) {
 static void compile_expression(Compiler *c, const Statement *s) {
     const Node *node = s->as.simple.expr;
     if (!c->options.prompt || !at_top(c)) {
-        bool word = node->type == NODE_NAME && parse_is_context_word(node->as.name.name);
-        compiler_error(c, word ? MSG_WORD_ALONE : MSG_EXPRESSION_ALONE, s->span,
-                       ARGS(word ? node->as.name.name : ""));
+        const char *name = node->type == NODE_NAME ? node->as.name.name : "";
+        const Word *word = word_find(name, strlen(name));
+        bool begun = word && word->opens != NO_STATEMENT;
+        compiler_error(c, begun ? MSG_WORD_ALONE : MSG_EXPRESSION_ALONE, s->span, ARGS(begun ? name : ""));
         return;
     }
     int saved = c->next_reg, slot;
@@ -247,15 +249,15 @@ static void add_exit(int **jumps, int *count, int *capacity, int jump) {
     (*jumps)[(*count)++] = jump;
 }
 
-static void compile_loop_exit(Compiler *c, const Statement *s, bool stop) {
+static void compile_loop_exit(Compiler *c, const Statement *s) {
     if (!c->loop) {
-        compiler_error(c, MSG_OUTSIDE_LOOP, s->span, ARGS(stop ? "stop" : "skip"));
+        compiler_error(c, MSG_OUTSIDE_LOOP, s->span, ARGS(word_of_statement(s->type)));
         return;
     }
     if (c->loop->is_table)
         compiler_emit(c, (Instruction){.op = OP_TABLE_DROP}, s->span);
     int jump = compiler_emit_jump(c, OP_JUMP, 0, s->span);
-    if (stop)
+    if (s->type == STATEMENT_STOP)
         add_exit(&c->loop->stops, &c->loop->stop_count, &c->loop->stop_capacity, jump);
     else
         add_exit(&c->loop->skips, &c->loop->skip_count, &c->loop->skip_capacity, jump);
@@ -336,6 +338,10 @@ static void compile_turns(Compiler *c, const Statement *s, const TurnsExpr *turn
 static void compile_for_body(Compiler *c, const Statement *s, Turn turn) {
     (void)turn;
     compile_block(c, &s->as.for_.body);
+}
+
+static void compile_for(Compiler *c, const Statement *s) {
+    compile_turns(c, s, &s->as.for_.turns, -1, compile_for_body);
 }
 
 static void compile_while(Compiler *c, const Statement *s) {
@@ -552,93 +558,22 @@ static void compile_expect_error(Compiler *c, const Statement *s) {
 /* ---- declarations ---- */
 
 static void compile_use(Compiler *c, const Statement *s) {
-    if (!at_top(c)) {
-        compiler_error(c, MSG_TOP_ONLY, s->span, ARGS("use"));
-        return;
-    }
     int module = c->host->used_module(c->host->context, s);
     if (module >= 0)
         compiler_emit(c, (Instruction){.op = OP_USE, .d = module}, s->as.use.path_span);
 }
 
-static void require_top(Compiler *c, const Statement *s, const char *word) {
-    if (!at_top(c))
-        compiler_error(c, MSG_TOP_ONLY, s->span, ARGS(word));
-}
+/* ---- all of them ---- */
+
+typedef void CompileStatement(Compiler *c, const Statement *s);
+static CompileStatement *const compilers[] = {
+#define STATEMENT(type, allowed, parse, check, compile) [STATEMENT_##type] = compile,
+#include "front/language.def"
+};
 
 void compile_statement(Compiler *c, const Statement *s) {
-    switch (s->type) {
-    case STATEMENT_LET:
-        compile_let(c, s);
-        break;
-    case STATEMENT_ASSIGN:
-        compile_assign(c, s);
-        break;
-    case STATEMENT_INPUT:
-        compile_input(c, s);
-        break;
-    case STATEMENT_SHOW:
-        compile_show(c, s);
-        break;
-    case STATEMENT_PRINT:
-        compile_say(c, s, ITEM_PRINT);
-        break;
-    case STATEMENT_HEADING:
-        compile_say(c, s, ITEM_HEADING);
-        break;
-    case STATEMENT_NOTE:
-        compile_say(c, s, ITEM_NOTE);
-        break;
-    case STATEMENT_CAUTION:
-        compile_say(c, s, ITEM_CAUTION);
-        break;
-    case STATEMENT_EVENT:
-        compile_event(c, s);
-        break;
-    case STATEMENT_FORMULA:
-        require_top(c, s, "formula"); /* its code is written after the script's own */
-        break;
-    case STATEMENT_GIVE:
-        compile_give(c, s);
-        break;
-    case STATEMENT_IF:
-        compile_if(c, s);
-        break;
-    case STATEMENT_FOR:
-        compile_turns(c, s, &s->as.for_.turns, -1, compile_for_body);
-        break;
-    case STATEMENT_WHILE:
-        compile_while(c, s);
-        break;
-    case STATEMENT_STOP:
-        compile_loop_exit(c, s, true);
-        break;
-    case STATEMENT_SKIP:
-        compile_loop_exit(c, s, false);
-        break;
-    case STATEMENT_FIND:
-        compile_find(c, s);
-        break;
-    case STATEMENT_TABLE:
-        compile_table(c, s);
-        break;
-    case STATEMENT_COLUMN:
-        compile_column(c, s);
-        break;
-    case STATEMENT_EXPECT:
-        compile_expect(c, s);
-        break;
-    case STATEMENT_EXPECT_ERROR:
-        compile_expect_error(c, s);
-        break;
-    case STATEMENT_UNIT:
-        require_top(c, s, "unit"); /* declared while parsing */
-        break;
-    case STATEMENT_USE:
-        compile_use(c, s);
-        break;
-    case STATEMENT_EXPRESSION:
-        compile_expression(c, s);
-        break;
-    }
+    if (statement_allowed(s->type) == ALLOWED_TOP && !at_top(c))
+        compiler_error(c, MSG_TOP_ONLY, s->span, ARGS(word_of_statement(s->type)));
+    else if (compilers[s->type])
+        compilers[s->type](c, s);
 }

@@ -6,21 +6,9 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "front/word.h"
 
 /* ---- tables ---- */
-
-static const char *const keyword_texts[TOKEN_COUNT] = {
-#define KEYWORD(id, word) [TOKEN_##id] = word,
-    LEX_KEYWORDS(KEYWORD)
-#undef KEYWORD
-};
-
-/* The rows above are sorted by length: where those of each length begin. */
-enum { SHORTEST_KEYWORD = 2, LONGEST_KEYWORD = 7 };
-static const int keyword_starts[LONGEST_KEYWORD + 2] = {
-    [2] = TOKEN_AS,     [3] = TOKEN_AND,     [4] = TOKEN_ELSE,  [5] = TOKEN_ERROR,
-    [6] = TOKEN_COLUMN, [7] = TOKEN_FORMULA, [8] = TOKEN_COUNT,
-};
 
 /* Pasted characters that are read as what they mean. */
 typedef struct PastedSign {
@@ -166,16 +154,13 @@ bool lex_is_keyword(TokenType type) {
 }
 
 const char *lex_keyword_text(TokenType type) {
-    return lex_is_keyword(type) ? keyword_texts[type] : "";
+    const Word *word = word_of_token(type);
+    return word ? word->text : "";
 }
 
 TokenType lex_find_keyword(const char *word, size_t length) {
-    if (length < SHORTEST_KEYWORD || length > LONGEST_KEYWORD)
-        return TOKEN_WORD;
-    for (int i = keyword_starts[length]; i < keyword_starts[length + 1]; i++)
-        if (keyword_texts[i][0] == word[0] && memcmp(keyword_texts[i], word, length) == 0)
-            return (TokenType)i;
-    return TOKEN_WORD;
+    const Word *found = word_find(word, length);
+    return found ? found->token : TOKEN_WORD;
 }
 
 static void read_word(Lexer *lexer, Token *token) {

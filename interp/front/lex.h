@@ -11,51 +11,6 @@
 #include "base/text.h"
 #include "front/ast.h"
 
-/* The reserved words of language.md §2. */
-#define LEX_KEYWORDS(KEYWORD)                                                                                \
-    KEYWORD(AS, "as")                                                                                        \
-    KEYWORD(BY, "by")                                                                                        \
-    KEYWORD(DO, "do")                                                                                        \
-    KEYWORD(IF, "if")                                                                                        \
-    KEYWORD(IN, "in")                                                                                        \
-    KEYWORD(IS, "is")                                                                                        \
-    KEYWORD(OF, "of")                                                                                        \
-    KEYWORD(OR, "or")                                                                                        \
-    KEYWORD(SO, "so")                                                                                        \
-    KEYWORD(TO, "to")                                                                                        \
-    KEYWORD(AND, "and")                                                                                      \
-    KEYWORD(END_WORD, "end")                                                                                 \
-    KEYWORD(FOR, "for")                                                                                      \
-    KEYWORD(LET, "let")                                                                                      \
-    KEYWORD(MOD, "mod")                                                                                      \
-    KEYWORD(NOT, "not")                                                                                      \
-    KEYWORD(USE, "use")                                                                                      \
-    KEYWORD(ELSE, "else")                                                                                    \
-    KEYWORD(FIND, "find")                                                                                    \
-    KEYWORD(FROM, "from")                                                                                    \
-    KEYWORD(GIVE, "give")                                                                                    \
-    KEYWORD(MOST, "most")                                                                                    \
-    KEYWORD(NEAR, "near")                                                                                    \
-    KEYWORD(NONE, "none")                                                                                    \
-    KEYWORD(SHOW, "show")                                                                                    \
-    KEYWORD(SKIP, "skip")                                                                                    \
-    KEYWORD(STOP, "stop")                                                                                    \
-    KEYWORD(THEN, "then")                                                                                    \
-    KEYWORD(TRUE, "true")                                                                                    \
-    KEYWORD(UNIT, "unit")                                                                                    \
-    KEYWORD(WITH, "with")                                                                                    \
-    KEYWORD(ERROR, "error")                                                                                  \
-    KEYWORD(FALSE, "false")                                                                                  \
-    KEYWORD(INPUT, "input")                                                                                  \
-    KEYWORD(LEAST, "least")                                                                                  \
-    KEYWORD(TABLE, "table")                                                                                  \
-    KEYWORD(WHILE, "while")                                                                                  \
-    KEYWORD(WHOLE, "whole")                                                                                  \
-    KEYWORD(COLUMN, "column")                                                                                \
-    KEYWORD(EXPECT, "expect")                                                                                \
-    KEYWORD(WITHIN, "within")                                                                                \
-    KEYWORD(FORMULA, "formula")
-
 typedef enum TokenType {
     TOKEN_END, /* of the whole source */
     TOKEN_NEWLINE,
@@ -90,13 +45,12 @@ typedef enum TokenType {
     TOKEN_SLASH,
     TOKEN_CARET,
     TOKEN_PLUS_MINUS,
-#define KEYWORD(id, word) TOKEN_##id,
-    LEX_KEYWORDS(KEYWORD)
-#undef KEYWORD
-        TOKEN_COUNT
+#define KEYWORD(id, ...) TOKEN_##id,
+#include "front/language.def"
+    TOKEN_COUNT
 } TokenType;
 
-enum { TOKEN_FIRST_KEYWORD = TOKEN_AS };
+enum { TOKEN_FIRST_KEYWORD = TOKEN_PLUS_MINUS + 1 };
 
 typedef struct Token {
     TokenType type;

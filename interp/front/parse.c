@@ -27,21 +27,9 @@ static bool continues(TokenType type) {
     case TOKEN_SLASH:
     case TOKEN_CARET:
     case TOKEN_PLUS_MINUS:
-    case TOKEN_AND:
-    case TOKEN_OR:
-    case TOKEN_OF:
-    case TOKEN_MOD:
-    case TOKEN_NEAR:
-    case TOKEN_WITHIN:
-    case TOKEN_AS:
-    case TOKEN_WITH:
-    case TOKEN_SO:
-    case TOKEN_THEN:
-    case TOKEN_ELSE:
-    case TOKEN_DO:
         return true;
     default:
-        return false;
+        return word_token_has(type, TRAIT_CONTINUES);
     }
 }
 
@@ -348,30 +336,11 @@ bool parse_name_ends(Parser *parser, Span name) {
 
 /* ---- going on after an error ---- */
 
-/* Words that begin a statement and cannot stand at the head of a line inside brackets, unless as labels. */
+/* Such a word cannot stand at the head of a line inside brackets, unless as a label. */
 static bool begins_statement(const Parser *parser) {
     const Token *token = &parser->token;
-    switch ((int)token->type) {
-    case TOKEN_LET:
-    case TOKEN_INPUT:
-    case TOKEN_SHOW:
-    case TOKEN_FIND:
-    case TOKEN_TABLE:
-    case TOKEN_EXPECT:
-    case TOKEN_USE:
-    case TOKEN_UNIT:
-    case TOKEN_FORMULA:
-    case TOKEN_GIVE:
-    case TOKEN_STOP:
-    case TOKEN_SKIP:
-    case TOKEN_COLUMN:
-    case TOKEN_WHILE:
-    case TOKEN_END_WORD:
-        return token->after_newline && token->span.start != parser->statement_start &&
-               lex_peek(&parser->lexer, false) != ':';
-    default:
-        return false;
-    }
+    return word_token_has(token->type, TRAIT_RESUMES) && token->after_newline &&
+           token->span.start != parser->statement_start && lex_peek(&parser->lexer, false) != ':';
 }
 
 /* Steps over one token while skipping; texts as wholes, so that brackets in them do not count. */
@@ -571,8 +540,4 @@ int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Ar
     parser_open(&parser);
     bool good = parse_parameter_list(&parser, TOKEN_END, params, &count);
     return good && !parser_has_errors(&parser) ? count : -1;
-}
-
-bool parse_is_keyword(const char *word) {
-    return lex_find_keyword(word, strlen(word)) != TOKEN_WORD;
 }

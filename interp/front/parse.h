@@ -44,10 +44,6 @@ Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Are
 int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Arena *arena,
                      Parameter **params);
 
-/* Is it a reserved word (language.md §2)? */
-bool parse_is_keyword(const char *word);
-bool parse_is_context_word(const char *word); /* print, note, …: words only where a statement begins */
-
 /* A parsed tree as one line of s-expressions, for tests. */
 void parse_dump(Text *out, const Program *program);
 

@@ -101,9 +101,9 @@ static bool parse_branch(Parser *parser, Statement *statement, int *capacity, in
     return good;
 }
 
-Statement *parse_if_statement(Parser *parser) {
+Statement *parse_if_statement(Parser *parser, StatementType type) {
     Token opener = parser->token;
-    Statement *statement = parser_statement(parser, STATEMENT_IF, opener.span.start);
+    Statement *statement = parser_statement(parser, type, opener.span.start);
     int capacity = 0, block_capacity = 0;
     bool good = parse_branch(parser, statement, &capacity, &block_capacity);
     while (parser_accept(parser, TOKEN_ELSE)) {
@@ -148,9 +148,9 @@ static bool parse_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     return false;
 }
 
-Statement *parse_for(Parser *parser) {
+Statement *parse_for(Parser *parser, StatementType type) {
     Token opener = parser->token;
-    Statement *statement = parser_statement(parser, STATEMENT_FOR, opener.span.start);
+    Statement *statement = parser_statement(parser, type, opener.span.start);
     bool good = parse_turns(parser, &statement->as.for_.turns, MSG_FOR_FORM) &&
                 parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
     if (!good)
@@ -159,9 +159,9 @@ Statement *parse_for(Parser *parser) {
     return finish(parser, statement, good);
 }
 
-Statement *parse_while(Parser *parser) {
+Statement *parse_while(Parser *parser, StatementType type) {
     Token opener = parser->token;
-    Statement *statement = parser_statement(parser, STATEMENT_WHILE, opener.span.start);
+    Statement *statement = parser_statement(parser, type, opener.span.start);
     parser_advance(parser);
     statement->as.while_.condition = parse_expression(parser);
     bool good = statement->as.while_.condition && parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
@@ -171,9 +171,9 @@ Statement *parse_while(Parser *parser) {
     return finish(parser, statement, good);
 }
 
-Statement *parse_table(Parser *parser) {
+Statement *parse_table(Parser *parser, StatementType type) {
     Token opener = parser->token;
-    Statement *statement = parser_statement(parser, STATEMENT_TABLE, opener.span.start);
+    Statement *statement = parser_statement(parser, type, opener.span.start);
     statement->as.table.is_plot = opener.type != TOKEN_TABLE;
     bool good = parse_turns(parser, &statement->as.table.turns, MSG_TABLE_FORM);
     if (good && parser->token.type == TOKEN_COMMA)
@@ -289,9 +289,9 @@ static void skip_formula(Parser *parser, const Token *opener) {
     parse_rest(parser, opener, &dropped, BODY_PLAIN, false);
 }
 
-Statement *parse_formula(Parser *parser) {
+Statement *parse_formula(Parser *parser, StatementType type) {
     Token opener = parser->token;
-    Statement *statement = parser_statement(parser, STATEMENT_FORMULA, opener.span.start);
+    Statement *statement = parser_statement(parser, type, opener.span.start);
     FormulaTree *formula = &statement->as.formula;
     if (!parse_formula_head(parser, formula)) {
         skip_formula(parser, &opener);

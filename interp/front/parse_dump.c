@@ -422,6 +422,7 @@ static void add_parts(Text *out, const Statement *statement) {
         return;
     case STATEMENT_STOP:
     case STATEMENT_SKIP:
+    case NO_STATEMENT:
         return;
     case STATEMENT_FIND:
         add_find(out, statement);

@@ -29,9 +29,9 @@ bool parse_format(Parser *parser, FormatSpec *format) {
     format->count = (int)token->number;
     parser_advance(parser);
     const char *word = parser->token.type == TOKEN_WORD ? parser_token_text(parser, &parser->token) : "";
-    if (strcmp(word, "places") == 0 || strcmp(word, "place") == 0) {
+    if (word_is_counted(word, WORD_PLACES)) {
         format->mode = FORMAT_PLACES;
-    } else if (strcmp(word, "digits") == 0 || strcmp(word, "digit") == 0) {
+    } else if (word_is_counted(word, WORD_DIGITS)) {
         format->mode = FORMAT_DIGITS;
     } else {
         parser_report_next(parser, MSG_FORMAT_WORD, ARGS(parser_token_text(parser, &parser->previous)));

@@ -10,6 +10,7 @@
 
 #include "front/lex.h"
 #include "front/parse.h"
+#include "front/word.h"
 
 enum {
     PARSE_NESTING =
@@ -125,11 +126,11 @@ bool parser_at_word(const Parser *parser); /* a name or a keyword */
 void parse_body(Parser *parser, Block *block, BodyKind kind, bool before_else);
 Statement *parse_statement(Parser *parser);
 Statement *parser_statement(Parser *parser, StatementType type, uint32_t start);
-Statement *parse_if_statement(Parser *parser);
-Statement *parse_for(Parser *parser);
-Statement *parse_while(Parser *parser);
-Statement *parse_table(Parser *parser);
-Statement *parse_formula(Parser *parser);
+Statement *parse_if_statement(Parser *parser, StatementType type);
+Statement *parse_for(Parser *parser, StatementType type);
+Statement *parse_while(Parser *parser, StatementType type);
+Statement *parse_table(Parser *parser, StatementType type);
+Statement *parse_formula(Parser *parser, StatementType type);
 bool parse_parameter_list(Parser *parser, TokenType closing, Parameter **params, int *count);
 /* Documentation comments above a statement and at the end of its line; NULL for none. */
 const char *parse_doc(Parser *parser, uint32_t start, uint32_t header_end);

@@ -70,7 +70,7 @@ const char *parse_doc(Parser *parser, uint32_t start, uint32_t header_end) {
 
 /* ---- values and names ---- */
 
-static Statement *parse_let(Parser *parser) {
+static Statement *parse_let(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
     parser_advance(parser);
@@ -80,7 +80,7 @@ static Statement *parse_let(Parser *parser) {
     Node *value = parse_expression(parser);
     if (!value)
         return NULL;
-    Statement *statement = parser_statement(parser, STATEMENT_LET, start);
+    Statement *statement = parser_statement(parser, type, start);
     statement->as.let.name = name;
     statement->as.let.name_span = span;
     statement->as.let.value = value;
@@ -88,7 +88,7 @@ static Statement *parse_let(Parser *parser) {
 }
 
 /* `x = e`, at the name. */
-static Statement *parse_assign(Parser *parser) {
+static Statement *parse_assign(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
     const char *name = parse_name(parser, &span, MSG_LET_NAME);
@@ -98,14 +98,14 @@ static Statement *parse_assign(Parser *parser) {
     Node *value = parse_expression(parser);
     if (!value)
         return NULL;
-    Statement *statement = parser_statement(parser, STATEMENT_ASSIGN, start);
+    Statement *statement = parser_statement(parser, type, start);
     statement->as.let.name = name;
     statement->as.let.name_span = span;
     statement->as.let.value = value;
     return statement;
 }
 
-static Statement *parse_input(Parser *parser) {
+static Statement *parse_input(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
     Node *from = NULL, *to = NULL;
@@ -126,7 +126,7 @@ static Statement *parse_input(Parser *parser) {
     Node *value = parse_expression(parser);
     if (!value)
         return NULL;
-    Statement *statement = parser_statement(parser, STATEMENT_INPUT, start);
+    Statement *statement = parser_statement(parser, type, start);
     statement->doc = parse_doc(parser, start, parser->previous.span.end);
     statement->as.input.name = name;
     statement->as.input.name_span = span;
@@ -161,7 +161,7 @@ static bool parse_show_item(Parser *parser, ShowItem *item) {
     return parse_format(parser, &item->format);
 }
 
-static Statement *parse_show(Parser *parser) {
+static Statement *parse_show(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     ShowItem *items = NULL, item;
     int count = 0, capacity = 0;
@@ -171,7 +171,7 @@ static Statement *parse_show(Parser *parser) {
             return NULL;
         PARSER_PUSH(parser, items, count, capacity, item);
     } while (parser_accept(parser, TOKEN_COMMA));
-    Statement *statement = parser_statement(parser, STATEMENT_SHOW, start);
+    Statement *statement = parser_statement(parser, type, start);
     statement->as.show.items = items;
     statement->as.show.count = count;
     return statement;
@@ -191,7 +191,7 @@ static Statement *parse_simple(Parser *parser, StatementType type) {
     return statement;
 }
 
-static Statement *parse_event(Parser *parser) {
+static Statement *parse_event(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
     Node *date = parse_expression(parser);
@@ -200,13 +200,13 @@ static Statement *parse_event(Parser *parser) {
     Node *text = parse_expression(parser);
     if (!text)
         return NULL;
-    Statement *statement = parser_statement(parser, STATEMENT_EVENT, start);
+    Statement *statement = parser_statement(parser, type, start);
     statement->as.event.date = date;
     statement->as.event.text = text;
     return statement;
 }
 
-static Statement *parse_column(Parser *parser) {
+static Statement *parse_column(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
     if (parser->token.type != TOKEN_TEXT && parser->token.type != TOKEN_RAW_TEXT) {
@@ -220,7 +220,7 @@ static Statement *parse_column(Parser *parser) {
     FormatSpec format;
     if (!expr || !parse_format(parser, &format))
         return NULL;
-    Statement *statement = parser_statement(parser, STATEMENT_COLUMN, start);
+    Statement *statement = parser_statement(parser, type, start);
     statement->as.column.label = label;
     statement->as.column.expr = expr;
     statement->as.column.format = format;
@@ -283,8 +283,8 @@ static int parse_direction(Parser *parser) {
     return token.type == TOKEN_LEAST ? -1 : 1;
 }
 
-static Statement *parse_find(Parser *parser) {
-    Statement *statement = parser_statement(parser, STATEMENT_FIND, parser->token.span.start);
+static Statement *parse_find(Parser *parser, StatementType type) {
+    Statement *statement = parser_statement(parser, type, parser->token.span.start);
     int unknowns = 0, conditions = 0;
     Unknown unknown;
     parser_advance(parser);
@@ -311,7 +311,7 @@ static Statement *parse_find(Parser *parser) {
 
 /* ---- unit, use ---- */
 
-static Statement *parse_unit_statement(Parser *parser) {
+static Statement *parse_unit_statement(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
     Node *value = NULL;
@@ -333,7 +333,7 @@ static Statement *parse_unit_statement(Parser *parser) {
         if (!value)
             return NULL;
     }
-    Statement *statement = parser_statement(parser, STATEMENT_UNIT, start);
+    Statement *statement = parser_statement(parser, type, start);
     statement->doc = parse_doc(parser, start, parser->previous.span.end);
     statement->as.unit.name = name;
     statement->as.unit.name_span = span;
@@ -342,8 +342,8 @@ static Statement *parse_unit_statement(Parser *parser) {
     return statement;
 }
 
-static Statement *parse_use(Parser *parser) {
-    Statement *statement = parser_statement(parser, STATEMENT_USE, parser->token.span.start);
+static Statement *parse_use(Parser *parser, StatementType type) {
+    Statement *statement = parser_statement(parser, type, parser->token.span.start);
     parser_advance(parser);
     Node *path = NULL;
     if (parser->token.type != TOKEN_TEXT && parser->token.type != TOKEN_RAW_TEXT)
@@ -369,36 +369,11 @@ static Statement *parse_use(Parser *parser) {
 
 /* ---- statements that begin with a name ---- */
 
-/* Words of the language only here, at the start of a statement. */
-typedef struct ContextWord {
-    const char *word;
-    StatementType type;
-} ContextWord;
-
-static const ContextWord context_words[] = {
-    {"print", STATEMENT_PRINT},     {"heading", STATEMENT_HEADING}, {"note", STATEMENT_NOTE},
-    {"caution", STATEMENT_CAUTION}, {"event", STATEMENT_EVENT},     {"plot", STATEMENT_TABLE},
-};
-enum { CONTEXT_WORDS = sizeof context_words / sizeof *context_words };
-
-static const char *const statement_words[] = {
-    "let",    "show",  "input", "find",    "if",      "for",     "while", "table",
-    "expect", "use",   "unit",  "give",    "stop",    "column",  "print", "end",
-    "note",   "event", "skip",  "formula", "heading", "caution", "plot",
-};
-
 /* Words of other habits, and what is written here instead. */
 static const char *const foreign_words[][2] = {
     {"elseif", "else if"},   {"elif", "else if"}, {"set", "let"},    {"var", "let"},
     {"function", "formula"}, {"return", "give"},  {"import", "use"}, {"assert", "expect"},
 };
-
-bool parse_is_context_word(const char *word) {
-    for (size_t i = 0; i < CONTEXT_WORDS; i++)
-        if (strcmp(context_words[i].word, word) == 0)
-            return true;
-    return false;
-}
 
 static Token look_ahead(const Parser *parser) {
     Lexer ahead = parser->lexer;
@@ -433,17 +408,6 @@ static bool begins_value(const Parser *parser, const Token *next) {
     }
 }
 
-static bool find_context_word(const Parser *parser, const char *word, const Token *next,
-                              StatementType *type) {
-    for (size_t i = 0; i < CONTEXT_WORDS; i++) {
-        if (strcmp(context_words[i].word, word) != 0)
-            continue;
-        *type = context_words[i].type;
-        return begins_value(parser, next);
-    }
-    return false;
-}
-
 static const char *find_foreign(const Parser *parser, const char *word, const Token *next) {
     bool call = next->type == TOKEN_LEFT_ROUND && next->span.start == parser->token.span.end;
     if (call || !begins_value(parser, next))
@@ -463,8 +427,10 @@ static bool report_mistyped(Parser *parser, const char *word, const Token *next)
         return false;
     if (next->type == TOKEN_WORD && parse_is_unit_name(parser, parser_source(parser, next->span)))
         return false;
-    for (size_t i = 0; i < sizeof statement_words / sizeof *statement_words; i++)
-        text_nearest(word, statement_words[i], &nearest, &distance);
+    const Word *row;
+    for (int i = 0; (row = word_at(i)); i++)
+        if (row->opens != NO_STATEMENT || row->token == TOKEN_END_WORD)
+            text_nearest(word, row->text, &nearest, &distance);
     if (nearest)
         parser_report_next(parser, MSG_STATEMENT_WORD_NEAR, ARGS(word, nearest));
     else if (value && next->type != TOKEN_NUMBER)
@@ -472,7 +438,7 @@ static bool report_mistyped(Parser *parser, const char *word, const Token *next)
     return parser->failed;
 }
 
-static Statement *parse_expression_statement(Parser *parser) {
+static Statement *parse_expression_statement(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Node *expr = parse_expression(parser);
     if (!expr)
@@ -487,84 +453,52 @@ static Statement *parse_expression_statement(Parser *parser) {
         parser_report(parser, MSG_ASSIGN_CALL, expr->span, ARGS(parser_source(parser, expr->span)));
         return NULL;
     }
-    Statement *statement = parser_statement(parser, STATEMENT_EXPRESSION, start);
+    Statement *statement = parser_statement(parser, type, start);
     statement->as.simple.expr = expr;
     return statement;
 }
 
+/* ---- all of them ---- */
+
+typedef Statement *ParseStatement(Parser *parser, StatementType type);
+static ParseStatement *const parsers[] = {
+#define STATEMENT(type, allowed, parse, ...) [STATEMENT_##type] = parse,
+#include "front/language.def"
+};
+
 static Statement *parse_from_name(Parser *parser) {
     Token next = look_ahead(parser);
     if (next.type == TOKEN_ASSIGN)
-        return parse_assign(parser);
-    char *word = parser_token_text(parser, &parser->token);
-    StatementType type;
-    if (find_context_word(parser, word, &next, &type))
-        return type == STATEMENT_EVENT   ? parse_event(parser)
-               : type == STATEMENT_TABLE ? parse_table(parser)
-                                         : parse_simple(parser, type);
-    if (report_mistyped(parser, word, &next))
+        return parse_assign(parser, STATEMENT_ASSIGN);
+    char *name = parser_token_text(parser, &parser->token);
+    const Word *word = word_find(name, strlen(name));
+    if (word && word->opens != NO_STATEMENT && begins_value(parser, &next))
+        return parsers[word->opens](parser, word->opens);
+    if (report_mistyped(parser, name, &next))
         return NULL;
-    return parse_expression_statement(parser);
+    return parse_expression_statement(parser, STATEMENT_EXPRESSION);
 }
 
-/* ---- all of them ---- */
-
 static Statement *parse_any(Parser *parser) {
-    switch ((int)parser->token.type) {
-    case TOKEN_LET:
-        return parse_let(parser);
-    case TOKEN_INPUT:
-        return parse_input(parser);
-    case TOKEN_SHOW:
-        return parse_show(parser);
-    case TOKEN_FORMULA:
-        return parse_formula(parser);
-    case TOKEN_GIVE:
-        return parse_simple(parser, STATEMENT_GIVE);
-    case TOKEN_IF:
-        return parse_if_statement(parser);
-    case TOKEN_FOR:
-        return parse_for(parser);
-    case TOKEN_WHILE:
-        return parse_while(parser);
-    case TOKEN_STOP:
-        return parse_word_alone(parser, STATEMENT_STOP);
-    case TOKEN_SKIP:
-        return parse_word_alone(parser, STATEMENT_SKIP);
-    case TOKEN_FIND:
-        return parse_find(parser);
-    case TOKEN_TABLE:
-        return parse_table(parser);
-    case TOKEN_COLUMN:
-        return parse_column(parser);
-    case TOKEN_EXPECT:
-        return parse_simple(parser, STATEMENT_EXPECT);
-    case TOKEN_UNIT:
-        return parse_unit_statement(parser);
-    case TOKEN_USE:
-        return parse_use(parser);
-    case TOKEN_WORD:
+    if (parser->token.type == TOKEN_WORD)
         return parse_from_name(parser);
-    default:
-        return parse_expression_statement(parser);
-    }
+    const Word *word = word_of_token(parser->token.type);
+    StatementType type = word && word->opens != NO_STATEMENT ? word->opens : STATEMENT_EXPRESSION;
+    return parsers[type](parser, type);
 }
 
 /* Where a statement may not stand it is still read whole, so that its `end` is no second mistake. */
 static MessageId find_misplaced(const Parser *parser, StatementType type) {
     BodyKind body = parser->body;
+    Allowed allowed = statement_allowed(type);
     bool table = body == BODY_TABLE || body == BODY_IN_TABLE;
-    if (type == STATEMENT_COLUMN)
+    if (allowed == ALLOWED_TABLE)
         return body == BODY_TABLE ? MSG_NONE : MSG_COLUMN_PLACE;
-    bool held = type == STATEMENT_LET || type == STATEMENT_ASSIGN || type == STATEMENT_IF ||
-                type == STATEMENT_STOP ||
-                type == STATEMENT_SKIP; /* whether rows can be left out the checker knows */
-    if (table && !held)
+    if (table && allowed != ALLOWED_ANYWHERE) /* whether rows can be left out the checker knows */
         return MSG_TABLE_HOLDS;
-    bool top = type == STATEMENT_FORMULA || type == STATEMENT_INPUT || type == STATEMENT_UNIT ||
-               type == STATEMENT_USE;
     /* after an error a block may seem to go on too long */
-    return top && body != BODY_FILE && !parser_has_errors(parser) ? MSG_TOP_ONLY : MSG_NONE;
+    return allowed == ALLOWED_TOP && body != BODY_FILE && !parser_has_errors(parser) ? MSG_TOP_ONLY
+                                                                                     : MSG_NONE;
 }
 
 static bool ends_statement(TokenType type) {

@@ -66,11 +66,7 @@ static bool parse_power_of_unit(Parser *parser, UnitTerm *term) {
     return true;
 }
 
-/* Words that may follow a value: `if c them` misses `then`, not a unit. */
-static const char *const joining_words[] = {"then", "else",  "within", "with", "near", "from", "and",
-                                            "mod",  "whole", "least",  "most", "for",  "as",   "of",
-                                            "or",   "to",    "by",     "do",   "so"};
-
+/* A unit, or a word that may follow a value: `if c them` misses `then`. */
 static const char *find_nearest(const Parser *parser, const char *name) {
     const ParseHost *host = parser->host;
     const char *nearest = unit_instead(name);
@@ -81,9 +77,10 @@ static const char *find_nearest(const Parser *parser, const char *name) {
         nearest = host->nearest_unit(host->context, name);
     if (nearest)
         distance = text_distance(name, nearest);
-    for (size_t i = 0; i < sizeof joining_words / sizeof *joining_words; i++)
-        if (strlen(name) > 2)
-            text_nearest(name, joining_words[i], &nearest, &distance);
+    const Word *word;
+    for (int i = WORD_COUNT - 1; strlen(name) > 2 && (word = word_at(i)); i--) /* `from` before `for` */
+        if (word->traits & TRAIT_JOINS)
+            text_nearest(name, word->text, &nearest, &distance);
     return nearest;
 }
 

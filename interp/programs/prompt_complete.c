@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "front/parse.h"
+#include "front/word.h"
 #include "programs/prompt_state.h"
 #include "values/liquid_value.h"
 
@@ -67,24 +67,13 @@ static size_t scan_text(Scan *scan, size_t at) {
     return 1;
 }
 
-/* An operand begins after every word of the language but operators of arithmetic and words that are values.
- */
-static bool begins_operand(const char *word) {
-    static const char *const others[] = {"of", "mod", "as", "true", "false", "none"};
-    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
-        if (strcmp(others[i], word) == 0)
-            return false;
-    return parse_is_keyword(word) || strcmp(word, "print") == 0;
-}
-
 static size_t scan_word(Scan *scan, size_t at) {
     size_t end = at;
     while (end < scan->length && is_name_byte(scan->text[end]))
         end++;
-    char *word = mem_copy(scan->text + at, end - at);
-    if (begins_operand(word))
+    const Word *word = word_find(scan->text + at, end - at);
+    if (word && !(word->traits & TRAIT_INSIDE))
         innermost(scan)->operand = end;
-    mem_free(word);
     return end - at;
 }
 
@@ -172,13 +161,10 @@ static bool is_formula(const NameInfo *info) {
     return info->kind == NAME_FORMULA || info->kind == NAME_LIBRARY || info->kind == NAME_NATIVE;
 }
 
-/* What cannot begin an expression: units, and all words but these. */
+/* What cannot begin an expression: units, and most words. */
 static bool goes_on_only(const NameInfo *info) {
-    static const char *const first[] = {"if", "not", "none", "true", "false"};
-    for (size_t i = 0; i < sizeof first / sizeof *first; i++)
-        if (strcmp(info->name, first[i]) == 0)
-            return false;
-    return info->kind == NAME_UNIT || info->kind == NAME_KEYWORD;
+    const Word *word = info->kind == NAME_KEYWORD ? word_find(info->name, strlen(info->name)) : NULL;
+    return info->kind == NAME_UNIT || (word && !(word->traits & TRAIT_VALUE));
 }
 
 static void visit_name(void *context, const NameInfo *info) {
@@ -384,10 +370,10 @@ static void offer_commands(Search *search) {
 }
 
 static void offer_help(Search *search) {
-    const PromptWord *word;
+    const Word *word;
     offer_commands(search);
-    for (int i = 0; (word = prompt_word_at(i)); i++)
-        offer(search, word->word);
+    for (int i = 0; (word = word_at(i)); i++)
+        offer(search, word->text);
 }
 
 /* `help mol`: the name alone is wanted, and no call. */

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "front/word.h"
 #include "programs/prompt_state.h"
 #include "values/liquid_value.h"
 
@@ -125,15 +126,15 @@ static void add_liquid_fields(Prompt *prompt, Text *out, const char *title, size
 static void show_overview(Prompt *prompt) {
     Text out = {0};
     WordList list = {0};
-    const PromptWord *word;
+    const Word *word;
     text_add_string(&out, "An expression shows its value, and `it` is that value afterwards: 5 gal as L\n"
                           "Names are given by let: let batch = 5 gal\n\n");
     prompt_add_commands(&out);
     text_add_string(&out, "\nStatements and words, help WORD shows each:\n");
     prompt_begin_words(&list, prompt, "", 2);
-    for (int i = 0; (word = prompt_word_at(i)); i++)
+    for (int i = 0; (word = word_at(i)); i++)
         if (word->form)
-            prompt_add_word(&list, word->word);
+            prompt_add_word(&list, word->text);
     text_add_string(&out, text_string(&list.text));
     text_add_string(&out, "\n\nWhat can be asked of a liquid, as in must.gravity:\n");
     add_liquid_fields(prompt, &out, "", 2);
@@ -253,8 +254,8 @@ static void add_name_help(Text *out, const NameSearch *search, const char *name)
         add_indented(out, search->doc);
 }
 
-static void add_word_help(Text *out, const PromptWord *word) {
-    text_add_string(out, word->word);
+static void add_word_help(Text *out, const Word *word) {
+    text_add_string(out, word->text);
     text_add_string(out, ": ");
     text_add_string(out, word->says);
     text_add_char(out, '\n');
@@ -271,7 +272,7 @@ void prompt_help(Prompt *prompt, const char *name) {
     Text out = {0};
     UnitId id;
     NameSearch search = prompt_find_name(prompt, name);
-    const PromptWord *word = prompt_find_word(name);
+    const Word *word = word_find(name, strlen(name));
     if (search.found && search.kind != NAME_UNIT && search.kind != NAME_KEYWORD)
         add_name_help(&out, &search, name);
     if (search.kind == NAME_NATIVE && strcmp(name, "liquid") == 0)

@@ -68,16 +68,6 @@ typedef struct NameSearch {
 NameSearch prompt_find_name(Prompt *prompt, const char *name);
 void prompt_free_search(NameSearch *search);
 
-/* ---- prompt_words.c ---- */
-
-typedef struct PromptWord {
-    const char *word;
-    const char *says; /* a sentence */
-    const char *form; /* examples, a line each; NULL for a word that stands only in the forms of others */
-} PromptWord;
-const PromptWord *prompt_word_at(int index); /* NULL past the end */
-const PromptWord *prompt_find_word(const char *word);
-
 /* ---- prompt_complete.c ---- */
 
 typedef struct Completions {

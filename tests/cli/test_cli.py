@@ -23,7 +23,7 @@ import tempfile
 PROGRAM = os.path.abspath(sys.argv[1])
 SECONDS = 30
 TOP = pathlib.Path(__file__).resolve().parent.parent.parent
-KEYWORDS = re.findall(r'^    KEYWORD\(\w+, "(\w+)"\)', (TOP / "interp/front/lex.h").read_text(encoding="utf-8"), re.M)
+KEYWORDS = re.findall(r'^(?:KEYWORD|CONTEXT)\(\w+, "(\w+)"', (TOP / "interp/front/language.def").read_text(encoding="utf-8"), re.M)
 assert len(KEYWORDS) > 40, KEYWORDS
 CAUTIOUS = "priming_dose(5 gal, 2.5 vols, 68 °F)\n"
 FORMS = "text, markdown, html, json, csv, calendar"
