@@ -108,6 +108,11 @@ static void add_property(Text *out, const char *key, const Liquid *liquid, Liqui
 
 static void add_liquid(Text *out, const Liquid *liquid) {
     text_add_char(out, '{');
+    if (liquid->form == LIQUID_DRY) { /* no volume, and so nothing by volume */
+        add_property(out, "mass", liquid, LIQUID_MASS_KG);
+        text_add_char(out, '}');
+        return;
+    }
     add_property(out, "volume", liquid, LIQUID_VOLUME_L);
     add_property(out, "gravity", liquid, LIQUID_GRAVITY_SG);
     add_property(out, "strength", liquid, LIQUID_STRENGTH_ABV);

@@ -75,6 +75,23 @@ static bool density_by_newton(Shares shares, double *density_kg_m3) {
     return false;
 }
 
+/* Relative density 20/20 of honey with 13, 14, … 21 % of water. */
+static const double HONEY_SG[] = {1.4457, 1.4404, 1.4350, 1.4295, 1.4237, 1.4171, 1.4101, 1.4027, 1.3950};
+enum { HONEY_FIRST_PCT = 13, HONEY_STEPS = sizeof HONEY_SG / sizeof *HONEY_SG - 1 };
+
+/* Outside the table it is lighter than sucrose by the same share, which ends where the solids end. */
+static double honey_density_kg_m3(double solids_share) {
+    double water_pct = 100 * (1 - solids_share);
+    double in_table_pct = numeric_clamp(water_pct, HONEY_FIRST_PCT, HONEY_FIRST_PCT + HONEY_STEPS);
+    double at = in_table_pct - HONEY_FIRST_PCT;
+    int step = (int)fmin(floor(at), HONEY_STEPS - 1);
+    double honey_sg = HONEY_SG[step] + (at - step) * (HONEY_SG[step + 1] - HONEY_SG[step]);
+    double lighter = 1 - honey_sg / sugar_gravity_from_fraction(1 - in_table_pct / 100);
+    if (water_pct > in_table_pct)
+        lighter *= solids_share / (1 - in_table_pct / 100);
+    return WATER_KG_M3 * sugar_gravity_from_fraction(solids_share) * (1 - lighter);
+}
+
 /* By how much Tabarie's density exceeds the one tried. */
 static double density_excess(double density_kg_m3, void *context) {
     const Shares *shares = context;
@@ -98,6 +115,10 @@ static bool find_density(const Liquid *liquid, double mass_kg, double *density_k
     double solids_kg = all_solids_kg(liquid);
     if (!(mass_kg > 0) || !isfinite(mass_kg))
         return false;
+    if (liquid->form == LIQUID_HONEY) {
+        *density_kg_m3 = honey_density_kg_m3(solids_kg / mass_kg);
+        return true;
+    }
     if (liquid->alcohol_kg <= 0) {
         *density_kg_m3 = WATER_KG_M3 * sugar_gravity_from_fraction(solids_kg / mass_kg);
         return true;
@@ -245,18 +266,25 @@ LiquidResult liquid_make_spirit(double strength_abv, Liquid *out) {
     return LIQUID_OK;
 }
 
+static Liquid dry(double sugar_share) {
+    Liquid made = solution(sugar_share, 0);
+    made.form = LIQUID_DRY;
+    return made;
+}
+
 Liquid liquid_make_sucrose(void) {
-    return solution(1, 0);
+    return dry(1);
 }
 
 Liquid liquid_make_dextrose(void) {
-    return solution(LIQUID_DEXTROSE_SUGAR_SHARE, 0);
+    return dry(LIQUID_DEXTROSE_SUGAR_SHARE);
 }
 
 LiquidResult liquid_make_honey(double water_share, double unfermentable_share, Liquid *out) {
     if (!is_share(water_share) || !is_share(unfermentable_share))
         return LIQUID_SHARE_OUT_OF_RANGE;
     *out = solution(1 - numeric_clamp(water_share, 0, 1), unfermentable_share);
+    out->form = LIQUID_HONEY;
     return LIQUID_OK;
 }
 
@@ -296,6 +324,12 @@ LiquidResult liquid_make_measured(double gravity_sg, double strength_abv, Liquid
 
 /* ---- Changing ---- */
 
+static LiquidForm poured_form(const Liquid *a, const Liquid *b) {
+    if (a->form == b->form || liquid_mass_kg(b) == 0)
+        return a->form;
+    return liquid_mass_kg(a) == 0 ? b->form : LIQUID_MIXED;
+}
+
 Liquid liquid_pour(const Liquid *a, const Liquid *b) {
     Liquid sum = {
         .water_kg = a->water_kg + b->water_kg,
@@ -307,6 +341,7 @@ Liquid liquid_pour(const Liquid *a, const Liquid *b) {
         .sulphite_kg = a->sulphite_kg + b->sulphite_kg,
         .cost = (a->has_cost ? a->cost : 0) + (b->has_cost ? b->cost : 0),
         .has_cost = a->has_cost || b->has_cost,
+        .form = poured_form(a, b),
     };
     return sum;
 }
@@ -322,6 +357,7 @@ static Liquid times(const Liquid *liquid, double factor) {
         .sulphite_kg = liquid->sulphite_kg * factor,
         .cost = liquid->cost * factor,
         .has_cost = liquid->has_cost,
+        .form = liquid->form,
     };
     return scaled;
 }
@@ -338,6 +374,7 @@ static Liquid minus(const Liquid *liquid, const Liquid *part) {
         .sulphite_kg = fmax(liquid->sulphite_kg - part->sulphite_kg, 0),
         .cost = liquid->cost - part->cost,
         .has_cost = liquid->has_cost,
+        .form = liquid->form,
     };
     return rest;
 }
@@ -441,6 +478,8 @@ static Liquid with_alcohol_formed(const Liquid *liquid, double alcohol_kg) {
     Liquid fermented = *liquid;
     fermented.alcohol_kg += alcohol_kg;
     fermented.sugar_kg = fmax(liquid->sugar_kg - LIQUID_BALLING_SOLIDS * alcohol_kg, 0);
+    if (alcohol_kg > 0)
+        fermented.form = LIQUID_MIXED;
     return fermented;
 }
 

@@ -14,6 +14,14 @@
 
 #include <stdbool.h>
 
+/* How it takes up room. Poured together with anything else of mass, all are LIQUID_MIXED. */
+typedef enum LiquidForm {
+    LIQUID_MIXED, /* by Tabarie's relation */
+    LIQUID_DRY,   /* a dry solid: the room it takes hangs on its grains, and what is asked by volume of it is
+                     that of the solids when dissolved */
+    LIQUID_HONEY  /* by the table of honey, below */
+} LiquidForm;
+
 typedef struct Liquid {
     double water_kg;
     double alcohol_kg;
@@ -26,6 +34,7 @@ typedef struct Liquid {
     /* Cost of all of it, in whatever money the caller keeps; meaningless unless has_cost. */
     double cost;
     bool has_cost;
+    LiquidForm form;
 } Liquid;
 
 #define LIQUID_BALLING_SOLIDS 2.0665 /* g of solids per g of alcohol */
@@ -93,7 +102,10 @@ LiquidResult liquid_make_spirit(double strength_abv, Liquid *out);
 Liquid liquid_make_sucrose(void);
 /* Dextrose monohydrate: 10/11 sugar, the rest water. */
 Liquid liquid_make_dextrose(void);
-/* Honey: water_share of its mass is water, unfermentable_share of its solids stays. */
+/* Honey: water_share of its mass is water, unfermentable_share of its solids stays. Its sugars are inverted,
+ * so it is 0.8 % lighter than sucrose of the same strength: relative density by share of water from J. W.
+ * White, Honey, in Crane, Honey: a comprehensive survey, 1975 (1.4237 at 17 % and 1.4171 at 18 % seen, the
+ * rest from memory); outside 13 to 21 % the ratio to sucrose goes on, and ends at water. */
 LiquidResult liquid_make_honey(double water_share, double unfermentable_share, Liquid *out);
 /* What was measured: apparent gravity and strength, all solids taken as sugar. The gravity must leave room
  * for the strength, see liquid_lowest_gravity_sg. */
@@ -108,7 +120,8 @@ LiquidResult liquid_lowest_gravity_sg(double strength_abv, double *gravity_sg);
 Liquid liquid_pour(const Liquid *a, const Liquid *b);
 /* Everything times a factor, cost included; the factor must be finite and not negative. */
 LiquidResult liquid_scale(const Liquid *liquid, double factor, Liquid *out);
-/* A part of what there is, and what is left (either may be NULL). Up to 1e-9 too much takes all. */
+/* A part of what there is, and what is left (either may be NULL), the cost shared. Up to 1e-9 too much takes
+ * all. */
 LiquidResult liquid_take_volume(const Liquid *liquid, double volume_l, Liquid *taken, Liquid *left);
 LiquidResult liquid_take_mass(const Liquid *liquid, double mass_kg, Liquid *taken, Liquid *left);
 

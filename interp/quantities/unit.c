@@ -340,8 +340,10 @@ static const struct {
     Kind from, to;
     const char *hint;
 } conversion_hints[] = {
-    {KIND_VOLUME, KIND_MASS, "multiply by a density (1.05 kg/L), or ask a liquid for its .mass"},
-    {KIND_MASS, KIND_VOLUME, "divide by a density (1.05 kg/L), or ask a liquid for its .volume"},
+    {KIND_VOLUME, KIND_MASS,
+     "multiply by a density (1.05 kg/L), or by what a cup weighs (200 g/cup), or ask a liquid for its .mass"},
+    {KIND_MASS, KIND_VOLUME,
+     "divide by a density (1.05 kg/L), or by what a cup weighs (200 g/cup), or ask a liquid for its .volume"},
     {KIND_GRAVITY, KIND_STRENGTH, "abv(original, final) gives a strength"},
     {KIND_GRAVITY, KIND_CONCENTRATION, "sugar_of(gravity) gives the dissolved solids"},
     {KIND_GRAVITY, KIND_GRAVITY_DIFFERENCE, "subtract 1.000 SG: the difference is in pts"},

@@ -344,7 +344,7 @@ static bool lose_native(Call *call) {
 
 static const Native rows[] = {
     {"dextrose", "mass: 1 kg, cost?", LIQUIDS,
-     "Dextrose monohydrate: 10/11 of it sugar, the rest water.\n"
+     "Dextrose monohydrate: 10/11 of it sugar, the rest water. It is weighed, as sugar is.\n"
      "mass: how much.\n" COST_DOC "Source: molar masses of C6H12O6 and C6H12O6·H2O",
      dextrose_native, GIVES(RESULT_LIQUID)},
     {"ferment", "l, to?, tolerance?, attenuation?", LIQUIDS,
@@ -358,11 +358,15 @@ static const Native rows[] = {
      "Source: Balling 1865; OIV-MA-AS2-03B for the density",
      ferment_native, GIVES(RESULT_LIQUID)},
     {"honey", "mass: 1 kg, water: 17%, unfermentable: 6%, cost?", LIQUIDS,
-     "Honey.\n"
+     "Honey. By volume it goes by the density of honey, 0.8 % less than that of sucrose; in a must it counts "
+     "as "
+     "other solids do.\n"
      "mass: how much.\n"
      "water: the share of water in its mass, 0 % to 100 %.\n"
      "unfermentable: the share of its solids that yeast leaves, 0 % to 100 %.\n" COST_DOC
-     "Source: USDA Technical Bulletin 1261 (17.2 % water on average); the share that stays: common practice",
+     "Source: USDA Technical Bulletin 1261 (17.2 % water on average); relative density by water: White 1975; "
+     "the "
+     "share that stays: common practice",
      honey_native, GIVES(RESULT_LIQUID)},
     {"juice", "gravity, volume?, acid: 0 g/L, nitrogen: 0 mg/L, unfermentable: 18%, cost?, mass?", LIQUIDS,
      "Juice, must or syrup: water and dissolved solids.\n"
@@ -383,7 +387,7 @@ static const Native rows[] = {
      "Source: Tabarié's relation, OIV-MA-AS2-03B; OIML R 22; ICUMSA SPS-4",
      liquid_native, GIVES(RESULT_LIQUID)},
     {"lose", "l, amount", LIQUIDS,
-     "What is left of a liquid.\n"
+     "What is left of a liquid when a part is lost; what was lost was paid for, so its cost stays whole.\n"
      "l: a liquid.\namount: the volume or mass that goes, at most what there is.\n"
      "Source: common practice",
      lose_native, GIVES(RESULT_LIQUID)},
@@ -397,11 +401,13 @@ static const Native rows[] = {
      "strength: 0 to 100 %ABV, or %ABW, proof, ukproof.\n" VOLUME_DOC COST_DOC MASS_DOC "Source: OIML R 22",
      spirit_native, GIVES(RESULT_LIQUID)},
     {"sugar", "mass: 1 kg, cost?", LIQUIDS,
-     "Dry sucrose, to be poured into a liquid.\n"
+     "Dry sucrose, to be poured into a liquid. It is weighed: a volume of it is refused, as a cup holds "
+     "grains and "
+     "air; 1 cup * 200 g/cup of sugar() says what it weighs.\n"
      "mass: how much.\n" COST_DOC "Source: ICUMSA SPS-4",
      sugar_native, GIVES(RESULT_LIQUID)},
     {"take", "l, amount", LIQUIDS,
-     "A part of a liquid.\n"
+     "A part of a liquid, with its share of the cost.\n"
      "l: a liquid.\namount: a volume or a mass, at most what there is.\n"
      "Source: common practice",
      take_native, GIVES(RESULT_LIQUID)},

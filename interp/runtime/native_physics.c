@@ -311,6 +311,8 @@ static bool solve_addition(Call *call, AdditionSolve solve, const Liquid *additi
 }
 
 static bool give_volume(Call *call, const Liquid *addition, double addition_kg) {
+    if (addition->form == LIQUID_DRY)
+        return native_fail(call, 1, MSG_LIQUID_DRY_FIELD, ARGS("volume"));
     return native_give(call, addition_kg / liquid_mass_kg(addition) * liquid_volume_l(addition), UNIT_L);
 }
 

@@ -172,7 +172,10 @@ bool arith_fault_reading_moved(const Arith *arith, Value reading, Value by, bool
 
 bool arith_fault_liquid_subtracted(const Arith *arith, Value a, Value b) {
     arith_fault_pair(arith, MSG_SUBTRACT_KINDS, a, b);
-    hint(arith, "take(l, 100 mL) is a part of a liquid, lose(l, 0.5 L) what is left", "", "");
+    hint(arith,
+         "take(l, 100 mL) is a part, lose(l, 0.5 L) what is left; with water boiled off it is evaporate(l, "
+         "to: 4 L)",
+         "", "");
     return false;
 }
 
@@ -242,7 +245,12 @@ bool arith_fault_convert(const Arith *arith, Value a, UnitId unit) {
     value_describe(arith->units, a, &what);
     const char *name = unit_get(arith->units, unit)->name;
     fault_set(arith->fault, MSG_CONVERT_VALUE, ARGS(text_string(&what), name));
-    if (a.tag == TAG_LIQUID)
+    if (a.tag == TAG_LIQUID && unit_get(arith->units, unit)->kind == KIND_VOLUME)
+        hint(arith,
+             "ask a liquid for l.volume as %1; a dry solid goes by what a cup weighs: 200 g / (200 g/cup) as "
+             "%1",
+             name, "");
+    else if (a.tag == TAG_LIQUID)
         hint(arith, "ask the liquid for a property first: l.volume as %1", name, "");
     else if (a.tag == TAG_LIST)
         hint(arith, "convert each: [x as %1 for x in list]", name, "");

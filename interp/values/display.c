@@ -109,6 +109,11 @@ static void add_number(Show *show, double number, UnitId unit) {
 
 static void add_liquid(Show *show, const LiquidObject *object) {
     const Liquid *liquid = &object->liquid;
+    if (liquid->form == LIQUID_DRY) {
+        add_number(show, liquid_mass_kg(liquid), UNIT_KG);
+        text_add_string(show->out, " dry");
+        return;
+    }
     add_number(show, liquid_volume_l(liquid), UNIT_L);
     if (liquid_mass_kg(liquid) <= 0)
         return; /* nothing has no gravity */
@@ -272,6 +277,10 @@ static void take_numbers(Numbers *numbers, Value value, int depth) {
             take_numbers(numbers, value.as.record->fields[i].value, depth + 1);
     } else if (value.tag == TAG_LIQUID) {
         const Liquid *liquid = &value.as.liquid->liquid;
+        if (liquid->form == LIQUID_DRY) {
+            take_number(numbers, liquid_mass_kg(liquid), UNIT_KG);
+            return;
+        }
         take_number(numbers, liquid_volume_l(liquid), UNIT_L);
         if (liquid_mass_kg(liquid) <= 0)
             return;

@@ -91,6 +91,20 @@ static bool fail_kind(const Arith *arith, MessageId id, const char *what, Value 
     return false;
 }
 
+static bool fail_dry_field(const Arith *arith, const char *name) {
+    return fault_set(arith->fault, MSG_LIQUID_DRY_FIELD, ARGS(name));
+}
+
+static bool has_volume(const Arith *arith, const LiquidObject *liquid, Value amount) {
+    if (liquid->liquid.form != LIQUID_DRY)
+        return true;
+    Text shown = {0};
+    display_brief(&shown, arith->units, amount, false);
+    fault_set(arith->fault, MSG_LIQUID_DRY_VOLUME, ARGS(text_string(&shown)));
+    text_free(&shown);
+    return false;
+}
+
 static bool fail_amount(const Arith *arith, Value amount) {
     return kind_fault(arith->units, MSG_LIQUID_AMOUNT, amount, NULL, arith->fault);
 }
@@ -159,7 +173,8 @@ static bool amount_of(const Arith *arith, Value amount, LiquidObject *liquid, do
         return fail_amount(arith, amount);
     Kind kind = unit_get(arith->units, amount.unit)->kind;
     if (kind == KIND_VOLUME) {
-        if (!unit_convert(arith->units, amount.as.number, amount.unit, UNIT_L, wanted, arith->fault))
+        if (!has_volume(arith, liquid, amount) ||
+            !unit_convert(arith->units, amount.as.number, amount.unit, UNIT_L, wanted, arith->fault))
             return false;
         *present = liquid_value_volume_l(liquid);
     } else if (kind == KIND_MASS) {
@@ -219,8 +234,10 @@ bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, V
 
 bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, Value *result) {
     Liquid left;
-    return part_of(arith, liquid, amount, NULL, &left) &&
-           liquid_value_make(arith, &left, liquid->money, result);
+    if (!part_of(arith, liquid, amount, NULL, &left))
+        return false;
+    left.cost = liquid->liquid.cost; /* what was lost was paid for */
+    return liquid_value_make(arith, &left, liquid->money, result);
 }
 
 /* ---- fields ---- */
@@ -234,6 +251,11 @@ static bool fail_field(const Arith *arith, const char *name) {
     if (best)
         fault_hint_with(arith->fault, "did you mean .%1?", ARGS(best));
     return false;
+}
+
+static bool needs_volume(LiquidProperty property) {
+    return property != LIQUID_MASS_KG && property != LIQUID_ALCOHOL_G && property != LIQUID_BRIX_PCT &&
+           property != LIQUID_STRENGTH_ABV;
 }
 
 static bool get_property(const Arith *arith, LiquidObject *liquid, LiquidProperty property, double *number) {
@@ -258,6 +280,8 @@ bool liquid_value_field(const Arith *arith, LiquidObject *liquid, const char *na
         double number = 0;
         if (strcmp(name, fields[i].name) != 0)
             continue;
+        if (liquid->liquid.form == LIQUID_DRY && needs_volume(fields[i].property))
+            return fail_dry_field(arith, name);
         if (!get_property(arith, liquid, fields[i].property, &number))
             return false;
         *result = value_quantity(arith->units, number, fields[i].unit);
@@ -301,6 +325,8 @@ bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid 
             return false;
         if (concentration < 0)
             return fault_set(arith->fault, MSG_LIQUID_NEGATIVE_PART, ARGS(name));
+        if (liquid->form == LIQUID_DRY)
+            return fail_dry_field(arith, name);
         return liquid_value_check(arith,
                                   settable[i].set(liquid, concentration * settable[i].per_g_l, liquid));
     }

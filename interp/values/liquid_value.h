@@ -28,7 +28,8 @@ const char *liquid_value_field_name(int index);
 /* Volume at 20 °C in L, kept in the object. An empty liquid has 0. */
 double liquid_value_volume_l(LiquidObject *liquid);
 
-/* `take(l, amount)` and `lose(l, amount)`: a part of what there is, and what is left. */
+/* `take(l, amount)` and `lose(l, amount)`: a part of what there is, with its share of the cost, and what is
+ * left, which has cost all that the whole has. */
 bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, Value *result);
 bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, Value *result);
 
