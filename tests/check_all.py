@@ -17,6 +17,7 @@ import subprocess
 import sys
 import tempfile
 
+from cases import unpack_all
 from run_scripts import TESTS, Script, program, text_of
 
 TOP = TESTS.parent
@@ -366,10 +367,17 @@ def parts_of(errors):
 
 
 def scripts(*roots):
-    for root in roots:
-        for path in sorted(root.rglob("*.rlet")):
-            if "parts" not in path.parts:
-                yield Script(path)
+    """Each script below the roots, and each case of their case files."""
+    with tempfile.TemporaryDirectory() as into:
+        for root in [*roots, *unpack_all(pathlib.Path(into), *roots)]:
+            for path in sorted(root.rglob("*.rlet")):
+                if "parts" not in path.relative_to(root).parts:
+                    yield Script(path)
+
+
+def name_of(script):
+    """KIND/TOPIC/CASE, wherever the script was unpacked."""
+    return "/".join(script.path.with_suffix("").parts[-3:])
 
 
 def runs_well(script):
@@ -385,7 +393,7 @@ def quiet():
         count += 1
         status, errors, output = run(["--check", script.path.name], script.path.parent)
         if status or errors or output:
-            offences.append(f"{script.path}: status {status}\n{errors}{output}")
+            offences.append(f"{name_of(script)}: status {status}\n{errors}{output}")
     return offences, count
 
 
@@ -431,7 +439,7 @@ def same():
         want = golden.read_text(encoding="utf-8", errors="backslashreplace")
         status, errors, _ = run(["--check", script.path.name], script.path.parent)
         if errors and not set(parts_of(want)) <= set(parts_of(errors)):
-            offences.append(f"{script.path}\nthe run:\n{want}--check, status {status}:\n{errors}")
+            offences.append(f"{name_of(script)}\nthe run:\n{want}--check, status {status}:\n{errors}")
     return offences, count
 
 

@@ -1,11 +1,13 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Every message has a golden test: each row of interp/base/messages.def must be seen in a tests/errors/**/*.err, or in
+"""Every message has a golden test: each row of interp/base/messages.def must be seen in a case of tests/errors, or in
 what tests/cli and tests/prompt expect. Lists the rows that are not, and exits 1. `--seen` lists where each was found."""
 
 import pathlib
 import re
 import sys
+
+from cases import case_files
 
 # Rows that cannot be provoked from outside, each with its reason. Keep it short.
 UNREACHABLE = {
@@ -50,28 +52,30 @@ def pattern_of(text):
 
 
 def corpus():
-    """(file, first lines of diagnostics) of the golden errors; (file, whole text) of the others."""
+    """(name, first lines of diagnostics) of the golden errors; (name, whole text) of the others."""
     golden, others = [], []
-    for path in sorted((TESTS / "errors").rglob("*.err")):
-        lines = path.read_text(encoding="utf-8").splitlines()
-        golden.append((path, [re.sub(r"^(?:\S+?:\d+:\d+|rundlet): ", "", line) for line in lines]))
+    for file in case_files(TESTS / "errors"):
+        for case in file.cases:
+            lines = case.expected.decode("utf-8").splitlines()
+            golden.append((f"errors/{file.topic}/{case.name}",
+                           [re.sub(r"^(?:\S+?:\d+:\d+|rundlet): ", "", line) for line in lines]))
     for folder in ("cli", "prompt"):
         for path in sorted((TESTS / folder).rglob("*")):
             if path.is_file() and path.suffix != ".pyc":
-                others.append((path, path.read_text(encoding="utf-8", errors="replace")))
+                others.append((path.relative_to(TESTS), path.read_text(encoding="utf-8", errors="replace")))
     return golden, others
 
 
 def where(text, golden, others):
     whole = re.compile(pattern_of(text))
-    for path, lines in golden:
+    for name, lines in golden:
         if any(whole.fullmatch(line) for line in lines):
-            return path
+            return name
     if not re.sub(r"%[1-6]", "", text).strip():
         return None  # a row of arguments only would match any text
-    for path, content in others:
+    for name, content in others:
         if whole.search(content):
-            return path
+            return name
     return None
 
 
@@ -86,9 +90,9 @@ def main():
             continue
         found = where(row[2], golden, others)
         if "--seen" in sys.argv:
-            print(f"{row[0]}: {found.relative_to(TESTS) if found else '-'}")
+            print(f"{row[0]}: {found or '-'}")
         if found and row[0] in UNREACHABLE:
-            print(f"{row[0]} is listed as unreachable, but {found.relative_to(TESTS)} reaches it")
+            print(f"{row[0]} is listed as unreachable, but {found} reaches it")
             missing.append(row)
         elif not found and row[0] not in UNREACHABLE:
             print(f"no golden test: {row[0]}: {row[2]}")

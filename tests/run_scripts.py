@@ -2,8 +2,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Runs Rundlet scripts and compares what they say with what is expected.
 
-    run_scripts.py KIND SCRIPT…            RUNDLET in the environment names the program
-    run_scripts.py KIND --update SCRIPT…   rewrites golden files; by hand only, and read the difference
+    run_scripts.py KIND FILE…              RUNDLET in the environment names the program
+    run_scripts.py KIND --only CASE FILE…  runs one case of each case file
+    run_scripts.py KIND --update FILE…     rewrites what is expected; by hand only, and read the difference
+
+A file is one script (.rlet), or a case file (.cases; cases.py tells its form), whose cases are reported by name.
 
 lang      The expectation stands in comments on the line itself:
               show 1 gal + 1 L          #= 1 gal + 1 L = 1.264 gal
@@ -13,7 +16,7 @@ lang      The expectation stands in comments on the line itself:
           lines may stand below it, each as `#= …` on a line of its own. Each `#!` is the message of one diagnostic on
           that line, and makes the status 1; without any, the status is 0 and nothing is said on standard error. A
           script without both must hold an `expect`.
-errors    Standard error is, byte for byte, the file of the same name ending in .err. The status is 1.
+errors    Standard error is, byte for byte, what stands below ---- in the case. The status is 1.
 stdlib    Status 0, nothing on standard error, at least one `expect`.
 examples  Status 0, nothing on standard error; standard output is tests/examples/NAME.out.
 
@@ -26,6 +29,9 @@ import re
 import shlex
 import subprocess
 import sys
+import tempfile
+
+from cases import CaseFile, Malformed
 
 TESTS = pathlib.Path(__file__).resolve().parent
 SECONDS = 60
@@ -139,11 +145,9 @@ def run_errors(script, update):
     golden = script.path.with_suffix(".err")
     if update:
         golden.write_bytes(done.stderr)
-    if not golden.exists():
-        raise Failure(f"{golden.name} is missing; standard error was:\n{text_of(done.stderr)}")
-    want = golden.read_bytes()
+    want = golden.read_bytes() if golden.exists() else b""
     if not want.strip():
-        raise Failure(f"{golden.name} is empty")
+        raise Failure(f"expects nothing below ----; standard error was:\n{text_of(done.stderr)}")
     if done.stderr != want:
         raise Failure(difference("standard error", text_of(want).splitlines(), text_of(done.stderr).splitlines()))
     status = 1 if script.status is None else script.status
@@ -179,22 +183,62 @@ def run_examples(script, update):
 KINDS = {"lang": run_lang, "errors": run_errors, "stdlib": run_stdlib, "examples": run_examples}
 
 
+def run_script(kind, path, name, update):
+    """One script; its name and what is wrong, or None."""
+    try:
+        KINDS[kind](Script(path), update)
+    except Failure as failure:
+        return name, str(failure)
+    return name, None
+
+
+def run_cases(kind, path, only, update):
+    """All cases of a file, each in a folder with the others and their files, as if they were single scripts."""
+    file = CaseFile(path)
+    said, results = {}, []
+    with tempfile.TemporaryDirectory() as root:
+        folder = file.unpack(pathlib.Path(root))
+        for case in file.cases:
+            if only and case.name != only:
+                continue
+            script = folder / f"{case.name}.rlet"
+            results.append(run_script(kind, script, f"{kind}/{file.topic}/{case.name}", update))
+            if script.with_suffix(".err").exists():
+                said[case.name] = script.with_suffix(".err").read_bytes()
+    if update:
+        file.rewrite(said)
+    return results
+
+
+def run_file(kind, path, only, update):
+    if not path.endswith(".cases"):
+        return [run_script(kind, path, path, update)]
+    try:
+        return run_cases(kind, path, only, update)
+    except Malformed as fault:
+        return [(path, str(fault))]
+
+
 def main():
     arguments = sys.argv[1:]
     update = "--update" in arguments
     arguments = [word for word in arguments if word != "--update"]
+    only = None
+    if "--only" in arguments[:-1]:
+        at = arguments.index("--only")
+        only = arguments[at + 1]
+        del arguments[at:at + 2]
     if len(arguments) < 2 or arguments[0] not in KINDS:
         print(__doc__)
         return 2
-    failed = 0
-    for path in arguments[1:]:
-        try:
-            KINDS[arguments[0]](Script(path), update)
-        except Failure as failure:
-            failed += 1
-            print(f"{path}: {failure}")
-    print(f"{len(arguments) - 1 - failed} passed, {failed} failed")
-    return 1 if failed else 0
+    results = [result for path in arguments[1:] for result in run_file(arguments[0], path, only, update)]
+    failures = [result for result in results if result[1]]
+    for name, wrong in results:
+        print(f"{'FAILED' if wrong else 'passed'} {name}")
+    for name, wrong in failures:
+        print(f"\n{name}: {wrong}")
+    print(f"{len(results) - len(failures)} passed, {len(failures)} failed")
+    return 1 if failures or not results else 0
 
 
 if __name__ == "__main__":

@@ -32,6 +32,7 @@ static int take_script(const char *path, const struct stat *status, int type, st
 
 static void find_scripts(void) {
     nftw(TESTS_DIR "/lang", take_script, 16, FTW_PHYS);
+    nftw(CASES_DIR "/tests/lang", take_script, 16, FTW_PHYS);
     nftw(TESTS_DIR "/../examples", take_script, 16, FTW_PHYS);
 }
 
