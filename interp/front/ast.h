@@ -31,26 +31,8 @@ typedef struct UnitExpr {
 } UnitExpr;
 
 typedef enum NodeType {
-    NODE_NUMBER,
-    NODE_TRUTH,
-    NODE_NONE,
-    NODE_DATE,
-    NODE_TEXT,
-    NODE_NAME,
-    NODE_ATTACH, /* primary followed by a unit */
-    NODE_PLUS_MINUS,
-    NODE_LIST,
-    NODE_COMPREHENSION,
-    NODE_RECORD,
-    NODE_CALL,
-    NODE_INDEX,
-    NODE_FIELD,
-    NODE_UNARY,
-    NODE_BINARY,
-    NODE_NEAR, /* x near y within d */
-    NODE_AS,
-    NODE_WITH,
-    NODE_IF
+#define NODE(type, ...) NODE_##type,
+#include "front/language.def"
 } NodeType;
 
 typedef enum Operator {
@@ -117,7 +99,7 @@ struct Node {
         struct {
             Node *operand;
             UnitExpr *unit;
-        } attach;
+        } attach; /* ATTACH: a primary followed by a unit; AS */
         struct {
             Node *value;
             Node *uncertainty;
@@ -171,11 +153,7 @@ struct Node {
             Node *value;
             Node *target;
             Node *within;
-        } near;
-        struct {
-            Node *operand;
-            UnitExpr *unit;
-        } as;
+        } near; /* x near y within d */
         struct {
             Node *operand;
             FieldExpr *fields;
@@ -239,6 +217,11 @@ typedef struct ShowItem {
     FormatSpec format;
 } ShowItem;
 
+typedef struct Branch { /* of an `if` */
+    Node *condition;
+    Block block;
+} Branch;
+
 typedef struct Unknown {
     const char *name;
     Span name_span;
@@ -287,8 +270,7 @@ struct Statement {
         } event;
         FormulaTree formula;
         struct {
-            Node **conditions;
-            Block *blocks;
+            Branch *branches;
             int count;
             Block otherwise;
             bool has_otherwise;

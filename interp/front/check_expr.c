@@ -272,8 +272,9 @@ bool check_near(Checker *c, const Node *node, Span at) {
 
 /* ---- units ---- */
 
-static Guess check_attach(Checker *c, const Node *node, const Node *operand, const UnitExpr *expr,
-                          bool convert) {
+static Guess check_attach(Checker *c, const Node *node) {
+    const Node *operand = node->as.attach.operand;
+    const UnitExpr *expr = node->as.attach.unit;
     Guess guess = check_expr(c, operand);
     Fault fault = {0};
     Arith arith = rules_of(c, &fault);
@@ -285,8 +286,8 @@ static Guess check_attach(Checker *c, const Node *node, const Node *operand, con
     }
     if (!guess_known(guess))
         return guess_of_unit(c, unit);
-    bool done = convert ? arith_convert(&arith, guess.value, unit, &result)
-                        : arith_attach(&arith, guess.value, unit, &result);
+    bool done = node->type == NODE_AS ? arith_convert(&arith, guess.value, unit, &result)
+                                      : arith_attach(&arith, guess.value, unit, &result);
     if (done)
         return guess_computed(c, result, guess.exact);
     bool about_kinds = is_about_kinds(fault.id);
@@ -326,7 +327,7 @@ static Guess check_plus_minus(Checker *c, const Node *node) {
 
 /* ---- texts, lists, records ---- */
 
-static Guess check_text_parts(Checker *c, const Node *node) {
+static Guess check_text_node(Checker *c, const Node *node) {
     const TextPart *parts = node->as.text.parts;
     int count = node->as.text.count;
     Heap *heap = c->registry->heap;
@@ -486,7 +487,8 @@ static Guess check_choice(Checker *c, const Node *node) {
     return guess_join(c, then, otherwise);
 }
 
-static Guess literal(const Node *node) {
+static Guess check_literal(Checker *c, const Node *node) {
+    (void)c;
     switch ((int)node->type) {
     case NODE_NUMBER:
         return guess_exact(value_number(node->as.number));
@@ -499,48 +501,25 @@ static Guess literal(const Node *node) {
     }
 }
 
+static Guess check_name(Checker *c, const Node *node) {
+    return checker_find(c, node->as.name.name);
+}
+
+static Guess check_record(Checker *c, const Node *node) {
+    return guess_exact(value_of_record(check_fields(c, node->as.record.fields, node->as.record.count)));
+}
+
+static Guess check_near_node(Checker *c, const Node *node) {
+    check_near(c, node, node->span);
+    return guess_of_tag(c, TAG_TRUTH);
+}
+
 Guess check_expr(Checker *c, const Node *node) {
+    static Guess (*const checks[])(Checker * c, const Node *node) = {
+#define NODE(type, check, ...) [NODE_##type] = check,
+#include "front/language.def"
+    };
     if (c->calls > 0 && ++c->steps > STEPS_MAX)
         return guess_unknown();
-    switch (node->type) {
-    case NODE_NUMBER:
-    case NODE_DATE:
-    case NODE_TRUTH:
-    case NODE_NONE:
-        return literal(node);
-    case NODE_TEXT:
-        return check_text_parts(c, node);
-    case NODE_NAME:
-        return checker_find(c, node->as.name.name);
-    case NODE_ATTACH:
-        return check_attach(c, node, node->as.attach.operand, node->as.attach.unit, false);
-    case NODE_AS:
-        return check_attach(c, node, node->as.as.operand, node->as.as.unit, true);
-    case NODE_PLUS_MINUS:
-        return check_plus_minus(c, node);
-    case NODE_LIST:
-        return check_list(c, node);
-    case NODE_COMPREHENSION:
-        return check_comprehension(c, node);
-    case NODE_RECORD:
-        return guess_exact(value_of_record(check_fields(c, node->as.record.fields, node->as.record.count)));
-    case NODE_CALL:
-        return check_call(c, node);
-    case NODE_INDEX:
-        return check_index(c, node);
-    case NODE_FIELD:
-        return check_field(c, node);
-    case NODE_UNARY:
-        return check_unary(c, node);
-    case NODE_BINARY:
-        return check_binary(c, node);
-    case NODE_NEAR:
-        check_near(c, node, node->span);
-        return guess_of_tag(c, TAG_TRUTH);
-    case NODE_WITH:
-        return check_with(c, node);
-    case NODE_IF:
-        return check_choice(c, node);
-    }
-    return guess_unknown();
+    return checks[node->type](c, node);
 }

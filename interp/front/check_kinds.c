@@ -12,6 +12,7 @@
 
 #include "base/mem.h"
 #include "front/check_state.h"
+#include "front/tree.h"
 #include "values/kind_check.h"
 
 /* ---- names ---- */
@@ -104,7 +105,7 @@ int checker_shadow_asked(Checker *c, const Node *condition) {
 
 /* Is this expression, given to `name`, certainly not `none`? By its form alone. */
 static bool never_none(const Checker *c, const Node *node, const char *name) {
-    switch (node->type) {
+    switch ((int)node->type) {
     case NODE_NONE:
     case NODE_INDEX:
     case NODE_FIELD:
@@ -115,60 +116,23 @@ static bool never_none(const Checker *c, const Node *node, const char *name) {
         return check_call_gives(c, node);
     case NODE_IF:
         return never_none(c, node->as.choice.then, name) && never_none(c, node->as.choice.otherwise, name);
-    case NODE_NUMBER:
-    case NODE_TRUTH:
-    case NODE_DATE:
-    case NODE_TEXT:
-    case NODE_ATTACH:
-    case NODE_PLUS_MINUS:
-    case NODE_LIST:
-    case NODE_COMPREHENSION:
-    case NODE_RECORD:
-    case NODE_UNARY:
-    case NODE_BINARY:
-    case NODE_NEAR:
-    case NODE_AS:
-    case NODE_WITH:
-        break;
-    }
-    return true;
-}
-
-static void note_assigned_in(Checker *c, const Block *block);
-
-static void note_assigned(Checker *c, const Statement *s) {
-    int sound = 1;
-    switch ((int)s->type) {
-    case STATEMENT_ASSIGN:
-        name_map_get(&c->assigned, s->as.let.name, &sound);
-        sound = sound && never_none(c, s->as.let.value, s->as.let.name);
-        name_map_set(&c->assigned, s->as.let.name, sound);
-        break;
-    case STATEMENT_FORMULA:
-        note_assigned_in(c, &s->as.formula.block);
-        break;
-    case STATEMENT_IF:
-        for (int i = 0; i < s->as.choice.count; i++)
-            note_assigned_in(c, &s->as.choice.blocks[i]);
-        note_assigned_in(c, &s->as.choice.otherwise);
-        break;
-    case STATEMENT_FOR:
-        note_assigned_in(c, &s->as.for_.body);
-        break;
-    case STATEMENT_WHILE:
-        note_assigned_in(c, &s->as.while_.body);
-        break;
-    case STATEMENT_TABLE:
-        note_assigned_in(c, &s->as.table.body);
-        break;
     default:
-        break;
+        return true;
     }
 }
 
-static void note_assigned_in(Checker *c, const Block *block) {
-    for (int i = 0; i < block->count; i++)
-        note_assigned(c, block->items[i]);
+static void note_assigned_in(void *context, const Block *block) {
+    Checker *c = context;
+    for (int i = 0; i < block->count; i++) {
+        const Statement *s = block->items[i];
+        int sound = 1;
+        if (s->type == STATEMENT_ASSIGN) {
+            name_map_get(&c->assigned, s->as.let.name, &sound);
+            sound = sound && never_none(c, s->as.let.value, s->as.let.name);
+            name_map_set(&c->assigned, s->as.let.name, sound);
+        }
+        tree_visit_statement(s, &(TreeVisit){.block = note_assigned_in, .context = c});
+    }
 }
 
 /* ---- statements ---- */
@@ -186,12 +150,6 @@ static bool has_mistake(const Checker *c, Span span) {
             high = middle;
     }
     return low < c->mistake_count && c->mistakes[low] < span.end;
-}
-
-/* Statements that hold others: their errors may be those of the others. */
-static bool holds_statements(const Statement *s) {
-    return s->type == STATEMENT_FORMULA || s->type == STATEMENT_IF || s->type == STATEMENT_FOR ||
-           s->type == STATEMENT_WHILE || s->type == STATEMENT_TABLE;
 }
 
 /* A body and the names in it; `name` (may be NULL) is the loop's own. */
@@ -262,10 +220,10 @@ static void check_event(Checker *c, const Statement *s) {
 static void check_if(Checker *c, const Statement *s) {
     int count = c->locals.count;
     for (int i = 0; i < s->as.choice.count; i++) {
-        checker_shadow_asked(c, s->as.choice.conditions[i]);
+        checker_shadow_asked(c, s->as.choice.branches[i].condition);
         c->failed = false;
-        check_condition(c, s->as.choice.conditions[i]);
-        check_body(c, &s->as.choice.blocks[i], NULL, guess_unknown());
+        check_condition(c, s->as.choice.branches[i].condition);
+        check_body(c, &s->as.choice.branches[i].block, NULL, guess_unknown());
     }
     if (s->as.choice.has_otherwise)
         check_body(c, &s->as.choice.otherwise, NULL, guess_unknown());
@@ -493,7 +451,8 @@ static CheckStatement *const checks[] = {
 };
 
 static void check_statement(Checker *c, const Statement *s) {
-    c->refused = c->failed = !holds_statements(s) && has_mistake(c, s->span);
+    /* a mistake in a statement that holds others may be theirs */
+    c->refused = c->failed = !tree_has_block(s->type) && has_mistake(c, s->span);
     if (checks[s->type])
         checks[s->type](c, s);
 }

@@ -368,8 +368,10 @@ static bool unit_of(Compiler *c, const UnitExpr *expr, UnitId *unit) {
     return false;
 }
 
-static void compile_attach(Compiler *c, const Node *node, const UnitExpr *expr, const Node *operand,
-                           Opcode op, uint16_t target) {
+static void compile_attach(Compiler *c, const Node *node, uint16_t target) {
+    const Node *operand = node->as.attach.operand;
+    const UnitExpr *expr = node->as.attach.unit;
+    Opcode op = node->type == NODE_AS ? OP_CONVERT : OP_ATTACH;
     UnitId unit;
     compile_expr(c, operand, target);
     if (unit_of(c, expr, &unit))
@@ -541,65 +543,18 @@ static void compile_near(Compiler *c, const Node *node, uint16_t target) {
     c->next_reg = saved;
 }
 
+static void compile_record(Compiler *c, const Node *node, uint16_t target) {
+    compile_fields(c, node->as.record.fields, node->as.record.count, node->span, target);
+}
+
 void compile_expr(Compiler *c, const Node *node, uint16_t target) {
+    static void (*const compilers[])(Compiler * c, const Node *node, uint16_t target) = {
+#define NODE(type, check, compile, ...) [NODE_##type] = compile,
+#include "front/language.def"
+    };
     Value constant;
-    if (literal_value(c, node, &constant)) {
+    if (literal_value(c, node, &constant))
         compiler_emit_constant(c, target, constant, node->span);
-        return;
-    }
-    switch (node->type) {
-    case NODE_TEXT:
-        compile_text(c, node, target);
-        break;
-    case NODE_NAME:
-        compile_name(c, node, target);
-        break;
-    case NODE_ATTACH:
-        compile_attach(c, node, node->as.attach.unit, node->as.attach.operand, OP_ATTACH, target);
-        break;
-    case NODE_AS:
-        compile_attach(c, node, node->as.as.unit, node->as.as.operand, OP_CONVERT, target);
-        break;
-    case NODE_PLUS_MINUS:
-        compile_plus_minus(c, node, target);
-        break;
-    case NODE_LIST:
-        compile_list(c, node, target);
-        break;
-    case NODE_COMPREHENSION:
-        compile_comprehension(c, node, target);
-        break;
-    case NODE_RECORD:
-        compile_fields(c, node->as.record.fields, node->as.record.count, node->span, target);
-        break;
-    case NODE_CALL:
-        compile_call(c, node, target);
-        break;
-    case NODE_INDEX:
-        compile_index(c, node, target);
-        break;
-    case NODE_FIELD:
-        compile_field(c, node, target);
-        break;
-    case NODE_UNARY:
-        compile_unary(c, node, target);
-        break;
-    case NODE_BINARY:
-        compile_binary(c, node, target);
-        break;
-    case NODE_NEAR:
-        compile_near(c, node, target);
-        break;
-    case NODE_WITH:
-        compile_with(c, node, target);
-        break;
-    case NODE_IF:
-        compile_choice(c, node, target);
-        break;
-    case NODE_NUMBER:
-    case NODE_TRUTH:
-    case NODE_NONE:
-    case NODE_DATE:
-        break; /* always literal */
-    }
+    else if (compilers[node->type])
+        compilers[node->type](c, node, target);
 }

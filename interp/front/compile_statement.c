@@ -224,8 +224,8 @@ static void compile_if(Compiler *c, const Statement *s) {
     JumpList ends = {0};
     for (int i = 0; i < s->as.choice.count; i++) {
         JumpList next = {0};
-        compile_condition(c, s->as.choice.conditions[i], false, &next);
-        compile_body(c, &s->as.choice.blocks[i]);
+        compile_condition(c, s->as.choice.branches[i].condition, false, &next);
+        compile_body(c, &s->as.choice.branches[i].block);
         bool last = i + 1 == s->as.choice.count && !s->as.choice.has_otherwise;
         if (!last) {
             MEM_GROW(ends.items, ends.count, ends.capacity);
@@ -567,7 +567,7 @@ static void compile_use(Compiler *c, const Statement *s) {
 
 typedef void CompileStatement(Compiler *c, const Statement *s);
 static CompileStatement *const compilers[] = {
-#define STATEMENT(type, allowed, parse, check, compile) [STATEMENT_##type] = compile,
+#define STATEMENT(type, allowed, parse, check, compile, ...) [STATEMENT_##type] = compile,
 #include "front/language.def"
 };
 

@@ -485,7 +485,7 @@ ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *error
 
 /* Nothing but a number, a quantity, a measured value, a date or a truth. */
 static bool is_literal(const Node *node) {
-    switch (node->type) {
+    switch ((int)node->type) {
     case NODE_NUMBER:
     case NODE_TRUTH:
     case NODE_DATE:
@@ -494,24 +494,9 @@ static bool is_literal(const Node *node) {
         return node->as.attach.operand->type == NODE_NUMBER && !node->as.attach.operand->bracketed;
     case NODE_PLUS_MINUS:
         return is_literal(node->as.plus_minus.value) && is_literal(node->as.plus_minus.uncertainty);
-    case NODE_NONE:
-    case NODE_TEXT:
-    case NODE_NAME:
-    case NODE_LIST:
-    case NODE_COMPREHENSION:
-    case NODE_RECORD:
-    case NODE_CALL:
-    case NODE_INDEX:
-    case NODE_FIELD:
-    case NODE_UNARY:
-    case NODE_BINARY:
-    case NODE_NEAR:
-    case NODE_AS:
-    case NODE_WITH:
-    case NODE_IF:
-        break;
+    default:
+        return false;
     }
-    return false;
 }
 
 Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Arena *arena) {

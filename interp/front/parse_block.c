@@ -87,29 +87,26 @@ static Statement *finish(Parser *parser, Statement *statement, bool good) {
 /* ---- if ---- */
 
 /* `if c then` or the same after `else`, and its body. */
-static bool parse_branch(Parser *parser, Statement *statement, int *capacity, int *block_capacity) {
+static bool parse_branch(Parser *parser, Statement *statement, int *capacity) {
     parser_advance(parser);
-    Node *condition = parse_expression(parser);
-    bool good = condition && parser_expect(parser, TOKEN_THEN, MSG_IF_THEN);
+    Branch branch = {.condition = parse_expression(parser)};
+    bool good = branch.condition && parser_expect(parser, TOKEN_THEN, MSG_IF_THEN);
     if (!good)
         parser_skip_header(parser, TOKEN_THEN);
-    Block block = {0};
-    parse_body(parser, &block, inner_body(parser), true);
-    int index = statement->as.choice.count;
-    PARSER_PUSH(parser, statement->as.choice.blocks, index, *block_capacity, block);
-    PARSER_PUSH(parser, statement->as.choice.conditions, statement->as.choice.count, *capacity, condition);
+    parse_body(parser, &branch.block, inner_body(parser), true);
+    PARSER_PUSH(parser, statement->as.choice.branches, statement->as.choice.count, *capacity, branch);
     return good;
 }
 
 Statement *parse_if_statement(Parser *parser, StatementType type) {
     Token opener = parser->token;
     Statement *statement = parser_statement(parser, type, opener.span.start);
-    int capacity = 0, block_capacity = 0;
-    bool good = parse_branch(parser, statement, &capacity, &block_capacity);
+    int capacity = 0;
+    bool good = parse_branch(parser, statement, &capacity);
     while (parser_accept(parser, TOKEN_ELSE)) {
         /* `else if` on one line goes on with the same `if`; on a new line an `if` of its own begins */
         if (parser->token.type == TOKEN_IF && !parser->token.after_newline) {
-            good = parse_branch(parser, statement, &capacity, &block_capacity) && good;
+            good = parse_branch(parser, statement, &capacity) && good;
             continue;
         }
         statement->as.choice.has_otherwise = true;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Operators (language.md §4), from `or` down to ±, by one table of levels. */
 #include "front/parse_state.h"
+#include "front/tree.h"
 
 #include <string.h>
 
@@ -57,13 +58,19 @@ Node *parser_node(Parser *parser, NodeType type, uint32_t start) {
     return node;
 }
 
-void parser_raise(Node *node, const Node *child) {
-    if (child && child->height >= node->height)
+static void raise(void *context, const Node *child) {
+    Node *node = context;
+    if (child->height >= node->height)
         node->height = (unsigned short)(child->height + 1);
 }
 
+Node *parser_measured(Node *node) {
+    tree_visit_node(node, &(TreeVisit){.node = raise, .context = node});
+    return node;
+}
+
 Node *parser_checked(Parser *parser, Node *node) {
-    if (node->height <= PARSE_HEIGHT)
+    if (parser_measured(node)->height <= PARSE_HEIGHT)
         return node;
     parser_report(parser, MSG_TOO_LONG, parser->previous.span, NO_ARGS);
     return NULL;
@@ -76,8 +83,6 @@ static Node *binary_node(Parser *parser, Operator op, Node *left, Node *right, S
     node->as.binary.left = left;
     node->as.binary.right = right;
     node->as.binary.operator_span = operator_span;
-    parser_raise(node, left);
-    parser_raise(node, right);
     return parser_checked(parser, node);
 }
 
@@ -86,8 +91,7 @@ static Node *unary_node(Parser *parser, Operator op, Node *operand, Span operato
     node->as.unary.op = op;
     node->as.unary.operand = operand;
     node->as.unary.operator_span = operator_span;
-    parser_raise(node, operand);
-    return node;
+    return parser_measured(node);
 }
 
 /* ---- ± and what binds tighter than multiplication ---- */
@@ -125,10 +129,8 @@ static Node *parse_plus_minus(Parser *parser, Node *first, uint32_t start) {
     node->as.plus_minus.value = value;
     node->as.plus_minus.uncertainty = uncertainty;
     node->as.plus_minus.operator_span = sign;
-    parser_raise(node, value);
-    parser_raise(node, uncertainty);
     share_unit(node);
-    return node;
+    return parser_measured(node);
 }
 
 static Node *parse_unary(Parser *parser);
@@ -264,10 +266,7 @@ static Node *parse_near(Parser *parser, Node *value, uint32_t start) {
     node->as.near.value = value;
     node->as.near.target = target;
     node->as.near.within = within;
-    parser_raise(node, value);
-    parser_raise(node, target);
-    parser_raise(node, within);
-    return node;
+    return parser_measured(node);
 }
 
 static Node *parse_as(Parser *parser, Node *operand, uint32_t start) {
@@ -275,10 +274,9 @@ static Node *parse_as(Parser *parser, Node *operand, uint32_t start) {
     if (!unit)
         return NULL;
     Node *node = parser_node(parser, NODE_AS, start);
-    node->as.as.operand = operand;
-    node->as.as.unit = unit;
-    parser_raise(node, operand);
-    return node;
+    node->as.attach.operand = operand;
+    node->as.attach.unit = unit;
+    return parser_measured(node);
 }
 
 static Node *parse_with(Parser *parser, Node *operand, uint32_t start) {
@@ -287,9 +285,8 @@ static Node *parse_with(Parser *parser, Node *operand, uint32_t start) {
         return NULL;
     }
     Node *node = parser_node(parser, NODE_WITH, start);
-    parser_raise(node, operand);
     node->as.with.operand = operand;
-    if (!parse_fields(parser, &node->as.with.fields, &node->as.with.count, node))
+    if (!parse_fields(parser, &node->as.with.fields, &node->as.with.count))
         return NULL;
     node->span.end = parser->previous.span.end;
     return parser_checked(parser, node);

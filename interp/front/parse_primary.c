@@ -144,9 +144,7 @@ Node *parse_text(Parser *parser) {
     Node *node = parser_node(parser, NODE_TEXT, open.span.start);
     node->as.text.parts = parts.items;
     node->as.text.count = parts.count;
-    for (int i = 0; i < parts.count; i++)
-        parser_raise(node, parts.items[i].expr);
-    return node;
+    return parser_measured(node);
 }
 
 /* ---- calls ---- */
@@ -182,14 +180,13 @@ static Node *parse_call(Parser *parser, const char *qualifier, const char *name,
         if (parser->token.type == TOKEN_END || !parse_argument(parser, &argument))
             break;
         PARSER_PUSH(parser, node->as.call.args, node->as.call.count, capacity, argument);
-        parser_raise(node, argument.value);
         if (!parser_accept(parser, TOKEN_COMMA))
             break;
     }
     if (parser->failed || !parser_close(parser, TOKEN_RIGHT_ROUND, opened))
         return NULL;
     node->span.end = parser->previous.span.end;
-    return node;
+    return parser_measured(node);
 }
 
 static Node *parse_name_or_call(Parser *parser) {
@@ -221,11 +218,8 @@ static Node *parse_comprehension(Parser *parser, Node *body, Span opened) {
     }
     if (!parser_close(parser, TOKEN_RIGHT_SQUARE, opened))
         return NULL;
-    parser_raise(node, body);
-    parser_raise(node, node->as.comprehension.list);
-    parser_raise(node, node->as.comprehension.condition);
     node->span.end = parser->previous.span.end;
-    return node;
+    return parser_measured(node);
 }
 
 static Node *parse_list(Parser *parser) {
@@ -240,14 +234,13 @@ static Node *parse_list(Parser *parser) {
         if (node->as.list.count == 0 && parser_accept(parser, TOKEN_FOR))
             return parse_comprehension(parser, item, opened);
         PARSER_PUSH(parser, node->as.list.items, node->as.list.count, capacity, item);
-        parser_raise(node, item);
         if (!parser_accept(parser, TOKEN_COMMA))
             break;
     }
     if (!parser_close(parser, TOKEN_RIGHT_SQUARE, opened))
         return NULL;
     node->span.end = parser->previous.span.end;
-    return node;
+    return parser_measured(node);
 }
 
 /* A word, or a text without `{…}`. */
@@ -301,7 +294,7 @@ static bool check_fields(Parser *parser, const FieldExpr *fields, int count) {
     return true;
 }
 
-bool parse_fields(Parser *parser, FieldExpr **fields, int *count, Node *parent) {
+bool parse_fields(Parser *parser, FieldExpr **fields, int *count) {
     Span opened = parser->token.span;
     int capacity = 0;
     parser_open(parser);
@@ -313,7 +306,6 @@ bool parse_fields(Parser *parser, FieldExpr **fields, int *count, Node *parent) 
         if (!field.value)
             return false;
         PARSER_PUSH(parser, *fields, *count, capacity, field);
-        parser_raise(parent, field.value);
         if (!parser_accept(parser, TOKEN_COMMA))
             break;
     }
@@ -322,10 +314,10 @@ bool parse_fields(Parser *parser, FieldExpr **fields, int *count, Node *parent) 
 
 static Node *parse_record(Parser *parser) {
     Node *node = parser_node(parser, NODE_RECORD, parser->token.span.start);
-    if (!parse_fields(parser, &node->as.record.fields, &node->as.record.count, node))
+    if (!parse_fields(parser, &node->as.record.fields, &node->as.record.count))
         return NULL;
     node->span.end = parser->previous.span.end;
-    return node;
+    return parser_measured(node);
 }
 
 /* ---- the other primaries ---- */
@@ -348,10 +340,7 @@ static Node *parse_choice(Parser *parser) {
     node->as.choice.condition = condition;
     node->as.choice.then = then;
     node->as.choice.otherwise = otherwise;
-    parser_raise(node, condition);
-    parser_raise(node, then);
-    parser_raise(node, otherwise);
-    return node;
+    return parser_measured(node);
 }
 
 static Node *parse_brackets(Parser *parser) {
@@ -455,7 +444,6 @@ static Node *parse_field(Parser *parser, Node *object, uint32_t start) {
     node->as.field.object = object;
     node->as.field.name = name;
     node->as.field.name_span = span;
-    parser_raise(node, object);
     return parser_checked(parser, node);
 }
 
@@ -472,8 +460,6 @@ static Node *parse_index(Parser *parser, Node *object, uint32_t start) {
     Node *node = parser_node(parser, NODE_INDEX, start);
     node->as.index.object = object;
     node->as.index.index = index;
-    parser_raise(node, object);
-    parser_raise(node, index);
     return parser_checked(parser, node);
 }
 
@@ -493,7 +479,6 @@ static Node *parse_attach(Parser *parser, Node *operand, uint32_t start) {
     Node *node = parser_node(parser, NODE_ATTACH, start);
     node->as.attach.operand = operand;
     node->as.attach.unit = unit;
-    parser_raise(node, operand);
     return parser_checked(parser, node);
 }
 

@@ -106,9 +106,9 @@ bool parser_at_operator(const Parser *parser); /* one that stands between two va
 Node *parse_measured(Parser *parser);
 /* A node whose span runs from `start` to the last token read. */
 Node *parser_node(Parser *parser, NodeType type, uint32_t start);
-/* The node is higher than its child. */
-void parser_raise(Node *node, const Node *child);
-/* NULL after an error when the tree has become too high. */
+/* The node, finished: its height is that of its parts and one. */
+Node *parser_measured(Node *node);
+/* The same, but NULL after an error when the tree has become too high. */
 Node *parser_checked(Parser *parser, Node *node);
 
 /* ---- parse_primary.c ---- */
@@ -118,7 +118,7 @@ Node *parse_postfix(Parser *parser, Node *first, uint32_t start);
 Node *parse_text(Parser *parser);
 /* `to 2 places`, if it stands there. */
 bool parse_format(Parser *parser, FormatSpec *format);
-bool parse_fields(Parser *parser, FieldExpr **fields, int *count, Node *parent);
+bool parse_fields(Parser *parser, FieldExpr **fields, int *count);
 bool parser_at_word(const Parser *parser); /* a name or a keyword */
 
 /* ---- parse_statement.c, parse_block.c ---- */

@@ -322,7 +322,7 @@ static Statement *parse_unit_statement(Parser *parser, StatementType type) {
         return NULL;
     if (parser_accept(parser, TOKEN_IS)) {
         const char *word = parser->token.type == TOKEN_WORD ? parser_token_text(parser, &parser->token) : "";
-        is_money = strcmp(word, "money") == 0;
+        is_money = strcmp(word, word_at(WORD_MONEY)->text) == 0;
         if (!is_money) {
             parser_report_next(parser, MSG_UNIT_MONEY, ARGS(name));
             return NULL;
