@@ -97,6 +97,20 @@ static double sag_of(const FermentReading *used, int rows) {
     return most;
 }
 
+static int alike_of(const FermentReading *used, int rows, double reading_pts) {
+    double low = used[rows - 1].pts, high = low;
+    int alike = 0;
+    while (alike < rows) {
+        double pts = used[rows - 1 - alike].pts;
+        low = fmin(low, pts);
+        high = fmax(high, pts);
+        if (high - low > 2 * reading_pts + 1e-9)
+            break;
+        alike++;
+    }
+    return alike;
+}
+
 bool ferment_trend(const FermentReading *readings, int count, double over_day, double reading_pts,
                    FermentTrend *trend) {
     if (different_times(readings, count) < FERMENT_TREND_LEAST)
@@ -125,6 +139,10 @@ bool ferment_trend(const FermentReading *readings, int count, double over_day, d
     trend->level_pts = recent_level(used, rows, over_day);
     trend->sag_pts = sag_of(used, rows);
     trend->count = rows;
+    trend->alike = alike_of(used, rows, reading_pts);
+    const FermentReading *first_alike = used + rows - trend->alike;
+    trend->stood_day = used[rows - 1].day - first_alike->day;
+    trend->sank_pts = first_alike->pts - used[rows - 1].pts;
     mem_free(design);
     return done;
 }

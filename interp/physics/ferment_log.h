@@ -41,8 +41,11 @@ typedef struct FermentTrend {
     double freedom;       /* degrees of freedom behind it */
     double span_day;      /* from the first reading used to the last */
     double level_pts;     /* mean of those of the last three that lie within over_day of the last */
-    double sag_pts; /* by how much the last one, two or three lie below the mean of those before, at most */
-    int count;      /* readings used */
+    double sag_pts;   /* by how much the last one, two or three lie below the mean of those before, at most */
+    int count;        /* readings used */
+    int alike;        /* of those, the last ones that lie within twice reading_pts of one another */
+    double stood_day; /* from the first of these to the last */
+    double sank_pts;  /* and by how much the last lies below the first */
 } FermentTrend;
 
 /* Over the last `over_day` > 0: back to the latest reading at least that old, never fewer than the last

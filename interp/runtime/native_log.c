@@ -210,7 +210,7 @@ static bool trend_native(Call *call) {
     Log log;
     FermentTrend trend;
     UnitId rate = 0;
-    Value rose = value_none();
+    Value rose = value_none(), since;
     int at = 0;
     double over = 0, reading = 0;
     bool done = read_log(call, &log) && native_within(call, 1, UNIT_DAY, 0.01, 10000, &over) &&
@@ -220,6 +220,7 @@ static bool trend_native(Call *call) {
     double rise = done ? ferment_rise(log.readings, log.count, &at) : 0;
     if (rise > FERMENT_RISE_PTS)
         done = give_when(call, &log, log.readings[at].day, floor, &rose);
+    done = done && give_when(call, &log, log.readings[log.count - trend.alike].day, floor, &since);
     if (done) {
         double reach = least_squares_student_quantile(0.95, trend.freedom) * trend.error_pts_day;
         const Named fields[] = {
@@ -235,6 +236,10 @@ static bool trend_native(Call *call) {
             {"rose", rose},
             {"span", value_amount(trend.span_day, UNIT_DAY)},
             {"readings", value_number(trend.count)},
+            {"alike", value_number(trend.alike)},
+            {"since", since},
+            {"stood", value_amount(trend.stood_day, UNIT_DAY)},
+            {"sank", value_amount(trend.sank_pts, UNIT_PTS)},
         };
         done = GIVE_RECORD(call, fields);
     }
@@ -487,7 +492,8 @@ static const Native rows[] = {
      forecast_native, GIVES(RESULT_UNKNOWN)},
     {"log_trend", "log, over: 7 day, reading: 0.5 pts", TOPIC,
      "How fast the gravity has moved, by a straight line through the last readings, as {rate, uncertainty, "
-     "fall_least, fall_most, first, last, present, sag, rise, rose, span, readings}: rate is below 0 when it "
+     "fall_least, fall_most, first, last, present, sag, rise, rose, span, readings, alike, since, stood, "
+     "sank}: rate is below 0 when it "
      "falls, "
      "with its standard uncertainty; the fall is at least fall_least and at most fall_most, each with 95 % "
      "confidence; first and last are readings, present the mean of those of the last three that are not "
@@ -495,7 +501,10 @@ static const Native rows[] = {
      "than `over`; sag is by how much the last one, two or three lie below the mean of those before, at "
      "most; "
      "rise is by how much two readings in a row ever lay above an earlier one, and rose, when "
-     "that is more than 5 pts, since when; span and readings tell what was used.\n" LOG_TEXT
+     "that is more than 5 pts, since when; span and readings tell what was used; of those the last `alike` "
+     "lie within twice "
+     "`reading` of one another, since when and for how long, and sank by so much from the first to the "
+     "last.\n" LOG_TEXT
      "over: how far back, 0.01 to 10000 day; never fewer than the last three readings, and all of a shorter "
      "log.\n"
      "reading: standard uncertainty of one reading, 0.01 to 20 pts; it counts as four readings beside what "
