@@ -138,6 +138,33 @@ Test(liquid, making) {
     cr_expect(near(liquid_volume_l(&made), 2, 1e-14, 0) && near(liquid_strength_abv(&made), 40, 1e-13, 0));
 }
 
+/* A form is kept while nothing else is poured in, and given up with the first of it. */
+Test(liquid, forms) {
+    Liquid honey = {0}, water = liquid_make_water(), none = of_mass(water, 0), sum, part, rest;
+    cr_assert_eq(liquid_make_honey(0.17, 0.06, &honey), LIQUID_OK);
+    cr_expect(near(liquid_gravity_sg(&honey), 1.4237, 1e-12, 0)); /* White 1975 */
+    cr_expect(near(liquid_volume_l(&honey), 1 / (1.4237 * 0.99820123), 1e-12, 0));
+    sum = liquid_pour(&none, &honey);
+    cr_expect_eq(sum.form, LIQUID_HONEY);
+    sum = liquid_pour(&honey, &honey);
+    cr_expect_eq(sum.form, LIQUID_HONEY);
+    cr_assert_eq(liquid_take_volume(&honey, 0.2, &part, &rest), LIQUID_OK);
+    cr_expect(part.form == LIQUID_HONEY && rest.form == LIQUID_HONEY);
+    sum = liquid_pour(&honey, &water);
+    cr_expect_eq(sum.form, LIQUID_MIXED);
+    Liquid as_juice = sum;
+    as_juice.form = LIQUID_MIXED;
+    cr_expect(near(liquid_gravity_sg(&sum), liquid_gravity_sg(&as_juice), 1e-15, 0));
+    cr_assert_eq(liquid_ferment(&honey, &sum), LIQUID_OK);
+    cr_expect_eq(sum.form, LIQUID_MIXED);
+    Liquid sucrose = liquid_make_sucrose(), dextrose = liquid_make_dextrose();
+    cr_expect(sucrose.form == LIQUID_DRY && dextrose.form == LIQUID_DRY);
+    sum = liquid_pour(&sucrose, &dextrose);
+    cr_expect_eq(sum.form, LIQUID_DRY);
+    sum = liquid_pour(&sucrose, &honey);
+    cr_expect_eq(sum.form, LIQUID_MIXED);
+}
+
 /* Masses are conserved to the last digit; volumes are not. */
 Test(liquid, conservation) {
     Liquid a = juice(1.045, 0.18, 19), b = spirit(62.5, 3.1), sum = {0}, part, rest;
