@@ -29,7 +29,7 @@ MADE = "<!-- Made by tests/make_reference.py from {}: change those, and run it a
 # Topics in the order of the page, and in each what comes first; the rest follows by its name. A formula without a topic
 # is an error, one that is not named here is none.
 TOPICS = {
-    "Liquids": ("to make them, and to change them: language.md, section 5",
+    "Liquids": ("to make them, and to change them: language.md, \"Liquids\"",
                 "juice water spirit sugar dextrose honey liquid ferment evaporate resize take lose"),
     "Properties": ("of water, alcohol, sugar and carbon dioxide", "water_density alcohol_density sugar_density sugar_of"),
     "Readings": ("of instruments, put right", "hydrometer refractometer alcoholmeter"),
@@ -255,7 +255,7 @@ def units_page():
 UNITS_HEAD = """# Units
 
 The units that come with Rundlet. `units KIND` at the prompt lists them too; how they behave is in
-[language.md](language.md), section 2. A number stands for itself here where it is exact, with ≈ before it where its
+[language.md](language.md), "Quantities". A number stands for itself here where it is exact, with ≈ before it where its
 decimals do not end. "4 digits": four significant ones, and zeros at the end dropped. Those called a scale convert by the
 published relation named beside them, which is no straight line.
 

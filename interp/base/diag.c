@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Diagnostics: messages filled from their catalogue, and the renderer of language.md §9. */
+/* Diagnostics: messages filled from their catalogue, and the renderer of docs/reference/language.md, "What an
+ * error looks like". */
 #include "base/diag.h"
 
 #include <string.h>

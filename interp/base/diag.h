@@ -98,7 +98,8 @@ Diag *diag_add(DiagList *list, MessageId id, Source *source, Span span,
 void diag_list_push(DiagList *list, Diag *diag);
 void diag_list_free(DiagList *list);
 
-/* The whole diagnostic as language.md §9 shows it, lines ended by '\n'. */
+/* The whole diagnostic as docs/reference/language.md, "What an error looks like", shows it, lines ended by
+ * '\n'. */
 void diag_render(Text *out, const Diag *diag);
 
 #endif

@@ -29,7 +29,7 @@ typedef struct SessionOptions {
     bool stress;  /* collect at every chance */
 } SessionOptions;
 
-/* Exit statuses of language.md §9. */
+/* docs/reference/program.md, "Exit status". */
 typedef enum SessionStatus {
     SESSION_OK = 0,
     SESSION_FAILED = 1,

@@ -296,7 +296,8 @@ void compile_patch_all(Compiler *c, JumpList *jumps) {
     *jumps = (JumpList){0};
 }
 
-/* A compare-and-jump pair. a > b is "not a <= b": the tolerance of language.md §4 makes that exact. */
+/* A compare-and-jump pair. a > b is "not a <= b": the tolerance (docs/reference/language.md, "Expressions")
+ * makes that exact. */
 static void compile_test(Compiler *c, const Node *node, bool jump_when, JumpList *jumps) {
     int saved = c->next_reg;
     Operator op = node->as.binary.op;

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Characters to words and signs (language.md §2): one at a time, on demand.
+/* Characters to words and signs (docs/reference/language.md, "Scripts"): one at a time, on demand.
  *
  * The lexer knows no grammar. A text is read in pieces, because an interpolation `{…}` in it holds any
  * expression: the parser gets TOKEN_TEXT at the opening quote, then asks for the pieces and parses what lies

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Numbers, fractions and dates (language.md §2), read without the C library's idea of a decimal point. */
+/* Numbers, fractions and dates (docs/reference/language.md, "Numbers, texts, dates"), read without the C
+ * library's idea of a decimal point. */
 #include "front/lex_state.h"
 
 #include <string.h>

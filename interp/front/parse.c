@@ -9,7 +9,7 @@
 
 /* ---- tokens ---- */
 
-/* After these a newline does not end the statement (language.md §2). */
+/* After these a newline does not end the statement (docs/reference/language.md, "Scripts"). */
 static bool continues(TokenType type) {
     switch ((int)type) {
     case TOKEN_COMMA:

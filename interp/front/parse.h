@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Text to tree. Knows the grammar of language.md §2, §4 and §5, and nothing of values or of what a unit
- * means.
+/* Text to tree. Knows the grammar of docs/reference/language.md, "Scripts", "Expressions" and "Statements",
+ * and nothing of values or of what a unit means.
  *
  * One thing it must ask: whether a word is a unit, since `*` and `/` inside a unit go on only before a unit
  * name, and units may be declared (`unit can = …`) or come in by `use` above their first use. The host

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Operators (language.md §4), from `or` down to ±, by one table of levels. */
+/* Operators (docs/reference/language.md, "Expressions"), from `or` down to ±, by one table of levels. */
 #include "front/parse_state.h"
 #include "front/tree.h"
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Statements of one piece (language.md §5), and the choice between all of them. */
+/* Statements of one piece (docs/reference/language.md, "Statements"), and the choice between all of them. */
 #include "front/parse_state.h"
 
 #include <string.h>

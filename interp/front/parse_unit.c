@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Units and kinds (language.md §3). Whether a word is a unit the host decides. */
+/* Units and kinds (docs/reference/language.md, "Quantities"). Whether a word is a unit the host decides. */
 #include "front/parse_state.h"
 
 #include <string.h>

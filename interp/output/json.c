@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report as JSON (RFC 8259), in the shape of language.md §9. One item a line.
+/* The report as JSON (RFC 8259), in the shape of docs/reference/program.md, "Reports". One item a line.
  *
  * Some keys go beyond that shape and stand only where there is something to say: "reasons" of a table with
  * cells that could not be worked out (such cells are null), "caption" and "across" of a table of two inputs,

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The program: reads the command line, does what it asks for, leaves with the exit status of language.md §9.
+/* The program: reads the command line, does what it asks for, leaves with the status of
+ * docs/reference/program.md, "Exit status".
  */
 #include <stdio.h>
 #include <stdlib.h>

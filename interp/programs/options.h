@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The command line (language.md §9): what it asks for, and what is wrong with it. */
+/* The command line (docs/reference/program.md, "The program"): what it asks for, and its faults. */
 #ifndef RUNDLET_OPTIONS_H
 #define RUNDLET_OPTIONS_H
 

@@ -14,7 +14,7 @@ SessionStatus run_inputs(const Options *options, Console *console);  /* --inputs
 
 /* A session as the command line wants it. */
 Session *run_new_session(const Options *options);
-/* The graver of two statuses; 3 before 1 (language.md §9). */
+/* The graver of two statuses; 3 before 1 (docs/reference/program.md, "Exit status"). */
 SessionStatus run_worse(SessionStatus a, SessionStatus b);
 
 /* ---- results on their way out ---- */

@@ -43,14 +43,16 @@ typedef enum Kind {
 const char *kind_word(Kind kind); /* "volume", … */
 const char *
 kind_phrase(Kind kind); /* with its article, for messages: "a volume", "an energy", "a plain number" */
-bool kind_find(const char *word, Kind *kind); /* the KIND words of language.md §5 */
+/* The words for kinds (docs/reference/language.md, "Formulas"). */
+bool kind_find(const char *word, Kind *kind);
 void kind_nearest(const char *wanted, const char **best,
                   int *best_distance); /* calls text_nearest for each of them */
 
 /* How a number on this unit relates to its kind's base (scale.h does the conversions). */
 typedef enum Scale {
     SCALE_LINEAR,  /* base = factor × number */
-    SCALE_PERCENT, /* linear, but arithmetic turns it into its hundredth (language.md §3) */
+    SCALE_PERCENT, /* linear, but arithmetic turns it into its hundredth (docs/reference/language.md,
+                      "Percent") */
     SCALE_CELSIUS,
     SCALE_FAHRENHEIT,
     SCALE_KELVIN,

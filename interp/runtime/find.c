@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* `find` with one unknown and one condition (language.md §7): look at even steps of the range, close in on
- * each change of sign, and make sure that what was found is a solution and neither a jump nor a pole. */
+/* `find` with one unknown and one condition (docs/reference/language.md, "Questions backwards"): look at even
+ * steps of the range, close in on each change of sign, and make sure that what was found is a solution and
+ * neither a jump nor a pole. */
 #include <math.h>
 
 #include "base/mem.h"

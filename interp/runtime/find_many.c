@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* `find` with several unknowns, several conditions, or a goal (language.md §7): hands the conditions to the
- * solver of numbers/constrained.h as plain functions, and puts what it found into words. */
+/* `find` with several unknowns, several conditions, or a goal (docs/reference/language.md, "Several
+ * unknowns"): hands the conditions to the solver of numbers/constrained.h as plain functions, and puts what
+ * it found into words. */
 #include <math.h>
 #include <string.h>
 

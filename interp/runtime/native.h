@@ -13,7 +13,7 @@ typedef struct NativeContext {
     void *regex;        /* cache of compiled patterns, owned by native_text.c */
     void (*assume)(void *context, const char *text); /* lists an assumption in the report, once */
     void (*note)(void *context, const char *text);
-    /* once a run, after the next item shown (language.md §10) */
+    /* once a run, after the next item shown (docs/reference/language.md, "Output") */
     void (*caution)(void *context, const char *text);
     void *callback_context;
 } NativeContext;

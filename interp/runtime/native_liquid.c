@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Natives that make and change liquids (language.md §6). Amounts, riders and costs are read here, the physics
- * is in physics/liquid.c, and what they share with the operators in values/liquid_value.c. */
+/* Natives that make and change liquids (docs/reference/language.md, "Liquids"). Amounts, riders and costs are
+ * read here, the physics is in physics/liquid.c, and what they share with the operators in
+ * values/liquid_value.c. */
 #include <math.h>
 #include <string.h>
 

@@ -99,7 +99,8 @@ static bool read_fraction(Reader *reader, double *number) {
     return true;
 }
 
-/* A fraction, or a mixed number (language.md §2): `1/2 tsp`, `1 1/2 cup`, `1½ cup`. */
+/* A fraction, or a mixed number (docs/reference/language.md, "Numbers, texts, dates"): `1/2 tsp`, `1 1/2
+ * cup`, `1½ cup`. */
 static bool read_mixed(Reader *reader, double *number) {
     Reader scan = *reader;
     double part = 0, whole = 0;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Uncertainty by running again (language.md §8; JCGM 100:2008, 5.1.3 note 2; JCGM 101).
+/* Uncertainty by running again (docs/reference/language.md, "Readings with their ±"; JCGM 100:2008, 5.1.3
+ * note 2; JCGM 101).
  *
  * A value carries no uncertainty. A script in which a ± is evaluated is run several times: once to learn its
  * sources (every evaluation of a ± is one), then twice for each source with that one moved up and down by its

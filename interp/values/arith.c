@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The rules of language.md §3 for + - × ÷ of mod ^ and units. Comparison is in compare.c. */
+/* The rules of docs/reference/language.md, "Amounts and readings", for + - × ÷ of mod ^ and units. Comparison
+ * is in compare.c. */
 #include "values/arith.h"
 
 #include <float.h>

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Arithmetic and comparison of values with every rule of language.md §3 and §4: the slow and complete path.
- * The dispatch loop handles the common case (same unit) itself and comes here for all else. */
+/* Arithmetic and comparison of values with every rule of docs/reference/language.md, "Quantities" and
+ * "Expressions": the slow and complete path. The dispatch loop handles the common case (same unit) itself and
+ * comes here for all else. */
 #ifndef RUNDLET_ARITH_H
 #define RUNDLET_ARITH_H
 
@@ -25,7 +26,7 @@ bool arith_attach(const Arith *arith, Value a, UnitId unit, Value *result);  /* 
 bool arith_convert(const Arith *arith, Value a, UnitId unit, Value *result); /* `x as gal` */
 
 bool arith_equal(const Arith *arith, Value a, Value b, bool *result);
-/* -1, 0 (within the tolerance of language.md §4) or 1. */
+/* -1, 0 (within the tolerance of docs/reference/language.md, "Expressions") or 1. */
 bool arith_compare(const Arith *arith, Value a, Value b, int *order);
 bool arith_near(const Arith *arith, Value a, Value b, Value within, bool *result);
 /* The tolerance of two numbers already in the left unit. */

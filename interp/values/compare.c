@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Comparison with the tolerance of language.md §4, and distances for `near` and `find`. */
+/* Comparison with the tolerance of docs/reference/language.md, "Expressions", and distances for `near` and
+ * `find`. */
 #include <math.h>
 #include <string.h>
 

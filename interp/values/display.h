@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How a value looks to a person (language.md §3, §5 show). */
+/* How a value looks to a person (docs/reference/language.md, "How a quantity prints" and "Output"). */
 #ifndef RUNDLET_DISPLAY_H
 #define RUNDLET_DISPLAY_H
 
 #include "numbers/format.h"
 #include "values/heap.h"
 
-/* A standard uncertainty below this share of its value is none (language.md §8). */
+/* A standard uncertainty below this share of its value is none (docs/reference/language.md, "Readings with
+ * their ±"). */
 #define DISPLAY_SPREAD_LEAST 1e-9
 
 /* What a value holds beyond so many bytes of text is not shown: a list that holds another twice, sixty times

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Liquids as values (language.md §6): pouring, scaling, `of`, fields and `with`, with their units, moneys and
- * errors.
+/* Liquids as values (docs/reference/language.md, "Liquids"): pouring, scaling, `of`, fields and `with`, with
+ * their units, moneys and errors.
  *
  * Each function returns false after setting the fault. A liquid's volume costs a solve; it is kept in the
  * object at its first use (LiquidObject.volume_l), so that `dose of syrup` inside `find` solves nothing for
@@ -17,13 +17,13 @@ bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double f
 /* `amount of liquid`: a volume or a mass of the recipe, whatever its own size; also a plain number or
  * percent, which scales what there is. */
 bool liquid_value_of(const Arith *arith, Value amount, LiquidObject *liquid, Value *result);
-/* `.name`: every field of §6. `.cost` is none when it has none. */
+/* `.name`: every field. `.cost` is none when it has none. */
 bool liquid_value_field(const Arith *arith, LiquidObject *liquid, const char *name, Value *result);
 /* `liquid with {acid: 6.5 g/L}`: acid, nitrogen, sulphite, sugar or cost. */
 bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes,
                        Value *result);
 
-/* The names of the fields in the order of §6, NULL past the end; for completion and help. */
+/* The names of the fields in the order of the reference, NULL past the end; for completion and help. */
 const char *liquid_value_field_name(int index);
 /* Volume at 20 °C in L, kept in the object. An empty liquid has 0. */
 double liquid_value_volume_l(LiquidObject *liquid);

@@ -87,7 +87,8 @@ static inline bool value_is_object(Value v) {
 }
 
 Kind value_kind(const UnitTable *units, Value value);
-/* The kind in words as language.md §5 spells them; a compound by its units. Stays valid as long as the table.
+/* The kind in words as docs/reference/language.md, "Formulas", spells them; a compound by its units. Stays
+ * valid as long as the table.
  */
 const char *value_kind_text(const UnitTable *units, Value value);
 /* The same with its article, for messages: "a volume", "an energy", "a plain number", "a text", "none". Into

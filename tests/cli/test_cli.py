@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The program from outside: options, streams, exit statuses, limits (language.md, section 9). test_cli.py PROGRAM [WORD]
+"""The program from outside: options, streams, exit statuses, limits (docs/reference/program.md). test_cli.py PROGRAM [WORD]
 
 Each case is a row: a name, the arguments, and what is expected. Keys: files (name: text, in a folder made for the case),
 input (of standard input), status, out and err (the whole stream; a list: parts that must stand in it, in order; None: not
@@ -535,7 +535,7 @@ def report(folder, form, *arguments):
 
 
 def json_report(folder):
-    """The shape of language.md, section 9."""
+    """The shape of docs/reference/program.md, "Reports"."""
     write_files(folder, {"a.rlet": BATCH + KINDS + 'show "r": {a: [1, "x"]}, none, true, 2027-02-14, 1.050 SG\nshow today()\n'})
     done = run(folder, ["--today", "2027-02-14", "--report", "json", "a.rlet", "batch=5 gal"])
     check(done.returncode == 0 and not done.stderr, done)

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Whole reports (language.md, section 9): test_reports.py PROGRAM [--update]
+"""Whole reports (docs/reference/program.md, "Reports"): test_reports.py PROGRAM [--update]
 
 Each script of this folder is run once for each form, and the bytes compared with NAME.FORM beside it, under several locales
 and time zones. Then the forms are read by parsers that are not ours: JSON, CSV, XML and HTML by Python's own (HTML also by
@@ -85,7 +85,7 @@ def update():
 # ---- JSON and CSV ----
 
 def json_shape():
-    """JSON has the keys of the contract, and the ± of inputs, values and cells."""
+    """JSON has the documented keys, and the ± of inputs, values and cells."""
     got = json.loads(report("json", "card"))
     check(list(got) == ["program", "script", "sha256", "inputs", "assumptions", "items", "expects"], list(got))
     keys = {"show": {"item", "label", "value", "unit", "text"}, "table": {"item", "columns"}, "event": {"item", "text", "date"}}

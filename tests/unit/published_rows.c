@@ -733,7 +733,7 @@ static void fermentation_rows(Visitor *v) {
     visit_kinds(v, "kind", "expect", -1, kinds, COUNT(kinds));
     unmapped_before = v->unmapped;
     /* The file says 0.06 to 0.07; a factor of three figures and a strength cut to one decimal (6.9 points at
-     * 0.125 are printed 0.8) can hide 0.1, and the mass balance of physics.md stands 0.08 from them. */
+     * 0.125 are printed 0.8) can hide 0.1, and our mass balance gives strengths 0.08 away. */
     visit_kinds(v, "kind", "expect", 0.1, excise, COUNT(excise));
     v->unmapped = unmapped_before - (v->rows->count - (v->unmapped - unmapped_before));
 }

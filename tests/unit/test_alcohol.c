@@ -85,7 +85,7 @@ Test(alcohol, round_trips) {
 
 Test(alcohol, definitions) {
     double x = 0;
-    /* 80 proof is 40.07 %ABV, and twice %ABV overstates proof by up to 0.15 (physics: 20 degC against 60
+    /* 80 proof is 40.07 %ABV, and twice %ABV overstates proof by up to 0.15 (20 degC against 60
      * degF). */
     cr_expect(alcohol_abv_from_proof(80, &x) && near(x, 40.07, 0, 0.005), "80 proof: %g", x);
     cr_expect(alcohol_abv_from_proof(200, &x) && near(x, 100, 1e-13, 0), "200 proof: %.15g", x);

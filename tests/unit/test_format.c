@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Numbers to text and back: the printing rules of language.md §3, the shortest decimal against the C library,
- * and no difference under a locale with another decimal point. */
+/* Numbers to text and back: the printing rules of docs/reference/language.md, "How a quantity prints", the
+ * shortest decimal against the C library, and no difference under a locale with another decimal point. */
 #include <criterion/criterion.h>
 #include <float.h>
 #include <locale.h>
@@ -43,7 +43,8 @@ static void check_rows(const char *name, Printer print, const Row *rows, size_t 
 
 #define CHECK(print, rows) check_rows(#print, print, rows, sizeof(rows) / sizeof *(rows))
 
-/* The wanted texts follow from language.md §3: half to even on the shortest decimal, no minus before zeros.
+/* The wanted texts follow from docs/reference/language.md, "How a quantity prints": half to even on the
+ * shortest decimal, no minus before zeros.
  */
 Test(format, places) {
     static const Row rows[] = {

@@ -49,7 +49,7 @@ Test(instruments, alcoholmeter) {
         }
 }
 
-/* From 12 degBx (physics: Balling's balance and the two fits): what is left at 40 and at 80 %. */
+/* From 12 degBx (Balling's balance and the two fits): what is left at 40 and at 80 %. */
 Test(instruments, refractometer) {
     double original = 0, sg = 0, reading = 0;
     cr_assert(sugar_gravity_from_brix(12, &original));

@@ -230,7 +230,8 @@ Test(liquid, properties) {
     }
 }
 
-/* The facts of the trade (physics, +-0.02). `abv` of two gravities: tests/stdlib/strength.rlet. */
+/* By Balling's and Tabarie's relations worked out by hand, +-0.02, as in tests/stdlib/facts.rlet. `abv` of
+ * two gravities: tests/stdlib/strength.rlet. */
 Test(liquid, facts_of_the_trade) {
     /* An unsugared apple juice: 18 % of its solids stay (USDA SR 09016). */
     Liquid dry;
@@ -328,7 +329,7 @@ Test(liquid, refusals_of_gravities) {
     cr_expect(x == 7, "a refusal changed the result");
 }
 
-/* Dilution goes by mass (7 CFR 52.6321 and the juice trade's figures in physics). */
+/* Dilution goes by mass (7 CFR 52.6321). */
 Test(liquid, pouring) {
     double sg = 0, brix;
     Liquid a, b, sum;

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Liquids as values, and the formulas written in C on physics. The physics has its own tests against
  * published tables; here: that arguments arrive where they should, units of results, errors, moneys, and that
- * the figures of physics.md come out at this end. */
+ * the figures behind docs/model.md come out at this end. */
 #include <criterion/criterion.h>
 
 #include <string.h>
@@ -181,14 +181,15 @@ Test(native_liquid, ferment) {
     world_open(&world);
     Value juice = WORLD_MAKE(&world, "juice", "1.050 SG"), wine;
     cr_assert(world_call(&world, "ferment", &juice, 1, &wine));
-    EXPECT_NEAR(number_of(&world, wine, "strength"), 6.57, 0.01); /* physics.md §4 */
+    EXPECT_NEAR(number_of(&world, wine, "strength"), 6.57, 0.01); /* Balling and Tabarié by hand */
     EXPECT_NEAR(number_of(&world, wine, "gravity"), 1.000, 0.0005);
     EXPECT_NEAR(number_of(&world, wine, "sugar"), 0, 1e-12);
     Value low[] = {juice, world_value(&world, "0.996 SG")};
     cr_expect(!world_call(&world, "ferment", low, 2, &wine));
     cr_expect_eq(world.fault.id, MSG_LIQUID_FINAL_TOO_LOW);
     cr_expect_eq(world.fault.argument, 2);
-    cr_expect(strstr(world.fault.hint, "unfermentable: 11.6%"), "%s", world.fault.hint); /* language.md §6 */
+    cr_expect(strstr(world.fault.hint, "unfermentable: 11.6%"), "%s",
+              world.fault.hint); /* Balling's balance */
     /* both figures that the error names can be reached */
     char *lowest = mem_copy_string(world.fault.args[1]);
     low[1] = world_value(&world, lowest);
@@ -368,13 +369,13 @@ Test(native_liquid, kept_volume_is_true) {
 
 /* ---- formulas on physics ---- */
 
-Test(native_liquid, figures_of_the_brief) {
+Test(native_liquid, figures_of_the_model) {
     static const struct {
         const char *words[6];
         double want, tolerance;
         UnitId unit;
     } rows[] = {
-        /* physics.md §4, computed independently */
+        /* worked out apart from this program from docs/model.md, "Fermentation" */
         {{"abv", "1.050 SG", "1.000 SG"}, 6.55, 0.02, UNIT_ABV},
         {{"abv", "1.060 SG", "1.010 SG"}, 6.56, 0.02, UNIT_ABV},
         {{"abv", "1.080 SG", "1.000 SG"}, 10.63, 0.02, UNIT_ABV},
@@ -383,12 +384,12 @@ Test(native_liquid, figures_of_the_brief) {
         {{"abv", "1.120 SG", "1.010 SG"}, 14.89, 0.02, UNIT_ABV},
         {{"final_gravity", "1.080 SG", "7.94 %ABV"}, 1.020, 0.0002, UNIT_SG},
         {{"original_gravity", "1.020 SG", "7.94 %ABV"}, 1.080, 0.0002, UNIT_SG},
-        /* physics.md §5 */
+        /* the same from docs/model.md, "Instruments" */
         {{"hydrometer", "1.080 SG", "30 °C"}, 1.0831, 0.0001, UNIT_SG},
         {{"hydrometer", "1.050 SG", "20 °C"}, 1.050, 1e-12, UNIT_SG},
         {{"refractometer", "8.32 °Bx", "12 °Bx"}, 1.0246, 0.0001, UNIT_SG},
         {{"refractometer", "4.58 °Bx", "12 °Bx"}, 1.0010, 0.0001, UNIT_SG},
-        /* physics.md §2, Bettin and Spieweck 1990; R 22: 948.05 kg/m3 at 40 %ABV (OIML R 22, table) */
+        /* Bettin and Spieweck 1990; R 22: 948.05 kg/m3 at 40 %ABV (OIML R 22, table) */
         {{"water_density", "20 °C"}, 998.2031, 0.0001, UNIT_KG_PER_M3},
         {{"water_density", "68 °F"}, 998.2031, 0.0001, UNIT_KG_PER_M3},
         {{"alcohol_density", "40 %ABV"}, 948.05, 0.01, UNIT_KG_PER_M3},

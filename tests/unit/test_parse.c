@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The parser against language.md §2 to §8: trees as text, the first message with its place, going on after a
- * mistake, unfinished input, literals, parameter lists, and hostile input. */
+/* The parser against docs/reference/language.md: trees as text, the first message with its place, going on
+ * after a mistake, unfinished input, literals, parameter lists, and hostile input. */
 #include <criterion/criterion.h>
 #include <string.h>
 

@@ -327,5 +327,5 @@ Test(render, every_form_has_every_caution) {
         expect_part(form->name, "mind the pressure");
         forms++;
     }
-    cr_expect_eq(forms, 6); /* language.md, section 9 */
+    cr_expect_eq(forms, 6); /* docs/reference/program.md, "Reports" */
 }

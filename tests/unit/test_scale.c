@@ -215,7 +215,7 @@ Test(scale, published_strengths) {
     cr_expect_eq(seen, 14);
 }
 
-/* language.md §1 and §3: what the contract itself prints. */
+/* What README.md and docs/reference/language.md, "Quantities", print. */
 Test(scale, promised) {
     cr_expect(near(converted(SCALE_US_PROOF, SCALE_ABV, 80), 40.07, 0, 0.005), "80 proof is 40.07 %%ABV");
     cr_expect(near(converted(SCALE_SG, SCALE_BRIX, 1.080), 19.3, 0, 0.05), "1.080 SG is 19.3 °Bx");

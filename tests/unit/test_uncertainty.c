@@ -229,7 +229,8 @@ Test(uncertainty, printed_to_two_digits) {
     }
 }
 
-/* What the contract promises of correlation: one evaluation is one source, however far it travels. */
+/* What docs/reference/language.md, "Readings with their ±", promises of correlation: one evaluation is one
+ * source, however far it travels. */
 Test(uncertainty, sources_are_kept_apart_and_together) {
     static const struct {
         const char *script;

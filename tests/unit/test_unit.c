@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The table of units: each unit against its published factor, the algebra of language.md §3, names and
- * faults. */
+/* The table of units: each unit against its published factor, the algebra of docs/reference/language.md,
+ * "Quantities", names and faults. */
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdio.h>
