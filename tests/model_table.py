@@ -15,8 +15,8 @@ SECTIONS = {
     "Alcohol and water": {
         ("alcohol_density_and_strength", "rho_p_t"):
             ("density by % mass, 0 to 40 °C", "kg/m³",
-             "OIML R 22, printed cells, 0.005; Perry's Handbook (NBS Bulletin 9), 0.06; a US Bureau of Standards table read "
-             "from a scan, 0.13"),
+             "OIML R 22, printed cells, 0.005; Perry's Handbook (NBS Bulletin 9), 0.06; a US Bureau of Standards "
+             "table, second-hand, read from a scan, 0.13"),
         ("alcohol_density_and_strength", "rho_q20"): ("density by %ABV, 20 °C", "kg/m³", "OIV-MA-AS312-02"),
         ("alcohol_density_and_strength", "wt_from_q60"): ("% mass from % vol at 60 °F", "% mass", "USP 29 (NBS Bulletin 9)"),
         ("alcohol_density_and_strength", "q60_from_wt"): ("% vol at 60 °F from % mass", "% vol", "USP 29 (NBS Bulletin 9)"),
@@ -26,8 +26,8 @@ SECTIONS = {
             ("relative density weighed in air, 25 °C", "", "USP 29 (NBS Bulletin 9)"),
         ("alcohol_density_and_strength", "wt_from_d2020"): ("% mass from relative density 20/20", "% mass", "GOST 12787-2021"),
         ("crc_solutions", "ethanol, density, g/cm3"): ("density by % mass, 20 °C", "g/cm³", "CRC Handbook, 102nd ed."),
-        ("proof_and_drinks", "uk_proof_mass_pct"): ("UK proof spirit", "% mass", "49.24 % of 19th-century books"),
-        ("proof_and_drinks", "uk_proof_abv20C"): ("UK proof spirit", "%ABV", "57.15 % as widely printed"),
+        ("proof_and_drinks", "uk_proof_mass_pct"): ("UK proof spirit", "% mass", "Cooley's Cyclopaedia, 6th ed."),
+        ("proof_and_drinks", "uk_proof_abv20C"): ("UK proof spirit", "%ABV", "57.15 % as widely printed, common practice"),
         ("proof_and_drinks", "uk_degrees_from_abv20"):
             ("UK degrees from %ABV", "degrees", "SI 1979/241 art. 3 (166.4); trade equivalence (70)"),
         ("proof_and_drinks", "us_proof_from_abv20"): ("US proof against 2 × %ABV", "proof", "the rule of thumb"),
@@ -40,7 +40,6 @@ SECTIONS = {
         ("contraction", "water_to_add_per_100gal"): ("water that brings 191 to 188 proof", "gal", "27 CFR 30.66"),
         ("contraction", "wine_gal_per_lb"): ("gallons in a pound", "gal", "27 CFR 30.64, 30.41"),
         ("contraction", "proof_gal_per_1000lb"): ("proof gallons in 1000 lb", "gal", "27 CFR 30.64"),
-        ("contraction", "lb_per_100_proof_gal"): ("pounds in 100 proof gallons", "lb", "27 CFR 30.65"),
         ("contraction", "proof_gal_of_lb"): ("proof gallons in 321.5 lb", "gal", "27 CFR 30.63"),
         ("contraction", "volume_factor_to_60F"): ("volume at 60 °F to that at 68 °F", "", "27 CFR 30.25"),
         ("contraction", "alcohol_vol_per_100"): ("% vol of proof spirit", "% vol", "Cooley's Cyclopaedia, 6th ed."),
@@ -68,25 +67,24 @@ SECTIONS = {
         ("sucrose_density", "baume145"): ("°Be by °Bx", "°Be", "Junk & Pancoast 1973; Mohos 2010"),
         ("dry_extract", "dissolved solids from gravity, g/L"):
             ("solids by SG against total dry extract", "g/L", "OIV-MA-AS2-03B, as in GOST R 51620-2000"),
-        ("must", "gravity of concentrate"): ("SG of juice concentrate of 70 °Bx", "SG", "a concentrate's specification"),
+        ("must", "gravity of concentrate"): ("SG of juice concentrate of 70 °Bx", "SG", "a trade specification, second-hand"),
         ("must", "dilution, degBx"): ("1 + 4 1/3 dilution of 48 °Bx", "°Bx", "21 CFR 146.120, a legal minimum"),
     },
     "Fermentation": {
         ("fermentation_cases", "balling_A_from_p_n"): ("alcohol from original and real extract", "% mass", "Balling 1865"),
         ("fermentation_cases", "balling_oe_from_A_n"): ("original extract from alcohol", "°P", "Balling 1865"),
         ("fermentation_cases", "balling_b"): ("his factor b", "", "Balling 1865"),
-        ("fermentation_cases", "balling_a"): ("his factor a, by his own quotient q", "", "a list compiled from Balling's tables"),
         ("fermentation_cases", "tabB"): ("alcohol from D = n - m, by his own quotient q", "% mass", "Balling 1865, table B"),
         ("fermentation_cases", "cutaia_mean"): ("alcohol of beers, means of 112 and 221", "% mass", "Cutaia et al. 2009"),
         ("fermentation_cases", "hmrc"): ("strength from a drop in gravity", "%ABV", "UK excise notice 226, 30.3"),
-        ("fermentation_cases", "oiv_linear"): ("potential strength of 24.2 °Bx", "%ABV", "OIV table of musts"),
+        ("fermentation_cases", "oiv_linear"): ("potential strength of 24.2 °Bx", "%ABV", "OIV table of musts, second-hand"),
     },
     "Instruments": {
         ("hydrometer", "true_proof_from_reading"): ("true proof from a warm reading", "proof", "27 CFR 30.23, 30.61"),
         ("hydrometer", "glass_hydrometer_reading"):
-            ("glass alcoholometer at 40 to 85 °F", "% vol", "a 19th-century table, read from a scan"),
+            ("glass alcoholometer at 40 to 85 °F", "% vol", "a 19th-century table, second-hand, read from a scan"),
         ("temperature_corrections", "Brix hydrometer, computed"):
-            ("correction of a Brix hydrometer, 20 °C", "°Bx", "computed elsewhere from the same relation"),
+            ("correction of a Brix hydrometer, 20 °C", "°Bx", OF_LAW),
         ("temperature_corrections", "Balling's saccharometer, 17.5 degC"):
             ("correction of a saccharometer below 22 °C", "°Bx", "Balling"),
         ("sucrose_density", "nD"): ("refractive index of sucrose, up to 75 °Bx", "", "CRC Handbook; ICUMSA 1974"),
@@ -103,11 +101,11 @@ SECTIONS = {
         ("chemistry_and_units", "carbonation.henry_tempcoef"):
             ("its change with temperature at 25 °C", "K", "Sander's compilation, 2400 K for Weiss"),
         ("chemistry_and_units", "carbonation.g_per_100g"):
-            ("dissolved at 1 atm in all", "g/100 g", "an older textbook table"),
+            ("dissolved at 1 atm in all", "g/100 g", "an older textbook table, second-hand"),
         ("chemistry_and_units", "carbonation.mole_fraction (another law)"):
             ("mole fraction × 1000, 0 to 40 °C", "", "CRC Handbook (Carroll et al. 1991): another law"),
         ("chemistry_and_units", "carbonation.eu_formula (another law)"): ("dissolved at 20 °C", "g/L", f"{EU_37}: another law"),
-        ("chemistry_and_units", "carbonation.beer_table"): ("CO2 of beer by gauge", "g/L", "an anonymous trade table"),
+        ("chemistry_and_units", "carbonation.beer_table"): ("CO2 of beer by gauge", "g/L", "an anonymous trade table, second-hand"),
         ("chemistry_and_units", "carbonation.sparkling_bottle"):
             ("sparkling wine at 5.8 bar, 12 °C", "g/L", "ACS Omega 6 (2021) 9672; Sci. Rep. 7 (2017) 10702"),
         ("chemistry_and_units", "carbonation.kH_sparkling"):
@@ -124,7 +122,7 @@ SECTIONS = {
         ("chemistry_and_units", "safety.fermentation_co2"): ("CO2 of 20 L fermenting", "g", OF_LAW),
     },
     "Energy": {
-        ("chemistry_and_units", "energy.wine"): ("energy of the alcohol in 100 mL at 12 %ABV", "kcal", "a table of food energy"),
+        ("chemistry_and_units", "energy.wine"): ("energy of the alcohol in 100 mL at 12 %ABV", "kcal", "a table of food energy, second-hand"),
     },
 }
 HEAD = ["| quantity | unit | rows | mean | largest | of tolerance | published in |", "|---|---|---|---|---|---|---|"]

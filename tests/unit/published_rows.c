@@ -235,10 +235,6 @@ static double proof_gal_per_1000lb(const Visitor *v, size_t row) {
     return 1000 * wine_gal_per_lb(v, row) * proof_of(v, row) / 100;
 }
 
-static double lb_per_100_proof_gal(const Visitor *v, size_t row) {
-    return 100 / (wine_gal_per_lb(v, row) * proof_of(v, row) / 100);
-}
-
 static double proof_gal_of_lb(const Visitor *v, size_t row) {
     char *end;
     double pounds = strtod(text(v, row, "a"), &end);
@@ -277,7 +273,6 @@ static void contraction_rows(Visitor *v) {
         {"water_to_add_per_100vol", NULL, {NULL}, water_to_add_vol},
         {"wine_gal_per_lb", NULL, {NULL}, wine_gal_per_lb},
         {"proof_gal_per_1000lb", NULL, {NULL}, proof_gal_per_1000lb},
-        {"lb_per_100_proof_gal", NULL, {NULL}, lb_per_100_proof_gal},
         {"proof_gal_of_lb", NULL, {NULL}, proof_gal_of_lb},
         {"volume_factor_to_60F", NULL, {NULL}, volume_factor},
         {"alcohol_vol_per_100", "number({1} %ABW as proof) / 2", {"a"}, NULL},
@@ -702,11 +697,6 @@ static double balling_q(double original_pct) {
     return 1.22 + 0.001 * original_pct;
 }
 
-static double balling_a(const Visitor *v, size_t row) {
-    double p = number(v, row, "in1");
-    return factor_b(v, p) / balling_q(p);
-}
-
 static double balling_table_b(const Visitor *v, size_t row) {
     double difference = number(v, row, "in1"), p = number(v, row, "in2");
     return factor_b(v, p) * difference / (balling_q(p) - 1);
@@ -724,7 +714,6 @@ static void fermentation_rows(Visitor *v) {
     static const RowKind kinds[] = {{"balling_A_from_p_n", NULL, {NULL}, balling_alcohol_pct},
                                     {"balling_oe_from_A_n", NULL, {NULL}, balling_original_pct},
                                     {"balling_b", NULL, {NULL}, balling_b},
-                                    {"balling_a", NULL, {NULL}, balling_a},
                                     {"tabB", NULL, {NULL}, balling_table_b},
                                     {"cutaia_mean", BEER_BY_MASS, {"in1", "in2"}, NULL},
                                     {"oiv_linear", OIV_POTENTIAL, {"in1"}, NULL}};
