@@ -56,11 +56,11 @@ SECTIONS = {
         ("water_density", "Bettin and Spieweck"): ("density of water, 0 to 40 °C", "kg/m³", "Bettin & Spieweck 1990"),
         ("water_density", "OIML R 22, p = 0"): ("water of the alcohol formula", "kg/m³", "OIML R 22"),
         ("water_density", "Tanaka 2001 (another formula)"): ("density of water", "kg/m³", "Tanaka 2001: another formula"),
-        ("sucrose_density", "density"): ("density by °Bx, 15 and 20 °C", "kg/m³", "a university table of Plato's values"),
+        ("sucrose_density", "density"): ("density by °Bx, 15 and 20 °C", "kg/m³", "Plato's table, second-hand through a university's"),
         ("crc_solutions", "sucrose, density, g/cm3"): ("density of sucrose solutions", "g/cm³", "CRC Handbook, 102nd ed."),
         ("crc_solutions", "other sugars as sucrose, density, g/cm3"):
             ("glucose, fructose, maltose counted as sucrose", "g/cm³", "CRC Handbook, 102nd ed."),
-        ("sucrose_density", "sucrose_conc"): ("sucrose by °Bx", "g/L", "a university table of Plato's values"),
+        ("sucrose_density", "sucrose_conc"): ("sucrose by °Bx", "g/L", "Plato's table, second-hand through a university's"),
         ("sucrose_density", "sg_true_20_20"): ("SG by °Bx", "SG", "NBS Circular 440, table 109"),
         ("sucrose_density", "sg_apparent_20_20_air"): ("SG weighed in air", "SG", "NBS Circular 440, table 114"),
         ("sucrose_density", "sg_17.5_17.5"): ("SG at 17.5/17.5 °C", "SG", "Gerlach, after Cooley's Cyclopaedia"),
