@@ -44,7 +44,7 @@ static Liquid water(double volume_l) {
 }
 
 Test(liquid, published_tables) {
-    expect_table(published_fermentation, 17);
+    expect_table(published_fermentation, 14);
     expect_table(published_energy, 1);
 }
 
