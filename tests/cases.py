@@ -197,7 +197,7 @@ def unpack_all(into, *roots):
 
 def unpack_for_build(into, paths):
     """All into INTO/tests/KIND/TOPIC; cases that are gone go, and what lies outside the folders is left out."""
-    if into.exists() and not (into / "stamp").exists():
+    if into.exists() and any(into.iterdir()) and not (into / "stamp").exists():  # ninja makes it before
         raise Malformed(f"{into}: not a folder of unpacked cases")
     shutil.rmtree(into, ignore_errors=True)
     into.mkdir(parents=True)

@@ -126,11 +126,12 @@ bool parser_at_word(const Parser *parser); /* a name or a keyword */
 void parse_body(Parser *parser, Block *block, BodyKind kind, bool before_else);
 Statement *parse_statement(Parser *parser);
 Statement *parser_statement(Parser *parser, StatementType type, uint32_t start);
-Statement *parse_if_statement(Parser *parser, StatementType type);
-Statement *parse_for(Parser *parser, StatementType type);
-Statement *parse_while(Parser *parser, StatementType type);
-Statement *parse_table(Parser *parser, StatementType type);
-Statement *parse_formula(Parser *parser, StatementType type);
+/* At its first word (ASSIGN, EXPRESSION: its first token), of the type it opens. Several rows share some. */
+#pragma GCC diagnostic push
+#pragma GCC diagnostic ignored "-Wredundant-decls"
+#define STATEMENT(type, allowed, parse, ...) Statement *parse(Parser *parser, StatementType type);
+#include "front/language.def"
+#pragma GCC diagnostic pop
 bool parse_parameter_list(Parser *parser, TokenType closing, Parameter **params, int *count);
 /* Documentation comments above a statement and at the end of its line; NULL for none. */
 const char *parse_doc(Parser *parser, uint32_t start, uint32_t header_end);

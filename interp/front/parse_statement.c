@@ -70,7 +70,7 @@ const char *parse_doc(Parser *parser, uint32_t start, uint32_t header_end) {
 
 /* ---- values and names ---- */
 
-static Statement *parse_let(Parser *parser, StatementType type) {
+Statement *parse_let(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
     parser_advance(parser);
@@ -88,7 +88,7 @@ static Statement *parse_let(Parser *parser, StatementType type) {
 }
 
 /* `x = e`, at the name. */
-static Statement *parse_assign(Parser *parser, StatementType type) {
+Statement *parse_assign(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
     const char *name = parse_name(parser, &span, MSG_LET_NAME);
@@ -105,7 +105,7 @@ static Statement *parse_assign(Parser *parser, StatementType type) {
     return statement;
 }
 
-static Statement *parse_input(Parser *parser, StatementType type) {
+Statement *parse_input(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
     Node *from = NULL, *to = NULL;
@@ -161,7 +161,7 @@ static bool parse_show_item(Parser *parser, ShowItem *item) {
     return parse_format(parser, &item->format);
 }
 
-static Statement *parse_show(Parser *parser, StatementType type) {
+Statement *parse_show(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     ShowItem *items = NULL, item;
     int count = 0, capacity = 0;
@@ -178,7 +178,7 @@ static Statement *parse_show(Parser *parser, StatementType type) {
 }
 
 /* A word and one expression. */
-static Statement *parse_simple(Parser *parser, StatementType type) {
+Statement *parse_word_and_value(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
     if (type == STATEMENT_EXPECT && parser_accept(parser, TOKEN_ERROR))
@@ -191,7 +191,7 @@ static Statement *parse_simple(Parser *parser, StatementType type) {
     return statement;
 }
 
-static Statement *parse_event(Parser *parser, StatementType type) {
+Statement *parse_event(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
     Node *date = parse_expression(parser);
@@ -206,7 +206,7 @@ static Statement *parse_event(Parser *parser, StatementType type) {
     return statement;
 }
 
-static Statement *parse_column(Parser *parser, StatementType type) {
+Statement *parse_column(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
     if (parser->token.type != TOKEN_TEXT && parser->token.type != TOKEN_RAW_TEXT) {
@@ -227,7 +227,7 @@ static Statement *parse_column(Parser *parser, StatementType type) {
     return statement;
 }
 
-static Statement *parse_word_alone(Parser *parser, StatementType type) {
+Statement *parse_word_alone(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
     return parser_statement(parser, type, start);
@@ -283,7 +283,7 @@ static int parse_direction(Parser *parser) {
     return token.type == TOKEN_LEAST ? -1 : 1;
 }
 
-static Statement *parse_find(Parser *parser, StatementType type) {
+Statement *parse_find(Parser *parser, StatementType type) {
     Statement *statement = parser_statement(parser, type, parser->token.span.start);
     int unknowns = 0, conditions = 0;
     Unknown unknown;
@@ -311,7 +311,7 @@ static Statement *parse_find(Parser *parser, StatementType type) {
 
 /* ---- unit, use ---- */
 
-static Statement *parse_unit_statement(Parser *parser, StatementType type) {
+Statement *parse_unit_statement(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
     Node *value = NULL;
@@ -342,7 +342,7 @@ static Statement *parse_unit_statement(Parser *parser, StatementType type) {
     return statement;
 }
 
-static Statement *parse_use(Parser *parser, StatementType type) {
+Statement *parse_use(Parser *parser, StatementType type) {
     Statement *statement = parser_statement(parser, type, parser->token.span.start);
     parser_advance(parser);
     Node *path = NULL;
@@ -438,7 +438,7 @@ static bool report_mistyped(Parser *parser, const char *word, const Token *next)
     return parser->failed;
 }
 
-static Statement *parse_expression_statement(Parser *parser, StatementType type) {
+Statement *parse_expression_statement(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Node *expr = parse_expression(parser);
     if (!expr)

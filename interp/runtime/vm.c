@@ -719,27 +719,14 @@ static bool execute(Vm *vm, const Instruction *pc) {
             vm_table_end(vm);
             break;
 
-        case OP_INPUT:
-            REPORTED(vm_input(vm, pc - 1, &chunk->inputs[i.d], i.a, SPANS()));
-            break;
-        case OP_SHOW:
-            REPORTED(vm_show(vm, pc - 1, &chunk->shows[i.d], i.a, SPANS()));
-            break;
-        case OP_SAY:
-            REPORTED(vm_say(vm, (ItemType)i.x, R[i.a], chunk->library, SPANS()));
-            break;
-        case OP_EVENT:
-            REPORTED(vm_event(vm, R[i.a], R[i.b], SPANS()));
-            break;
-        case OP_EXPECT:
-            REPORTED(vm_expect_true(vm, R[i.a], SPANS()));
-            break;
-        case OP_EXPECT_COMPARE:
-            REPORTED(vm_expect_compare(vm, (Comparison)i.x, R[i.b], R[i.c], SPANS()));
-            break;
-        case OP_EXPECT_NEAR:
-            REPORTED(vm_expect_near(vm, &R[i.a], SPANS()));
-            break;
+#define OPCODE(name, operands)
+#define RESULT(name, operands, function)                                                                     \
+    case OP_##name:                                                                                          \
+        REPORTED(function(vm, pc - 1, SPANS()));                                                             \
+        break;
+#include "values/opcode.def"
+#undef OPCODE
+
         case OP_EXPECT_ERROR:
             REPORTED(vm_expect_error(vm, (int32_t)(pc - chunk->code), i.a, SPANS()));
             LOAD_FRAME();

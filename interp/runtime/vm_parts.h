@@ -33,14 +33,14 @@ bool vm_find_many(Vm *vm, const FindPlan *plan,
 /* correlated(readings, pairs): correlate.c. `first`: the number of its first source. */
 bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result);
 
-/* ---- vm_statements.c: instructions that hand out results ---- */
-bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t base, CodeSpan spans);
-bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg, CodeSpan spans);
-bool vm_say(Vm *vm, ItemType type, Value value, bool library, CodeSpan spans);
-bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans);
-bool vm_expect_true(Vm *vm, Value value, CodeSpan spans);
-bool vm_expect_compare(Vm *vm, Comparison asked, Value left, Value right, CodeSpan spans);
-bool vm_expect_near(Vm *vm, const Value *three, CodeSpan spans);
+/* ---- vm_statements.c ---- */
+
+/* The instructions that hand out results, `i` in the current frame. */
+#define OPCODE(name, operands)
+#define RESULT(name, operands, function) bool function(Vm *vm, const Instruction *i, CodeSpan spans);
+#include "values/opcode.def"
+#undef OPCODE
+
 bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans);
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan);
 bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan spans);

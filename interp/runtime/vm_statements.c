@@ -95,8 +95,9 @@ static bool check_range(Vm *vm, const InputPlan *plan, const Value *three, Value
 
 /* registers: default, from, to. The registry's own scripts only: a script brought in by `use` keeps its
  * defaults. */
-bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t base, CodeSpan spans) {
-    Value *three = vm_registers(vm) + base;
+bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
+    const InputPlan *plan = &vm_frame(vm)->chunk->inputs[i->d];
+    Value *three = vm_registers(vm) + i->a;
     Value value = three[0];
     InputOverride *given = vm->report->silent ? NULL : find_override(vm, plan->name);
     if (plan->ranged && !check_range(vm, plan, three, value, false))
@@ -105,12 +106,11 @@ bool vm_input(Vm *vm, const Instruction *site, const InputPlan *plan, uint16_t b
                   (plan->ranged && !check_range(vm, plan, three, value, true))))
         return vm_fail(vm, spans);
     if (given && given->uncertainty > 0 && vm->worlds->mode != WORLD_PLAIN)
-        value.as.number =
-            worlds_source(vm->worlds, site, plan->name, value, given->uncertainty, SPREAD_NORMAL);
+        value.as.number = worlds_source(vm->worlds, i, plan->name, value, given->uncertainty, SPREAD_NORMAL);
     double spread = 0;
     if (!vm->report->silent && value_is_quantity(value)) {
         bool bent;
-        const double *spreads = worlds_show(vm->worlds, site, value, &bent);
+        const double *spreads = worlds_show(vm->worlds, i, value, &bent);
         spread = spreads ? shown_spread(spreads[0]) : 0;
     }
     if (!vm->report->silent && !vm_only_logs(vm)) {
@@ -168,13 +168,14 @@ static ShowDetail detail_of(const Vm *vm, const double *spreads, int number) {
     return detail;
 }
 
-bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg, CodeSpan spans) {
-    Value *registers = vm_registers(vm) + reg;
+bool vm_show(Vm *vm, const Instruction *i, CodeSpan spans) {
+    const ShowPlan *plan = &vm_frame(vm)->chunk->shows[i->d];
+    Value *registers = vm_registers(vm) + i->a;
     if (vm->report->muted || vm->report->silent)
         return true;
     bool bent;
     int number = vm->worlds->shown_next;
-    const double *spreads = worlds_show(vm->worlds, site, registers[0], &bent);
+    const double *spreads = worlds_show(vm->worlds, i, registers[0], &bent);
     if (vm_only_logs(vm))
         return true;
     Text text = {0};
@@ -194,14 +195,16 @@ bool vm_show(Vm *vm, const Instruction *site, const ShowPlan *plan, uint16_t reg
     return shown || vm_fail(vm, spans);
 }
 
-bool vm_say(Vm *vm, ItemType type, Value value, bool library, CodeSpan spans) {
+bool vm_say(Vm *vm, const Instruction *i, CodeSpan spans) {
+    ItemType type = (ItemType)i->x;
+    Value value = vm_registers(vm)[i->a];
     if (value.tag != TAG_TEXT && type != ITEM_PRINT) {
         kind_fault(vm->registry->units, MSG_SAY_TEXT, value, NULL, &vm->fault);
         return vm_fail(vm, spans);
     }
     Text text = {0};
     display_value(&text, vm->registry->units, value, (FormatSpec){0}, &vm->fault);
-    if (library && (type == ITEM_CAUTION || type == ITEM_NOTE))
+    if (vm_frame(vm)->chunk->library && (type == ITEM_CAUTION || type == ITEM_NOTE))
         report_say_once(vm->report, type, text_string(&text));
     else
         report_text(vm->report, type, text_string(&text));
@@ -209,7 +212,8 @@ bool vm_say(Vm *vm, ItemType type, Value value, bool library, CodeSpan spans) {
     return true;
 }
 
-bool vm_event(Vm *vm, Value date, Value text, CodeSpan spans) {
+bool vm_event(Vm *vm, const Instruction *i, CodeSpan spans) {
+    Value date = vm_registers(vm)[i->a], text = vm_registers(vm)[i->b];
     bool is_date = date.tag == TAG_READING && date.unit == UNIT_DATE;
     if (is_date && text.tag == TAG_TEXT) {
         report_event(vm->report, date.as.number, text.as.text->bytes);
@@ -249,7 +253,8 @@ static Diag *failed_check(Vm *vm, MessageId id, CodeSpan spans, const char *cons
     return diag_new(id, vm_frame(vm)->chunk->source, spans.at, args);
 }
 
-bool vm_expect_true(Vm *vm, Value value, CodeSpan spans) {
+bool vm_expect_true(Vm *vm, const Instruction *i, CodeSpan spans) {
+    Value value = vm_registers(vm)[i->a];
     if (!kind_check_truth(vm->registry->units, value, &vm->fault)) {
         spans.at = spans.left;
         return vm_fail(vm, spans);
@@ -307,10 +312,11 @@ static void show_pair(const Vm *vm, Value a, Value b, char **left, char **right)
     *right = text_take(&full_right);
 }
 
-bool vm_expect_compare(Vm *vm, Comparison asked, Value left, Value right, CodeSpan spans) {
+bool vm_expect_compare(Vm *vm, const Instruction *i, CodeSpan spans) {
+    Value left = vm_registers(vm)[i->b], right = vm_registers(vm)[i->c];
     Arith arith = vm_arith(vm);
     bool holds = false;
-    if (!compare(&arith, asked, left, right, &holds))
+    if (!compare(&arith, (Comparison)i->x, left, right, &holds))
         return vm_fail(vm, spans);
     Diag *diag = NULL;
     if (!holds) {
@@ -326,7 +332,8 @@ bool vm_expect_compare(Vm *vm, Comparison asked, Value left, Value right, CodeSp
     return true;
 }
 
-bool vm_expect_near(Vm *vm, const Value *three, CodeSpan spans) {
+bool vm_expect_near(Vm *vm, const Instruction *i, CodeSpan spans) {
+    const Value *three = vm_registers(vm) + i->a;
     Arith arith = vm_arith(vm);
     bool holds;
     if (!arith_near(&arith, three[0], three[1], three[2], &holds))
