@@ -245,15 +245,27 @@ static size_t column_of(const ShownLine *shown, uint32_t offset) {
 }
 
 static void mark(Text *row, size_t from, size_t to, char c) {
-    if (row->length < to)
-        text_add_repeated(row, ' ', to - row->length);
+    text_add_padding(row, row->length, to);
     memset(row->bytes + from, c, to - from);
 }
 
-static void add_gutter(Text *out, const char *number) {
-    text_add_repeated(out, ' ', LINE_NUMBER_WIDTH - strlen(number));
-    text_add_string(out, number);
+/* Columns left of the bar: LINE_NUMBER_WIDTH, or as many as the number of the line has digits. */
+static size_t gutter_width(uint32_t line) {
+    size_t digits = 1;
+    for (uint32_t rest = line; rest >= 10; rest /= 10)
+        digits++;
+    return digits > LINE_NUMBER_WIDTH ? digits : LINE_NUMBER_WIDTH;
+}
+
+/* The gutter of a shown line, with its number, or of the marks below it, without. */
+static void add_gutter(Text *out, uint32_t line, bool numbered) {
+    Text number = {0};
+    if (numbered)
+        text_add_integer(&number, line);
+    text_add_padding(out, number.length, gutter_width(line));
+    text_add_string(out, text_string(&number));
     text_add_string(out, " | ");
+    text_free(&number);
 }
 
 /* Writes text cut to the columns [from, from + SHOWN_WIDTH). */
@@ -300,12 +312,12 @@ static void add_label_rows(Text *out, const Diag *diag, const ShownLine *shown, 
                 continue;
             }
             size_t width = row.length ? utf8_width(row.bytes, row.length) : 0;
-            text_add_repeated(&row, ' ', column - width);
+            text_add_padding(&row, width, column);
             text_add_string(&row, label->text);
             done[i] = true;
         }
         if (row.length) {
-            add_gutter(out, "");
+            add_gutter(out, line, false);
             add_window(out, &row, window);
         }
         text_free(&row);
@@ -329,7 +341,7 @@ static void add_marks(Text *out, const Diag *diag, const ShownLine *shown, uint3
         size_t from = column_of(shown, own.start), to = column_of(shown, own.end);
         mark(&row, from, to > from ? to : from + 1, labels_here ? '-' : '^');
     }
-    add_gutter(out, "");
+    add_gutter(out, line, false);
     add_window(out, &row, window);
     text_free(&row);
     if (has_label_texts(diag))
@@ -337,17 +349,14 @@ static void add_marks(Text *out, const Diag *diag, const ShownLine *shown, uint3
 }
 
 static void add_source_line(Text *out, const Diag *diag, uint32_t line) {
-    Text number = {0};
-    text_add_integer(&number, line);
     ShownLine shown = prepare_line(diag->source, line);
     size_t place = column_of(&shown, diag->span.start);
     size_t window = place > SHOWN_WIDTH - 20 ? place - SHOWN_WIDTH / 2 : 0;
-    add_gutter(out, text_string(&number));
+    add_gutter(out, line, true);
     add_window(out, &shown.text, window);
     add_marks(out, diag, &shown, line, window);
     mem_free(shown.columns);
     text_free(&shown.text);
-    text_free(&number);
 }
 
 void diag_render(Text *out, const Diag *diag) {

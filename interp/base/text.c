@@ -9,6 +9,10 @@
 
 static void make_room(Text *text, size_t extra) {
     size_t needed = text->length + extra + 1;
+    if (extra > SIZE_MAX / 2) { /* only a difference that wrapped below zero is that large */
+        text->bytes = mem_resize_array(text->bytes, extra, sizeof(uint64_t)); /* refuses it, and ends there */
+        return;
+    }
     if (needed <= text->capacity)
         return;
     size_t capacity = text->capacity < 32 ? 64 : text->capacity * 2;
@@ -39,6 +43,11 @@ void text_add_repeated(Text *text, char c, size_t times) {
     memset(text->bytes + text->length, c, times);
     text->length += times;
     text->bytes[text->length] = '\0';
+}
+
+void text_add_padding(Text *text, size_t used, size_t width) {
+    if (used < width)
+        text_add_repeated(text, ' ', width - used);
 }
 
 void text_add_integer(Text *text, long long number) {

@@ -14,6 +14,7 @@
 #include "front/word.h"
 #include "numbers/calendar.h"
 #include "runtime/native_text.h"
+#include "values/kind_check.h"
 
 enum { DEFAULT_DEPTH = 1000 };
 #define DEFAULT_MEMORY ((size_t)1 << 30)
@@ -304,7 +305,11 @@ static bool read_spread(Session *session, const Node *literal, InputOverride *ov
     Arith arith = {.units = session->registry->units, .heap = session->registry->heap, .fault = fault};
     if (!compile_constant(session->registry, session->script, literal->as.plus_minus.value, &value, fault) ||
         !compile_constant(session->registry, session->script, spread, &width, fault) ||
-        !value_is_quantity(value) || width.tag != TAG_AMOUNT || width.as.number < 0)
+        !value_is_quantity(value))
+        return false;
+    if (width.tag == TAG_READING) /* 3.4 pH ± 0.05 pH: its hint says what to type */
+        return kind_check_spread(arith.units, value, width, PLUS_MINUS_DIFFERENCE, fault);
+    if (width.tag != TAG_AMOUNT || width.as.number < 0)
         return false;
     if (shared) {
         if (!compile_unit(session->registry, session->script, shared, &unit, fault) ||
@@ -364,7 +369,9 @@ static InputOverride read_override(Session *session, const PendingInput *pending
                                                      : compile_constant(session->registry, session->script,
                                                                         literal, &override.value, &fault));
     if (!override.is_literal)
-        override.reason = reason_of(errors.count ? errors.items[0] : NULL);
+        override.reason = fault.id == MSG_PLUS_MINUS_READING && fault.hint
+                              ? mem_copy_string(fault.hint)
+                              : reason_of(errors.count ? errors.items[0] : NULL);
     fault_clear(&fault);
     arena_free(arena);
     diag_list_free(&errors);
@@ -435,6 +442,7 @@ static bool run_script(Session *session, bool keep) {
 }
 
 static void run_main(Session *session) {
+    session->did_run = true;
     if (!run_script(session, false))
         take_error(session);
     report_finish(session->report);
@@ -456,6 +464,7 @@ static void run_main(Session *session) {
 static Program *compile_script(Session *session, Source *source, CompileOptions options, DiagList *others,
                                bool *parsed) {
     begin(session);
+    session->did_run = false;
     mem_free(session->read_folder);
     session->read_folder = loader_folder_of(source->path, session->folder);
     session->natives.folder = session->read_folder;
@@ -502,6 +511,10 @@ SessionStatus session_run_trials(Session *session, Source *source, long trials, 
     SessionStatus status = session_run(session, source);
     session->trials = 0;
     return status;
+}
+
+bool session_did_run(const Session *session) {
+    return session->did_run;
 }
 
 int session_source_count(const Session *session) {

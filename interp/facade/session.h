@@ -67,6 +67,9 @@ typedef struct SourceShare {
     double contribution; /* to the shown number, on that number's unit, with its sign */
 } SourceShare;
 int session_source_count(const Session *session);
+/* Did the last script get as far as running? False after errors of syntax or names, or an input that is
+ * wrong. */
+bool session_did_run(const Session *session);
 SourceShare session_source_share(const Session *session, int number, int source);
 /* Errors of syntax, names, arguments, and kinds where they are known, without running. All of them. */
 SessionStatus session_check(Session *session, Source *source);

@@ -52,6 +52,7 @@ struct Session {
     const Value *kept;
     int kept_count; /* globals to go back to between runs */
     long trials;    /* --trials: so many random draws; 0: none */
+    bool did_run;   /* the last script compiled and was run, if only in part */
     uint64_t seed;
     volatile sig_atomic_t interrupted;
     void (*on_item)(void *context, const Item *item);

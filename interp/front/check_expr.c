@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The check of kinds: expressions. Each kind of node computes with samples what the machine would compute
  * with values, by the same functions, and reports at the places that compile_expr.c gives to the machine. */
+#include <math.h>
 #include <string.h>
 
 #include "base/mem.h"
@@ -13,7 +14,8 @@ enum { STEPS_MAX = 200000, WORDS_MAX = 40, TOLD_MAX = 1000 };
 
 /* ---- reporting ---- */
 
-/* The faults that depend on kinds and units alone, never on a number. */
+/* The faults that depend on kinds and units alone, never on a number; and a negative `within`, which is
+ * looked for only where its number is written. */
 static const MessageId kind_messages[] = {
     MSG_ADD_KINDS,          MSG_SUBTRACT_KINDS,     MSG_MULTIPLY_KINDS,    MSG_DIVIDE_KINDS,
     MSG_MODULO_KINDS,       MSG_OF_KINDS,           MSG_POWER_KINDS,       MSG_NEGATE_KIND,
@@ -25,7 +27,7 @@ static const MessageId kind_messages[] = {
     MSG_LOOP_LIST,          MSG_LOOP_BOUNDS,        MSG_LOOP_STEP_KIND,    MSG_SAY_TEXT,
     MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,  MSG_PLUS_MINUS_KIND,
     MSG_PLUS_MINUS_READING, MSG_FIND_BOUND,         MSG_LIQUID_AMOUNT,     MSG_LIQUID_PART_KIND,
-    MSG_LIQUID_COST_KIND,   MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD,
+    MSG_LIQUID_COST_KIND,   MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD, MSG_WITHIN_NEGATIVE,
 };
 
 static bool is_about_kinds(MessageId id) {
@@ -255,12 +257,26 @@ void check_condition(Checker *c, const Node *node) {
         require_truth(c, answer, node->span);
 }
 
+/* -3 pts: whatever way a script takes to it, its sign is the one that is written. */
+static bool is_written(const Node *node) {
+    while (node->type == NODE_ATTACH || (node->type == NODE_UNARY && node->as.unary.op == OPERATOR_NEGATE))
+        node = node->type == NODE_ATTACH ? node->as.attach.operand : node->as.unary.operand;
+    return node->type == NODE_NUMBER;
+}
+
 bool check_near(Checker *c, const Node *node, Span at) {
     Guess value = check_expr(c, node->as.near.value), target = check_expr(c, node->as.near.target);
     Guess within = check_expr(c, node->as.near.within);
     Fault fault = {0};
     Arith arith = rules_of(c, &fault);
-    bool holds;
+    bool holds, written = guess_known(within) && is_written(node->as.near.within);
+    if (written && !arith_within_allowed(&arith, within.value)) {
+        check_report(c, &fault, (CodeSpan){.at = at});
+        return false;
+    }
+    if (guess_known(within) && within.value.tag == TAG_AMOUNT)
+        within.value.as.number =
+            fabs(within.value.as.number); /* what a run would not come to with that sign */
     if (!guess_known(value) || !guess_known(target) || !guess_known(within) ||
         arith_near(&arith, value.value, target.value, within.value, &holds))
         return true;

@@ -100,7 +100,8 @@ static void add_rows(Text *out, const Grid *grid, const PlotPicture *picture) {
             if (place(plot_share(&picture->up, plot_tick_value(&picture->up, i)), HEIGHT) ==
                 HEIGHT - 1 - line)
                 plot_tick(&tick, &picture->up, i);
-        text_add_repeated(out, ' ', (size_t)grid->margin - BESIDE_TICKS - tick.length);
+        text_add_padding(out, tick.length,
+                         grid->margin > BESIDE_TICKS ? (size_t)(grid->margin - BESIDE_TICKS) : 0);
         text_add(out, text_string(&tick), tick.length);
         text_add_string(out, tick.length ? " +" : " |");
         text_add(out, grid->cells[line], (size_t)grid->width);
@@ -126,7 +127,7 @@ static void add_foot(Text *out, const Grid *grid, const PlotPicture *picture, in
             continue;
         double moved = column - share * (grid->width - 1); /* to a whole column, the label as the mark */
         size_t start = (size_t)lround(plot_tick_start(along, i, &room) + moved);
-        text_add_repeated(&ticks, ' ', start > ticks.length ? start - ticks.length : 0);
+        text_add_padding(&ticks, ticks.length, start);
         plot_tick(&ticks, along, i);
     }
     text_add_repeated(out, ' ', (size_t)grid->margin);

@@ -162,14 +162,15 @@ static bool is_dash(const Cell *cell) {
 }
 
 static void add_cell(Text *out, const Column *column, const Cell *cell, bool head) {
-    size_t before = 0;
+    size_t taken = 0; /* of the width, right of the blanks that go before */
     if (cell->number)
-        before = column->width - column->fraction - cell->whole;
+        taken = column->fraction + cell->whole;
     else if (column->numeric && (head || is_dash(cell)))
-        before = column->width - cell->width;
+        taken = cell->width;
+    size_t before = taken && taken < column->width ? column->width - taken : 0;
     text_add_repeated(out, ' ', before);
     text_add_string(out, cell->text);
-    text_add_repeated(out, ' ', column->width - before - cell->width);
+    text_add_padding(out, before + cell->width, column->width);
 }
 
 /* A row: -1 is the head, -2 the rule under it. */
@@ -259,7 +260,7 @@ static void add_event_lines(Text *out, const Item *const *events, int count, int
         render_date(&start, events[i]->date);
         text_add_string(&start, "  ");
         text_add_string(&start, weekday);
-        text_add_repeated(&start, ' ', WEEKDAY_WIDTH - strlen(weekday) + 2);
+        text_add_padding(&start, strlen(weekday), WEEKDAY_WIDTH + 2);
         render_wrapped(out, text_string(&start), events[i]->text, columns);
         text_free(&start);
     }
@@ -289,9 +290,8 @@ void render_text_calendar(Text *out, RenderText *state, const Report *report) {
 
 static void add_field(Text *out, const char *name, const char *value) {
     enum { NAME_WIDTH = 13 };
-    size_t width = strlen(name);
     text_add_string(out, name);
-    text_add_repeated(out, ' ', NAME_WIDTH - width);
+    text_add_padding(out, strlen(name), NAME_WIDTH);
     render_one_line(out, value);
     end_line(out);
 }

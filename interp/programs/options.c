@@ -271,7 +271,7 @@ static void add_option(Text *out, const OptionRow *row) {
         text_add_string(out, parts[i]);
     }
     size_t width = utf8_width(out->bytes + start, out->length - start);
-    text_add_repeated(out, ' ', HELP_COLUMN - width);
+    text_add_padding(out, width, HELP_COLUMN);
     for (const char *p = row->help; *p; p++) {
         text_add_char(out, *p);
         if (*p == '\n')

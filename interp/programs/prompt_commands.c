@@ -73,7 +73,7 @@ static void add_command(Text *out, const CommandRow *row) {
         text_add_string(out, row->form);
     }
     size_t width = out->length - start;
-    text_add_repeated(out, ' ', width < HELP_COLUMN ? HELP_COLUMN - width : 1);
+    text_add_padding(out, width, width < HELP_COLUMN ? HELP_COLUMN : width + 1);
     text_add_string(out, row->help);
     text_add_char(out, '\n');
 }

@@ -16,10 +16,8 @@ void prompt_begin_words(WordList *list, const Prompt *prompt, const char *title,
     list->indent = indent;
     list->column = utf8_width(title, strlen(title));
     list->count = 0;
-    if (list->column < indent) {
-        text_add_repeated(&list->text, ' ', indent - list->column);
-        list->column = indent;
-    }
+    text_add_padding(&list->text, list->column, indent);
+    list->column = list->column < indent ? indent : list->column;
 }
 
 void prompt_add_word(WordList *list, const char *word) {

@@ -179,7 +179,7 @@ SessionStatus run_script(const Options *options, Console *console) {
         status = run_outcome(
             &output, options->trials ? session_run_trials(session, source, options->trials, options->seed)
                                      : session_run(session, source));
-        if ((options->trials || options->budget) && status != SESSION_USAGE)
+        if ((options->trials || options->budget) && session_did_run(session) && status != SESSION_USAGE)
             spread_close(console, session, options);
         if (options->form && status != SESSION_USAGE)
             write_report(options->form, &output, source);
@@ -244,7 +244,7 @@ static void add_input_columns(Text *setting, Text *range, const UnitTable *units
 static void pad(Text *out, const Text *cell, size_t width) {
     text_add_string(out, text_string(cell));
     size_t used = utf8_width(text_string(cell), cell->length);
-    text_add_repeated(out, ' ', used < width ? width - used : 0);
+    text_add_padding(out, used, width);
 }
 
 /* The lines of a documentation comment under one another. */

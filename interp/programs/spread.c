@@ -26,7 +26,7 @@ static int compare_shares(const void *left, const void *right) {
 static void add_share(Text *out, const UnitTable *units, const Share *share) {
     Text percent = {0};
     format_places(&percent, share->variance * 100, share->variance < 0.0995 ? 1 : 0);
-    text_add_repeated(out, ' ', 8 > percent.length ? 8 - percent.length : 0);
+    text_add_padding(out, percent.length, 8);
     text_add(out, text_string(&percent), percent.length);
     text_add_string(out, " %  ");
     text_add_string(out, share->source.name);
@@ -86,8 +86,19 @@ void spread_trials(Text *out, RenderText *state, const Item *item) {
     mem_free(drawn.text);
 }
 
+/* Did something stop the script? What it has not come to may have a ±. */
+static bool has_stopped(const Session *session) {
+    const DiagList *errors = session_errors(session);
+    for (int i = 0; i < errors->count; i++)
+        if (message_class(errors->items[i]->id) != CLASS_EXPECT)
+            return true;
+    return false;
+}
+
 void spread_close(Console *console, Session *session, const Options *options) {
     Text text = {0};
+    if (session_source_count(session) == 0 && has_stopped(session))
+        return;
     if (options->budget) {
         if (session_source_count(session) == 0)
             text_add_string(&text, "there is no budget: the script has no ±\n");

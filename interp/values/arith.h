@@ -28,7 +28,10 @@ bool arith_convert(const Arith *arith, Value a, UnitId unit, Value *result); /* 
 bool arith_equal(const Arith *arith, Value a, Value b, bool *result);
 /* -1, 0 (within the tolerance of docs/reference/language.md, "Expressions") or 1. */
 bool arith_compare(const Arith *arith, Value a, Value b, int *order);
+/* |a - b| <= within; a fault for a negative `within`, which nothing could meet. */
 bool arith_near(const Arith *arith, Value a, Value b, Value within, bool *result);
+/* A fault for a negative amount; its kind is not looked at. */
+bool arith_within_allowed(const Arith *arith, Value within);
 /* The tolerance of two numbers already in the left unit. */
 static inline double arith_tolerance(double a, double b) {
     double magnitude_a = a < 0 ? -a : a, magnitude_b = b < 0 ? -b : b;

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "values/arith_fault.h"
+#include "values/display.h"
 
 /* Both numbers on one scale: amounts in a's unit, readings on their base (SG, K, pH, days). */
 static bool on_common_scale(const Arith *arith, Value a, Value b, double *number_a, double *number_b) {
@@ -152,6 +153,16 @@ bool arith_gap(const Arith *arith, Value a, Value b, double *gap) {
     return true;
 }
 
+bool arith_within_allowed(const Arith *arith, Value within) {
+    if (within.tag != TAG_AMOUNT || !(within.as.number < 0))
+        return true;
+    Text shown = {0};
+    display_brief(&shown, arith->units, within, false);
+    fault_set(arith->fault, MSG_WITHIN_NEGATIVE, ARGS(text_string(&shown)));
+    text_free(&shown);
+    return false;
+}
+
 /* |a − b| ≤ d, where d is a difference on the scale of a and b. */
 bool arith_near(const Arith *arith, Value a, Value b, Value within, bool *result) {
     double left, right, span;
@@ -164,12 +175,14 @@ bool arith_near(const Arith *arith, Value a, Value b, Value within, bool *result
     UnitId wanted = a.tag == TAG_READING ? unit->difference : a.unit;
     if (within.tag != TAG_AMOUNT || !unit_same_kind(arith->units, within.unit, wanted))
         return arith_fault_pair(arith, MSG_WITHIN_KIND, a, within);
+    if (!arith_within_allowed(arith, within))
+        return false;
     /* on the common scale a gravity's point is 0.001 SG and a Fahrenheit difference 5/9 K */
     UnitId base = unit->kind == KIND_TEMPERATURE ? (UnitId)UNIT_CELSIUS_DIFFERENCE : wanted;
     if (!unit_convert(arith->units, within.as.number, within.unit, base, &span, arith->fault))
         return false;
     if (unit->kind == KIND_GRAVITY)
         span *= 0.001;
-    *result = fabs(left - right) <= fabs(span) + arith_tolerance(left, right);
+    *result = fabs(left - right) <= span + arith_tolerance(left, right);
     return true;
 }

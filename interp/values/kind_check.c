@@ -268,11 +268,66 @@ static bool spread_fault(const UnitTable *units, Value value, Value spread, Faul
     return false;
 }
 
+/* As a script would write it, without its unit: 1.050. */
+static void add_bare(Text *out, const UnitTable *units, Value value) {
+    Text example = {0};
+    add_example(&example, units, value.as.number, value.unit);
+    text_add(out, text_string(&example), strcspn(text_string(&example), " "));
+    text_free(&example);
+}
+
+/* The scales that are straight lines, and how many of their own differences one step of each is. */
+static double difference_steps(Scale scale) {
+    return scale == SCALE_SG ? 1000
+           : scale == SCALE_OECHSLE || scale == SCALE_CELSIUS || scale == SCALE_FAHRENHEIT ||
+                   scale == SCALE_KELVIN || scale == SCALE_PH
+               ? 1
+               : 0;
+}
+
+/* "± 2 pts": the difference that a reading was meant to be; nothing where the scale is no straight line. */
+static void add_difference(Text *out, const UnitTable *units, Value spread) {
+    const Unit *unit = unit_get(units, spread.unit);
+    double steps = spread.as.number * difference_steps(unit->scale);
+    if (!(steps > 0))
+        return;
+    add_example(out, units, round(steps * 1e9) / 1e9, unit->difference);
+    if (unit->difference == UNIT_NUMBER)
+        out->bytes[--out->length] = '\0'; /* no unit behind the blank */
+}
+
+/* A reading after ±, in the unit of the value (3.4 pH ± 0.05 pH): shows the forms that work. */
+static bool reading_fault(const UnitTable *units, Value value, Value spread, PlusMinus how, Fault *fault) {
+    kind_fault_pair(units, MSG_PLUS_MINUS_READING, value, spread, fault);
+    if (value.meta != spread.meta || !(spread.as.number > 0))
+        return false;
+    Text whole = {0}, number = {0}, width = {0}, alone = {0};
+    add_example(&whole, units, value.as.number, value.unit);
+    add_bare(&number, units, value);
+    add_bare(&width, units, spread);
+    add_difference(&alone, units, spread);
+    const char *const words[] = {text_string(&number), text_string(&width), unit_get(units, value.unit)->name,
+                                 text_string(&alone),  text_string(&whole), NULL};
+    bool within = how == PLUS_MINUS_WITHIN;
+    if (!within)
+        fault_hint_with(fault,
+                        alone.length ? "write the unit once: %1 ± %2 %3; or the difference: %5 ± %4"
+                                     : "write the unit once: %1 ± %2 %3",
+                        words);
+    else if (alone.length)
+        fault_hint_with(fault, "write the difference: tolerance(%5, %4)", words);
+    text_free(&whole);
+    text_free(&number);
+    text_free(&width);
+    text_free(&alone);
+    return false;
+}
+
 bool kind_check_spread(const UnitTable *units, Value value, Value spread, PlusMinus how, Fault *fault) {
     if (!value_is_quantity(value) || value.unit == UNIT_DATE)
         return kind_fault(units, MSG_PLUS_MINUS_VALUE, value, NULL, fault);
     if (how != PLUS_MINUS_SAME_UNIT && spread.tag == TAG_READING)
-        return kind_fault_pair(units, MSG_PLUS_MINUS_READING, value, spread, fault);
+        return reading_fault(units, value, spread, how, fault);
     return spread_fits(units, value, spread, how) || spread_fault(units, value, spread, fault);
 }
 

@@ -191,6 +191,19 @@ CASES = [
      {"files": {"a.rlet": "show 3\n"}, "out": "3 = 3\nnothing was drawn: the script has no ±\n"}),
     ("a budget of nothing", ["--budget", "a.rlet"],
      {"files": {"a.rlet": "show 3\n"}, "out": "3 = 3\nthere is no budget: the script has no ±\n"}),
+    ("draws of a script that does not compile", ["--trials", "9", "a.rlet"],
+     {"files": {"a.rlet": "show 1 +\n"}, "status": 1, "out": "", "err": ["a.rlet:1:9: a value is missing after +\n"]}),
+    ("draws of names that are none", ["--trials", "9", "a.rlet"],
+     {"files": {"a.rlet": "let x = 1 ± 0.1\nshow nix\n"}, "status": 1, "out": "", "err": ["a.rlet:2:6: "]}),
+    ("draws of a script that a script uses", ["--trials", "9", "a.rlet"],
+     {"files": {"a.rlet": 'use "b.rlet"\n', "b.rlet": "show 1 +\n"}, "status": 1, "out": "", "err": ["b.rlet:1:9: "]}),
+    ("a budget of a script that does not compile", ["--budget", "a.rlet"],
+     {"files": {"a.rlet": "show nix\n"}, "status": 1, "out": "", "err": ["a.rlet:1:6: "]}),
+    ("draws of a script that stops before its first ±", ["--trials", "9", "a.rlet"],
+     {"files": {"a.rlet": "let x = 3.4 pH\nshow x ± 0.05 pH\n"}, "status": 1, "out": "", "err": ["a.rlet:2:8: "]}),
+    ("an input with its unit on both sides of ±", ["a.rlet", "p=3.4 pH ± 0.05 pH"],
+     {"files": {"a.rlet": "input p = 3.6 pH\nshow p\n"}, "status": 2,
+      "err": ["   hint: write the unit once: 3.4 ± 0.05 pH; or the difference: 3.4 pH ± 0.05; for example p="]}),
     ("no number of draws", ["--trials", "many", "a.rlet"],
      usage("--trials wants how many draws, from 2 to 100000000, and not many", "for example --trials 100000")),
     ("one draw", ["--trials", "1", "a.rlet"],
@@ -604,7 +617,34 @@ def same_bytes_again(folder):
         check(first and first == again, f"{form} differs")
 
 
-SCENES = [full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
+def far_down(folder):
+    """An error past each power of ten of lines: run, --check, --expect, every form of a report, and by use."""
+    kinds, message = "show 5 gal + 3 kg\n", "a volume and a mass cannot be added"
+    for power in range(1, 7):
+        for line in (10 ** power - 1, 10 ** power):
+            write_files(folder, {"a.rlet": "\n" * (line - 1) + kinds})
+            width = max(5, len(str(line)))
+            wanted = (f"a.rlet:{line}:12: {message}\n{line:>{width}} | {kinds}{'':{width}} |      ----- - ----\n"
+                      f"{'':{width}} |      volume  mass\n   hint: to pour dry sugar in, add liquids: base + 3 kg of sugar()\n")
+            for arguments in (["a.rlet"], ["--check", "a.rlet"]):
+                done = run(folder, arguments)
+                check(done.returncode == 1, f"{arguments}, line {line}: status {done.returncode}")
+                compare("standard error", wanted, done.stderr.decode())
+    write_files(folder, {"a.rlet": "\n" * 99999 + kinds, "b.rlet": 'use "a.rlet"\n',
+                         "c.rlet": "\n" * 99999 + "expect 1 == 2\n", "d.rlet": "\n" * 99999 + "show 1 +\n"})
+    for form in FORMS.split(", "):
+        done = report(folder, form)
+        check(done.returncode == 1 and b"a.rlet:100000:12" in done.stderr, f"{form}: {done}")
+        check(message.encode() in done.stdout, f"{form}: {done}")
+    for name, place in (("b", "a.rlet:100000:12: "), ("c", "c.rlet:100000:1: "), ("d", "d.rlet:100000:9: ")):
+        for arguments in ([], ["--check"], ["--expect"], ["--trials", "9"], ["--budget"]):
+            if name != "d" and "--check" in arguments:
+                continue  # --check runs no expect, and a script it uses is checked by itself
+            done = run(folder, [*arguments, f"{name}.rlet"])
+            check(done.returncode == 1 and place in done.stderr.decode(), (arguments, name, done))
+
+
+SCENES = [far_down, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
           json_of_a_failure, csv_report, text_report, same_bytes_again]
 
 

@@ -2,10 +2,38 @@
 /* Byte builder, UTF-8 and near names. */
 #include <criterion/criterion.h>
 #include <limits.h>
+#include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
 #include "base/text.h"
+
+Test(text, padding) {
+    static const struct {
+        size_t used, width, added;
+    } rows[] = {{0, 5, 5}, {4, 5, 1}, {5, 5, 0}, {6, 5, 0}, {0, 0, 0}, {SIZE_MAX, 5, 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Text text = {0};
+        text_add_padding(&text, rows[i].used, rows[i].width);
+        cr_expect_eq(text.length, rows[i].added, "row %zu", i);
+        cr_expect_eq(strspn(text_string(&text), " "), rows[i].added, "row %zu", i);
+        text_free(&text);
+    }
+}
+
+static void leave(void) {
+    exit(7);
+}
+
+/* A difference that wrapped below zero ends in the one way memory fails, and not behind the buffer. */
+Test(text, repeating_refuses_what_wrapped, .exit_code = 7) {
+    Text text = {0};
+    size_t five = 5, six = 6;
+    text_add_string(&text, "there");
+    mem_set_failure_handler(leave);
+    text_add_repeated(&text, ' ', five - six);
+}
 
 Test(text, builder) {
     Text text = {0};
