@@ -197,11 +197,8 @@ def unpack_all(into, *roots):
 
 def unpack_for_build(into, paths):
     """All into INTO/tests/KIND/TOPIC; cases that are gone go, and what lies outside the folders is left out."""
-<<<<<<< HEAD
-    if into.exists() and any(into.iterdir()) and not (into / "stamp").exists():  # ninja makes it before
-=======
+    # ninja makes the folder before; a failed unpacking leaves a part and no stamp
     if into.exists() and {path.name for path in into.iterdir()} - {"stamp", "tests"}:
->>>>>>> adf3552 (Gather the small scripts of tests/lang in a case file per topic)
         raise Malformed(f"{into}: not a folder of unpacked cases")
     shutil.rmtree(into, ignore_errors=True)
     into.mkdir(parents=True)
