@@ -254,6 +254,44 @@ show 5 crown + 2 florin
 ===
 unit bottle
 show 5 bottle + 2 gal
+===
+show abv(1.050, 1.000)
+===
+show juice(gravity: 1.050)
+===
+show ferment(5 L)
+===
+show sqrt("a")
+===
+show water_density(5 gal)
+===
+show hydrometer(1.050 SG, 68)
+===
+show 5 gal of juice(gravity: 1.050 SG, acid: 6 g)
+===
+show sugar(cost: 5)
+===
+show take(juice(gravity: 1.050 SG), 50%)
+===
+show round(2027-02-14)
+===
+show abs(68 °F)
+===
+show length(5)
+===
+show range("a", 5)
+===
+let l = juice(gravity: 1.050 SG, volume: 5 gal)
+show ferment(l, to: 6 %ABV)
+===
+show log_forecast([], expected: 8 pts)
+===
+show upper(5 gal)
+===
+let at = 20 °C
+show at + 1 gal, water_density(at) + 1 °C
+===
+show floor(juice(gravity: 1.050 SG).gravity) + 1 gal
 """
 
 # The hint of these shows a number that only a run knows; --check has the words of the script in its place.

@@ -79,19 +79,9 @@ def formula_names(program):
 
 
 def topics_of_formulas():
-    """Library formulas belong to the topic of their file, natives to that of their row."""
-    found = {}
-    for path in (TOP / "stdlib").glob("*.rlet"):
-        for name in re.findall(r"^formula (\w+)\(", path.read_text(encoding="utf-8"), re.M):
-            found[name] = path.stem.capitalize()
-    text = r'"(?:[^"\\]|\\.)*"'
-    row = re.compile(rf"\{{\s*\"(\w+)\",\s*(?:{text}\s*|[A-Z]\w*\s*)+,\s*({text}|[A-Z]+),")
-    for path in (TOP / "interp" / "runtime").glob("native_*.c"):
-        source = path.read_text(encoding="utf-8")
-        named = dict(re.findall(r'^#define\s+([A-Z]+)\s+"(\w+)"', source, re.M))
-        for name, topic in row.findall(source):
-            found[name] = named.get(topic, topic.strip('"'))
-    return found
+    """A formula belongs to the topic of its file."""
+    return {name: path.stem.capitalize() for path in (TOP / "stdlib").glob("*.rlet")
+            for name in re.findall(r"^formula (\w+)\(", path.read_text(encoding="utf-8"), re.M)}
 
 
 class Doc:
@@ -116,8 +106,11 @@ class Doc:
                 self.text = f"{self.text} {line}".strip()
             elif where == "source":
                 self.source += " " + line
+            elif where == "remark" and not self.remarks[-1].endswith("."):
+                self.remarks[-1] += " " + line
             elif self.arguments[-1][1].endswith(".") and line[:1].isupper():
                 self.remarks.append(line)
+                where = "remark"
             else:
                 self.arguments[-1][1] += " " + line
         if not self.text or not self.source:
@@ -150,7 +143,7 @@ def library_page(program):
         if topics.get(name) not in by_topic:
             raise Fault(f"{name} has no topic that TOPICS knows: {topics.get(name)}")
         by_topic[topics[name]].append(name)
-    out = [MADE.format("the doc comments in stdlib/*.rlet and interp/runtime/native_*.c"), LIBRARY_HEAD]
+    out = [MADE.format("the doc comments in stdlib/*.rlet"), LIBRARY_HEAD]
     order = {topic: {name: at for at, name in enumerate(first.split())} for topic, (_, first) in TOPICS.items()}
     for topic, listed in by_topic.items():
         listed.sort(key=lambda name: (order[topic].get(name, 999), name))

@@ -10,11 +10,11 @@ static void find_lines(Source *source) {
     uint32_t capacity = 64;
     source->line_starts = mem_array(capacity, sizeof *source->line_starts);
     source->line_count = 1;
-    for (size_t at = 0; at < source->length; at++) {
-        if (source->text[at] != '\n')
-            continue;
+    const char *at = source->text, *end = source->text + source->length;
+    while ((at = memchr(at, '\n', (size_t)(end - at))) != NULL) {
+        at++;
         MEM_GROW(source->line_starts, source->line_count, capacity);
-        source->line_starts[source->line_count++] = (uint32_t)at + 1;
+        source->line_starts[source->line_count++] = (uint32_t)(at - source->text);
     }
 }
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Where names come from: scripts brought in by `use`, the library, formulas in C. */
+/* Where names come from: scripts brought in by `use`, and the library. */
 #include <dirent.h>
 #include <errno.h>
 #include <stdlib.h>
@@ -122,15 +122,17 @@ static int find_loaded(const Session *session, const char *path) {
     return -1;
 }
 
-/* Parses and compiles a module that is in the registry already. False after errors. */
-static bool load_module(Session *session, Module *module, DiagList *errors) {
+/* Parses and compiles a module that is in the registry already, or (`at` ≥ 0) the one statement that begins
+ * there. False after errors. */
+static bool load_module(Session *session, Module *module, int at, DiagList *errors) {
     ModuleScope scope = {.session = session, .module = module};
     ParseHost parse_host = loader_parse_host(&scope);
     CompileHost compile_host = loader_compile_host(&scope);
     Program *program;
     int before = errors->count;
     module->loading = true;
-    ParseStatus status = parse_program(module->source, &parse_host, errors, &program);
+    ParseStatus status = at < 0 ? parse_program(module->source, &parse_host, errors, &program)
+                                : parse_one(module->source, (size_t)at, &parse_host, errors, &program);
     if (status == PARSE_OK && errors->count == before)
         compile_program(session->registry, module, program, &compile_host, (CompileOptions){0}, errors);
     module->loading = false;
@@ -176,24 +178,25 @@ static int load_script(Session *session, const Module *user, const Statement *us
     mem_free(text);
     int number = registry_add_module(session->registry, module);
     int before = errors->count;
-    if (load_module(session, module, errors))
+    if (load_module(session, module, -1, errors))
         return number;
     trace_use(user, use, errors, before);
     return -1;
 }
 
-static int library_file_of(const char *name) {
+/* NULL if the library has no formula of that name. */
+static const LibraryName *find_library_name(const char *name) {
     int low = 0, high = library_name_count - 1;
     while (low <= high) {
         int middle = low + (high - low) / 2, order = strcmp(name, library_names[middle].name);
         if (order == 0)
-            return library_names[middle].file;
+            return &library_names[middle];
         if (order < 0)
             high = middle - 1;
         else
             low = middle + 1;
     }
-    return -1;
+    return NULL;
 }
 
 static void note_library_name(Session *session, const char *file, const char *name) {
@@ -230,7 +233,8 @@ static bool bring_in_all(Session *session, Module *user, const NameMap *from, Na
                      ARGS(use->as.use.path, entry->name));
             return false;
         }
-        if (formulas && is_new && (native_find(entry->name) || library_file_of(entry->name) >= 0))
+        const LibraryName *other = formulas && is_new ? find_library_name(entry->name) : NULL;
+        if (other && !other->part)
             note_library_name(session, use->as.use.path, entry->name);
     }
     return true;
@@ -338,126 +342,63 @@ ParseHost loader_parse_host(ModuleScope *scope) {
                        .is_unit = host_is_unit,
                        .is_alias = host_is_alias,
                        .nearest_unit = host_nearest_unit,
-                       .declared = host_declared};
+                       .declared = host_declared,
+                       .library = scope->module->library};
 }
 
-/* ---- the library and formulas in C ---- */
+/* ---- the library ---- */
+
+/* The file's module, empty at first: its number in the registry. */
+static int library_module(Session *session, int file) {
+    LibraryState *state = &session->library[file];
+    if (!state->module) {
+        const LibraryFile *found = &library_files[file];
+        Source *source = source_new(found->name, NULL, found->text, found->length);
+        state->module = registry_add_module(session->registry, module_new(source, true)) + 1;
+        source_release(source);
+    }
+    return state->module - 1;
+}
+
+bool loader_is_library(const Source *source) {
+    for (int i = 0; i < library_file_count; i++)
+        if (library_files[i].length == source->length &&
+            memcmp(library_files[i].text, source->text, source->length) == 0)
+            return true;
+    return false;
+}
 
 int loader_library_module(Session *session, int file) {
-    if (session->library_modules[file])
-        return session->library_modules[file] - 1;
-    const LibraryFile *found = &library_files[file];
-    Source *source = source_new(found->name, NULL, found->text, found->length);
-    Module *module = module_new(source, true);
-    source_release(source);
-    int number = registry_add_module(session->registry, module);
-    session->library_modules[file] = number + 1;
-    load_module(session, module, &session->errors);
+    int number = library_module(session, file);
+    if (!session->library[file].whole) {
+        session->library[file].whole = true;
+        load_module(session, session->registry->modules[number], -1, &session->errors);
+    }
     return number;
 }
 
+/* Each is read by itself, when it is first called. */
 static int host_library_formula(void *context, const char *name) {
     const ModuleScope *scope = context;
-    int file = library_file_of(name), formula;
-    if (file < 0)
+    const LibraryName *found = find_library_name(name);
+    int formula;
+    if (!found)
         return -1;
-    int number =
-        loader_library_module(scope->session, file); /* may move the list of modules: so before its use */
-    const Module *module = scope->session->registry->modules[number];
+    int number = library_module(scope->session, found->file);
+    Module *module = scope->session->registry->modules[number];
+    if (found->part && module != scope->module)
+        return -1;
+    if (!name_map_get(&module->formulas, name, &formula))
+        load_module(scope->session, module, found->at, &scope->session->errors);
     return name_map_get(&module->formulas, name, &formula) ? formula : -1;
-}
-
-/* A native's signature as the parser reads parameters: "volume?" is an optional one, written as a default of
- * none; and as a label may be a word of the language (`to`), each gets a name of its own behind it. */
-static char *readable_signature(const char *signature) {
-    Text text = {0};
-    bool at_label = true;
-    for (const char *p = signature; *p; p++) {
-        if (*p == '?') {
-            text_add_string(&text, ": none");
-        } else if (at_label && utf8_is_letter((unsigned char)*p)) {
-            const char *end = p;
-            while (utf8_is_letter((unsigned char)*end) || utf8_is_digit((unsigned char)*end))
-                end++;
-            text_add(&text, p, (size_t)(end - p));
-            text_add_string(&text, " value_of_");
-            text_add(&text, p, (size_t)(end - p));
-            p = end - 1;
-            at_label = false;
-        } else {
-            text_add_char(&text, *p);
-            at_label = at_label || *p == ',';
-        }
-    }
-    return text_take(&text);
-}
-
-static void read_parameters(Session *session, const char *text, NativeSignature *signature) {
-    ModuleScope scope = {.session = session, .module = session->native_scope};
-    ParseHost host = loader_parse_host(&scope);
-    Source *source = source_new(signature->name, NULL, text, strlen(text));
-    Arena *arena = arena_new();
-    Parameter *params = NULL;
-    int count = parse_parameters(source, &host, &session->errors, arena, &params);
-    signature->param_count = count < 0 ? 0 : count;
-    signature->params = mem_array((size_t)signature->param_count + 1, sizeof *signature->params);
-    signature->defaults = mem_array((size_t)signature->param_count + 1, sizeof *signature->defaults);
-    for (int i = 0; i < signature->param_count; i++) {
-        Fault fault = {0};
-        Value value = value_absent();
-        if (params[i].initial)
-            compile_constant(session->registry, session->native_scope, params[i].initial, &value, &fault);
-        fault_clear(&fault);
-        signature->params[i] = (FormulaParam){.label = mem_copy_string(params[i].label),
-                                              .name = mem_copy_string(params[i].name),
-                                              .optional = params[i].initial != NULL};
-        signature->defaults[i] = value.tag == TAG_NONE ? value_absent() : value;
-    }
-    arena_free(arena);
-    source_release(source);
-}
-
-static char *usage_of(const Native *native) {
-    Text usage = {0};
-    text_add_string(&usage, native->name);
-    text_add_char(&usage, '(');
-    text_add_string(&usage, native->signature);
-    text_add_char(&usage, ')');
-    return text_take(&usage);
-}
-
-const NativeSignature *loader_signature(Session *session, const char *name) {
-    const Native *native = native_find(name);
-    if (!native)
-        return NULL;
-    int index = native_index(native);
-    if (session->signatures[index])
-        return session->signatures[index];
-    NativeSignature *signature = mem_alloc(sizeof *signature);
-    session->signatures[index] = signature;
-    signature->index = index;
-    signature->name = native->name;
-    signature->result = native->result;
-    signature->usage = usage_of(native);
-    signature->variadic = strstr(native->signature, "...") != NULL;
-    char *readable = readable_signature(signature->variadic ? "" : native->signature);
-    read_parameters(session, readable, signature);
-    mem_free(readable);
-    return signature;
-}
-
-static const NativeSignature *host_native(void *context, const char *name) {
-    const ModuleScope *scope = context;
-    return loader_signature(scope->session, name);
 }
 
 static void host_each_formula(void *context, void (*visit)(void *argument, const char *name),
                               void *argument) {
     (void)context;
-    for (int i = 0; native_at(i); i++)
-        visit(argument, native_at(i)->name);
     for (int i = 0; i < library_name_count; i++)
-        visit(argument, library_names[i].name);
+        if (!library_names[i].part)
+            visit(argument, library_names[i].name);
 }
 
 static int host_used_module(void *context, const Statement *use) {
@@ -471,34 +412,12 @@ static int host_used_module(void *context, const Statement *use) {
 CompileHost loader_compile_host(ModuleScope *scope) {
     return (CompileHost){.context = scope,
                          .library_formula = host_library_formula,
-                         .native = host_native,
+                         .native = native_find,
                          .each_formula = host_each_formula,
                          .used_module = host_used_module};
 }
 
-void loader_mark(const Session *session) {
-    for (int i = 0; native_at(i); i++) {
-        const NativeSignature *signature = session->signatures[i];
-        for (int p = 0; signature && p < signature->param_count; p++)
-            heap_mark(signature->defaults[p]);
-    }
-}
-
 void loader_free(Session *session) {
-    for (int i = 0; native_at(i); i++) {
-        NativeSignature *signature = session->signatures[i];
-        if (!signature)
-            continue;
-        for (int p = 0; p < signature->param_count; p++) {
-            mem_free(signature->params[p].label);
-            mem_free(signature->params[p].name);
-        }
-        mem_free(signature->params);
-        mem_free(signature->defaults);
-        mem_free(signature->usage);
-        mem_free(signature);
-    }
-    mem_free(session->signatures);
-    mem_free(session->library_modules);
+    mem_free(session->library);
     mem_free(session->links);
 }

@@ -70,15 +70,7 @@ static void caution(void *context, const char *text) {
 }
 
 static void mark_more(void *context) {
-    loader_mark(context);
     worlds_mark_moved(context);
-}
-
-static int native_count(void) {
-    int count = 0;
-    while (native_at(count))
-        count++;
-    return count;
 }
 
 /* New ones go to the listener. */
@@ -123,12 +115,11 @@ static void open_state(Session *session) {
     session->vm->listener_context = session;
     session->report = report_new();
     session->vm->report = session->report;
-    session->library_modules = mem_array((size_t)library_file_count + 1, sizeof(int));
-    session->signatures = mem_array((size_t)native_count() + 1, sizeof(NativeSignature *));
+    session->library = mem_array((size_t)library_file_count + 1, sizeof *session->library);
     Source *nothing = source_new("", NULL, "", 0);
-    session->native_scope = module_new(nothing, true);
+    session->no_script = module_new(nothing, true);
     source_release(nothing);
-    registry_add_module(session->registry, session->native_scope);
+    registry_add_module(session->registry, session->no_script);
 }
 
 static void close_state(Session *session) {
@@ -468,7 +459,7 @@ static Program *compile_script(Session *session, Source *source, CompileOptions 
     mem_free(session->read_folder);
     session->read_folder = loader_folder_of(source->path, session->folder);
     session->natives.folder = session->read_folder;
-    session->script = module_new(source, false);
+    session->script = module_new(source, others && loader_is_library(source));
     registry_add_module(session->registry, session->script);
     session->script->loading = true;
     ModuleScope scope = {.session = session, .module = session->script};

@@ -122,25 +122,34 @@ static void topic_of_file(char *topic, size_t size, const char *file) {
         topic[0] = (char)(topic[0] - 'a' + 'A');
 }
 
+/* The next documented formula of a file behind a place, NULL past the last: those without are parts of
+ * others. Those in C may be known before the rest, so it is not the registry's order. */
+static const Formula *next_in_file(const Registry *registry, const Module *module, uint32_t behind) {
+    const Formula *next = NULL;
+    for (int i = 0; i < registry->formula_count; i++) {
+        const Formula *formula = registry->formulas[i];
+        bool fits = formula->module == module && formula->doc && formula->span.start > behind;
+        if (fits && (!next || formula->span.start < next->span.start))
+            next = formula;
+    }
+    return next;
+}
+
 static void visit_library(const Visit *v) {
     char topic[32];
     for (int file = 0; file < library_file_count; file++) {
         int number =
             loader_library_module(v->session, file); /* may move the list of modules: so before its use */
-        const Module *module = v->session->registry->modules[number];
+        const Registry *registry = v->session->registry;
+        const Formula *formula = NULL;
         topic_of_file(topic, sizeof topic, library_files[file].name);
-        for (int i = 0; i < v->session->registry->formula_count; i++) {
-            const Formula *formula = v->session->registry->formulas[i];
-            NameInfo info = {.name = formula->name, .kind = NAME_LIBRARY, .topic = topic};
-            if (formula->module == module && formula->doc) /* the others are parts of these */
-                tell(v, info, formula->usage, formula->doc);
-        }
-    }
-    for (int i = 0; native_at(i); i++) {
-        const Native *native = native_at(i);
-        const NativeSignature *signature = loader_signature(v->session, native->name);
-        tell(v, (NameInfo){.name = native->name, .kind = NAME_NATIVE, .topic = native->topic},
-             signature->usage, native->doc);
+        while ((formula = next_in_file(registry, registry->modules[number],
+                                       formula ? formula->span.start : 0)) != NULL)
+            tell(v,
+                 (NameInfo){.name = formula->name,
+                            .kind = formula->native ? NAME_NATIVE : NAME_LIBRARY,
+                            .topic = topic},
+                 formula->usage, formula->doc);
     }
 }
 
@@ -235,7 +244,7 @@ Kind session_each_field(Session *session, const char *path, void (*visit)(void *
 
 static Value value_of_literal(Session *session, const char *text) {
     ModuleScope scope = {.session = session,
-                         .module = session->script ? session->script : session->native_scope};
+                         .module = session->script ? session->script : session->no_script};
     ParseHost host = loader_parse_host(&scope);
     Source *source = source_new("prompt", NULL, text, strlen(text));
     DiagList ignored = {0};
@@ -273,8 +282,10 @@ char *session_formula_source(Session *session, const char *name) {
     int number;
     if (session->script && name_map_get(&session->script->formulas, name, &number))
         return source_of(session->registry->formulas[number]);
-    ModuleScope scope = {.session = session, .module = session->native_scope};
+    ModuleScope scope = {.session = session, .module = session->no_script};
     CompileHost host = loader_compile_host(&scope);
     number = host.library_formula(host.context, name);
-    return number < 0 ? NULL : source_of(session->registry->formulas[number]);
+    return number < 0 || session->registry->formulas[number]->native
+               ? NULL
+               : source_of(session->registry->formulas[number]);
 }

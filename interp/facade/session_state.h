@@ -15,6 +15,12 @@ typedef struct UseLink {
     int module;
 } UseLink;
 
+/* A file of the library: its formulas are loaded when they are called. */
+typedef struct LibraryState {
+    int module; /* number in the registry + 1; 0: none yet */
+    bool whole; /* loaded to its end, for help */
+} LibraryState;
+
 /* What was written with a unit or an input, for help. */
 typedef struct NameNote {
     bool is_unit;
@@ -37,10 +43,9 @@ struct Session {
     Report *report;
     NativeContext natives;
     DiagList errors;
-    Module *script;               /* the one run, or the prompt's */
-    int *library_modules;         /* by library file: registry number + 1, 0: not loaded */
-    NativeSignature **signatures; /* by native; NULL: not needed yet */
-    Module *native_scope;         /* an empty module: natives' defaults are read in it */
+    Module *script;        /* the one run, or the prompt's */
+    LibraryState *library; /* by library file */
+    Module *no_script;     /* an empty module, for what is asked before there is one */
     UseLink *links;
     int link_count, link_capacity;
     NameNote *notes;
@@ -73,11 +78,11 @@ typedef struct ModuleScope {
 } ModuleScope;
 ParseHost loader_parse_host(ModuleScope *scope);
 CompileHost loader_compile_host(ModuleScope *scope);
-/* Parses and compiles the library file; its registry number. */
+/* Loads the whole library file; its registry number. */
 int loader_library_module(Session *session, int file);
-const NativeSignature *loader_signature(Session *session, const char *name);
+/* Is it a file of the library, word for word? --check takes it for one. */
+bool loader_is_library(const Source *source);
 void loader_free(Session *session);
-void loader_mark(const Session *session);
 /* The folder of a path, or `otherwise` for NULL; the caller frees it. */
 char *loader_folder_of(const char *path, const char *otherwise);
 /* Reads a whole file. NULL and an error message id with its words when it cannot be. */

@@ -170,7 +170,8 @@ struct Node {
 typedef struct KindExpr { /* after `is`: one of the kind words, or a unit */
     const char *word;     /* NULL when it is a unit */
     UnitExpr *unit;
-    Span span;
+    Span span;             /* of the alternatives, too */
+    struct KindExpr *next; /* `volume or mass`, in the library only: another that will do */
 } KindExpr;
 
 typedef struct Parameter {
@@ -238,6 +239,12 @@ typedef struct Formula_ {
     KindExpr *result; /* NULL for any */
     Node *expr;       /* one-line formula, or NULL */
     Block block;      /* block formula */
+    /* Only in the library: a formula written in C. */
+    const char *native; /* the name after `= native`, or NULL */
+    Span native_span;
+    bool variadic;            /* `values...` */
+    const char *result_rule;  /* `is like x`, `is root of x`, `is list of x and y`: its first word, or NULL */
+    const char *result_of[2]; /* the parameters it names; the second may be NULL */
 } FormulaTree;
 
 struct Statement {

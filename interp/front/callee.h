@@ -6,17 +6,6 @@
 
 #include "front/compile.h"
 
-/* A formula of a script, of the library, or in C, seen from a call. */
-typedef struct Callee {
-    const FormulaParam *params;
-    int param_count;
-    const char *usage;
-    bool variadic;
-    const NativeSignature *native; /* NULL for a formula in Rundlet */
-    const Formula *formula;        /* NULL for a native */
-    int index;                     /* of the formula in the registry */
-} Callee;
-
 typedef enum CalleeFound {
     CALLEE_FOUND,
     CALLEE_NO_ALIAS,  /* nothing was brought in under that qualifier */
@@ -24,9 +13,10 @@ typedef enum CalleeFound {
     CALLEE_UNKNOWN
 } CalleeFound;
 
-/* The file's own formulas come first, then natives, then the library, which is loaded if need be. */
+/* The file's own formulas come first, then the library, which is loaded if need be. `index`: the formula's
+ * number in the registry. */
 CalleeFound callee_find(const Registry *registry, const Module *module, const CompileHost *host,
-                        const Node *call, Callee *callee);
+                        const Node *call, int *index);
 
 typedef enum BindingState {
     BINDING_DONE,
@@ -44,6 +34,6 @@ typedef struct CalleeBinding {
 
 /* Fills `bound`, one a parameter (NULL: left out), of CALL_ARGUMENTS_MAX entries that are NULL before; not
  * for a variadic one. */
-CalleeBinding callee_bind(const Node *call, const Callee *callee, const ArgumentExpr **bound);
+CalleeBinding callee_bind(const Node *call, const Formula *formula, const ArgumentExpr **bound);
 
 #endif

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The check of kinds: calls. A formula of this file that is one expression is looked into with the samples of
- * the call; of others what they declare (`is mass`) is known, of a native its NativeResult. */
+ * the call; of others what they declare (`is mass`) is known. */
 #include <string.h>
 
 #include "front/callee.h"
@@ -9,13 +9,12 @@
 
 enum { CALLS_MAX = 4 }; /* formulas looked into from one another; more, and a circle, is not known */
 
-/* ---- natives ---- */
+/* ---- results that depend on arguments ---- */
 
-static Guess of_values(const Checker *c, const Guess *args, int count, bool may_be_none) {
+/* What all are, or all items of the only one, a list. */
+static Guess of_values(const Checker *c, const Guess *args, int count) {
     bool list = count == 1 && args[0].value.tag == TAG_LIST;
-    Guess all = list ? guess_item(c, args[0].value) : args[0];
-    if (list && may_be_none && args[0].value.as.list->count == 0)
-        return guess_unknown();
+    Guess all = count == 0 ? guess_unknown() : list ? guess_item(c, args[0].value) : args[0];
     for (int i = 1; i < count && guess_known(all); i++)
         all = guess_join(c, all, args[i]);
     bool fits = value_is_quantity(all.value) || all.value.tag == TAG_LIQUID;
@@ -44,93 +43,63 @@ static Guess appended(const Checker *c, Guess list, Guess item) {
     return (Guess){.value = guess_list_of(c, item)};
 }
 
-static Guess native_result(const Checker *c, NativeResult result, const Guess *args, int count) {
-    Guess first = count > 0 ? args[0] : guess_unknown();
-    switch (result.rule) {
-    case RESULT_UNKNOWN:
-        break;
-    case RESULT_UNIT:
-        return guess_of_unit(c, result.unit);
-    case RESULT_TEXT:
-        return guess_of_tag(c, TAG_TEXT);
-    case RESULT_LIST:
-        return guess_of_tag(c, TAG_LIST);
-    case RESULT_LIQUID:
-        return guess_of_tag(c, TAG_LIQUID);
-    case RESULT_FIRST:
+static Guess list_of(const Checker *c, Guess first) {
+    if (first.value.tag == TAG_LIST)
+        first = guess_item(c, first.value);
+    else if (!value_is_quantity(first.value))
+        first = guess_unknown();
+    return (Guess){.value = guess_list_of(c, first)};
+}
+
+/* What a formula in C gives, as it declares it. */
+static Guess declared_result(const Checker *c, const Formula *formula, const Guess *args, int count) {
+    const FormulaResult *result = &formula->result;
+    const KindCheck *kind = formula_result_kind(formula);
+    Guess first = result->rule == RESULT_KIND || count == 0 ? guess_unknown() : args[result->first];
+    switch (result->rule) {
+    case RESULT_KIND:
+        return kind ? guess_of_check(c, kind) : guess_unknown();
+    case RESULT_LIKE:
+        if (formula->variadic)
+            return of_values(c, args, count);
         return value_is_quantity(first.value) ? guess_computed(c, first.value, false) : guess_unknown();
-    case RESULT_EXTREME:
-    case RESULT_SUM:
-        return count > 0 ? of_values(c, args, count, result.rule == RESULT_SUM) : guess_unknown();
     case RESULT_ROOT:
         return root_of(c, first);
-    case RESULT_SORT:
-        return (Guess){.value = guess_list_of(c, guess_item(c, first.value))};
-    case RESULT_APPEND:
-        return appended(c, first, count > 1 ? args[1] : guess_unknown());
-    case RESULT_RANGE:
-        return (Guess){.value = guess_list_of(c, value_is_quantity(first.value) ? first : guess_unknown())};
+    case RESULT_LIST:
+        return result->second < 0 ? list_of(c, first) : appended(c, first, args[result->second]);
     }
     return guess_unknown();
 }
 
 /* ---- what a call may say of its formula ---- */
 
-static bool find_callee(const Checker *c, const Node *node, Callee *callee) {
-    return callee_find(c->registry, c->module, c->host, node, callee) == CALLEE_FOUND;
-}
-
-const KindCheck *check_parameter_kind(const Formula *formula, int index) {
-    const Chunk *chunk = formula->chunk;
-    for (int i = 0; chunk && i < chunk->count; i++)
-        if (chunk->code[i].op == OP_CHECK_KIND && chunk->code[i].x == 0 && chunk->code[i].a == index)
-            return &chunk->kinds[chunk->code[i].d];
-    return NULL;
-}
-
-const KindCheck *check_result_kind(const Formula *formula) {
-    const Chunk *chunk = formula->chunk;
-    for (int i = 0; chunk && i < chunk->count; i++)
-        if (chunk->code[i].op == OP_CHECK_KIND && chunk->code[i].x == 1)
-            return &chunk->kinds[chunk->code[i].d];
-    return NULL;
+/* NULL for one that is not known: reported already. */
+static const Formula *find_callee(const Checker *c, const Node *node) {
+    int index;
+    bool found = callee_find(c->registry, c->module, c->host, node, &index) == CALLEE_FOUND;
+    return found ? c->registry->formulas[index] : NULL;
 }
 
 bool check_call_gives(const Checker *c, const Node *node) {
-    Callee callee;
-    if (!find_callee(c, node, &callee))
-        return false;
-    return callee.native
-               ? callee.native->result.rule != RESULT_UNKNOWN
-               : !checker_formula_is_faulty(c, callee.formula) && check_result_kind(callee.formula) != NULL;
+    const Formula *formula = find_callee(c, node);
+    return formula && !checker_formula_is_faulty(c, formula) &&
+           (formula->result.rule != RESULT_KIND || formula->result.kind >= 0);
 }
 
 /* ---- arguments ---- */
 
 /* Fills `given` (one a parameter, NULL: left out); false for a call that was reported already. */
-static bool bind(const Node *node, const Callee *callee, const Node **given) {
+static bool bind(const Node *node, const Formula *callee, const Node **given) {
     const ArgumentExpr *bound[CALL_ARGUMENTS_MAX] = {NULL};
+    for (int i = 0; callee->variadic && i < node->as.call.count; i++)
+        given[i] = node->as.call.args[i].value;
+    if (callee->variadic)
+        return true;
     if (callee->param_count > CALL_ARGUMENTS_MAX || callee_bind(node, callee, bound).state != BINDING_DONE)
         return false;
     for (int i = 0; i < callee->param_count; i++)
         given[i] = bound[i] ? bound[i]->value : NULL;
     return true;
-}
-
-static Guess native_call(Checker *c, const Node *node, const Callee *callee) {
-    const Node *given[CALL_ARGUMENTS_MAX] = {NULL};
-    Guess args[CALL_ARGUMENTS_MAX];
-    int count = callee->param_count;
-    if (callee->native->variadic) {
-        count = node->as.call.count;
-        for (int i = 0; i < count; i++)
-            given[i] = node->as.call.args[i].value;
-    } else if (!bind(node, callee, given)) {
-        return guess_unknown();
-    }
-    for (int i = 0; i < count; i++)
-        args[i] = given[i] ? check_expr(c, given[i]) : guess_unknown();
-    return native_result(c, callee->native->result, args, count);
 }
 
 /* ---- formulas ---- */
@@ -145,7 +114,7 @@ static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formu
     inner.calls++;
     for (int i = 0; i < tree->param_count; i++) {
         const Parameter *param = &tree->params[i];
-        const KindCheck *kind = check_parameter_kind(formula, i);
+        const KindCheck *kind = formula_parameter_kind(formula, i);
         Guess guess = guess_known(args[i]) ? args[i] : kind ? guess_of_check(c, kind) : guess_unknown();
         checker_declare(&inner, param->name, guess);
     }
@@ -182,43 +151,54 @@ static Guess default_of(Checker *c, const FormulaTree *tree, int index) {
     return guess;
 }
 
-/* Fills `args`, in the order of the parameters; false after a mistake of kind among them. */
-static bool check_arguments(Checker *c, const Node *node, const Callee *callee, const Node *const *given,
-                            Guess *args) {
-    const FormulaTree *tree = checker_formula_tree(c, callee->formula);
-    for (int i = 0; i < callee->param_count; i++)
+/* A mistake of kind in an argument, or (not given) in the default of one. */
+static void report_argument(Checker *c, const Node *node, const Formula *formula, int index,
+                            const Node *given, Guess guess, Fault *fault) {
+    const UnitTable *units = c->registry->units;
+    const KindCheck *kind = formula_parameter_kind(formula, index);
+    if (!guess.exact && value_is_quantity(guess.value)) /* a sample's number is no one's */
+        kind_hint_wanted(units, kind_check_only(units, kind), UNIT_NUMBER, value_none(), fault);
+    if (given) /* told at the argument, as a run does */
+        check_report(c, fault, (CodeSpan){.at = given->span});
+    else
+        report_inside(c, node, formula, checker_formula_tree(c, formula)->params[index].span, fault);
+}
+
+/* Fills `args`, `count` in the order of the parameters; false after a mistake of kind among them. */
+static bool check_arguments(Checker *c, const Node *node, const Formula *formula, const Node *const *given,
+                            Guess *args, int count) {
+    const FormulaTree *tree = checker_formula_tree(c, formula);
+    for (int i = 0; i < count; i++)
         args[i] = given[i] ? check_expr(c, given[i]) : default_of(c, tree, i);
-    for (int i = 0; i < callee->param_count; i++) {
-        const KindCheck *kind = guess_known(args[i]) ? check_parameter_kind(callee->formula, i) : NULL;
+    for (int i = 0; i < count && !formula->variadic; i++) {
+        const KindCheck *kind = guess_known(args[i]) ? formula_parameter_kind(formula, i) : NULL;
         Fault fault = {0};
         if (!kind || kind_check_is(c->registry->units, kind, args[i].value, false, &fault))
             continue;
-        if (!args[i].exact && value_is_quantity(args[i].value)) /* a sample's number is no one's */
-            kind_hint_wanted(c->registry->units,
-                             kind->is_unit ? unit_get(c->registry->units, kind->unit)->kind : kind->kind,
-                             UNIT_NUMBER, value_none(), &fault);
-        if (given[i]) /* told at the argument, as a run does */
-            check_report(c, &fault, (CodeSpan){.at = given[i]->span});
-        else
-            report_inside(c, node, callee->formula, tree->params[i].span, &fault);
+        report_argument(c, node, formula, i, given[i], args[i], &fault);
         return false;
     }
     return true;
 }
 
-static Guess formula_call(Checker *c, const Node *node, const Callee *callee) {
+Guess check_call(Checker *c, const Node *node) {
     const Node *given[CALL_ARGUMENTS_MAX] = {NULL};
     Guess args[CALL_ARGUMENTS_MAX];
-    const Formula *formula = callee->formula;
-    if (checker_formula_is_faulty(c, formula)) {
-        for (int i = 0; i < node->as.call.count; i++)
+    if (node->as.call.count > CALL_ARGUMENTS_MAX)
+        return guess_unknown();
+    const Formula *formula = find_callee(c, node);
+    if (!formula || checker_formula_is_faulty(c, formula)) {
+        for (int i = 0; formula && i < node->as.call.count; i++)
             check_expr(c, node->as.call.args[i].value);
         return guess_unknown();
     }
-    if (!bind(node, callee, given) || !check_arguments(c, node, callee, given, args))
+    int count = formula->variadic ? node->as.call.count : formula->param_count;
+    if (!bind(node, formula, given) || !check_arguments(c, node, formula, given, args, count))
         return guess_unknown();
+    if (formula->native)
+        return declared_result(c, formula, args, count);
     const FormulaTree *tree = checker_formula_tree(c, formula);
-    const KindCheck *result = check_result_kind(formula);
+    const KindCheck *result = formula_result_kind(formula);
     Guess inside =
         tree && tree->expr && c->calls < CALLS_MAX ? look_into(c, tree, formula, args) : guess_unknown();
     Fault fault = {0};
@@ -228,11 +208,4 @@ static Guess formula_call(Checker *c, const Node *node, const Callee *callee) {
         return guess_unknown();
     }
     return guess_known(inside) || !result ? inside : guess_of_check(c, result);
-}
-
-Guess check_call(Checker *c, const Node *node) {
-    Callee callee;
-    if (node->as.call.count > CALL_ARGUMENTS_MAX || !find_callee(c, node, &callee))
-        return guess_unknown();
-    return callee.native ? native_call(c, node, &callee) : formula_call(c, node, &callee);
 }

@@ -2,6 +2,7 @@
 /* Samples: how one is made, joined with another, and loosened. */
 #include "front/check_state.h"
 #include "physics/liquid.h"
+#include "values/kind_check.h"
 
 /* A number that no hint writes by itself, so that check_expr.c can find it there. */
 #define SAMPLE_AMOUNT 7.0
@@ -102,7 +103,10 @@ static Guess of_kind(const Checker *c, Kind kind) {
 }
 
 Guess guess_of_check(const Checker *c, const KindCheck *check) {
-    return check->is_unit ? guess_loosened(c, guess_of_unit(c, check->unit)) : of_kind(c, check->kind);
+    if (check->is_unit)
+        return guess_loosened(c, guess_of_unit(c, check->unit));
+    bool one = (check->kinds & (check->kinds - 1)) == 0;
+    return one ? of_kind(c, kind_check_only(c->registry->units, check)) : guess_unknown();
 }
 
 Guess guess_computed(const Checker *c, Value value, bool exact) {

@@ -392,7 +392,7 @@ static void check_parameters(Checker *c, const FormulaTree *tree, const Formula 
     for (int i = 0; i < tree->param_count; i++) {
         const Parameter *param = &tree->params[i];
         const KindCheck *kind =
-            checker_formula_is_faulty(c, formula) ? NULL : check_parameter_kind(formula, i);
+            checker_formula_is_faulty(c, formula) ? NULL : formula_parameter_kind(formula, i);
         if (param->initial)
             check_expr(c, param->initial); /* its kind counts where a call leaves the argument out */
         checker_declare(c, param->name, kind ? guess_of_check(c, kind) : guess_unknown());
@@ -409,7 +409,7 @@ static void check_formula(Checker *c, const Statement *s) {
         return;
     c->in_formula = true;
     check_parameters(c, tree, formula);
-    c->result = checker_formula_is_faulty(c, formula) ? NULL : check_result_kind(formula);
+    c->result = checker_formula_is_faulty(c, formula) ? NULL : formula_result_kind(formula);
     if (tree->expr)
         check_given(c, tree->expr);
     else

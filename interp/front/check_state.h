@@ -101,10 +101,6 @@ Value guess_list_of(const Checker *c, Guess item); /* a list that holds it; empt
 
 /* ---- check_call.c ---- */
 Guess check_call(Checker *c, const Node *node);
-/* What `is` asks of a parameter and of the result; NULL for any kind. Out of the formula's code, which is
- * there for formulas of other files too. */
-const KindCheck *check_parameter_kind(const Formula *formula, int index);
-const KindCheck *check_result_kind(const Formula *formula);
 /* Is this call's result certainly not `none`? */
 bool check_call_gives(const Checker *c, const Node *node);
 

@@ -139,19 +139,26 @@ void compile_store_new(Compiler *c, const char *name, Span span, uint16_t reg, G
 
 /* ---- kinds ---- */
 
+static KindSet kinds_of_word(const char *word) {
+    Kind kind = KIND_NONE; /* the word `none`, too */
+    KindSet group = kind_group(word);
+    if (!group)
+        kind_find(word, &kind);
+    return group ? group : KIND_SET(kind);
+}
+
 int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *formula, const char *argument) {
     KindCheck check = {0};
     Fault fault = {0};
     Text written = {0};
     text_add(&written, c->source->text + kind->span.start, kind->span.end - kind->span.start);
-    if (kind->word) {
-        if (!kind_find(kind->word, &check.kind))
-            compiler_error(c, MSG_KIND_UNKNOWN, kind->span, ARGS(kind->word));
-    } else {
+    if (!kind->word) {
         check.is_unit = true;
         if (!compile_unit(c->registry, c->module, kind->unit, &check.unit, &fault))
             compiler_fault(c, &fault, kind->span);
     }
+    for (const KindExpr *each = kind; each && !check.is_unit; each = each->next)
+        check.kinds |= kinds_of_word(each->word);
     check.word = text_take(&written);
     check.formula = mem_copy_string(formula);
     check.argument = argument ? mem_copy_string(argument) : NULL;
@@ -172,6 +179,11 @@ static void add_source(Text *out, const Source *source, Span span) {
     text_add(out, source->text + span.start, span.end - span.start);
 }
 
+/* Of a native: a parameter whose default is `none` is nothing to it when it is left out. */
+static bool may_be_absent(const Parameter *param) {
+    return param->initial && param->initial->type == NODE_NONE;
+}
+
 static char *usage_of(const Source *source, const FormulaTree *tree) {
     Text usage = {0};
     text_add_string(&usage, tree->name);
@@ -180,7 +192,11 @@ static char *usage_of(const Source *source, const FormulaTree *tree) {
         if (i)
             text_add_string(&usage, ", ");
         text_add_string(&usage, tree->params[i].label);
-        if (tree->params[i].initial) {
+        if (tree->variadic) {
+            text_add_string(&usage, "...");
+        } else if (tree->native && may_be_absent(&tree->params[i])) {
+            text_add_char(&usage, '?');
+        } else if (tree->params[i].initial) {
             text_add_string(&usage, ": ");
             add_source(&usage, source, tree->params[i].initial->span);
         }
@@ -189,13 +205,65 @@ static char *usage_of(const Source *source, const FormulaTree *tree) {
     return text_take(&usage);
 }
 
+/* ---- formulas in C ---- */
+
+static int find_parameter(const FormulaTree *tree, const char *name) {
+    for (int i = 0; name && i < tree->param_count; i++)
+        if (strcmp(tree->params[i].name, name) == 0)
+            return i;
+    return -1;
+}
+
+static void take_result_rule(Compiler *c, Formula *formula, const FormulaTree *tree) {
+    const char *rule = tree->result_rule;
+    formula->result = (FormulaResult){.rule = *rule == 'r'                ? RESULT_ROOT
+                                              : strcmp(rule, "list") == 0 ? RESULT_LIST
+                                                                          : RESULT_LIKE,
+                                      .kind = -1,
+                                      .first = find_parameter(tree, tree->result_of[0]),
+                                      .second = find_parameter(tree, tree->result_of[1])};
+    if (formula->result.first < 0 || (tree->result_of[1] && formula->result.second < 0))
+        compiler_error(c, MSG_UNKNOWN_VALUE, tree->name_span, ARGS(tree->result_of[0]));
+}
+
+/* Whole at once: a call needs its kinds and defaults. */
+static void take_native(Compiler *outer, Formula *formula, const FormulaTree *tree) {
+    Compiler c = *outer;
+    c.chunk = formula->chunk = chunk_new(tree->name, outer->source);
+    c.chunk->library = true;
+    for (int i = 0; i < tree->param_count; i++) {
+        const Parameter *param = &tree->params[i];
+        Fault fault = {0};
+        Value initial;
+        if (param->kind)
+            formula->params[i].kind = compiler_add_kind_check(&c, param->kind, tree->name, param->label);
+        if (param->initial && !may_be_absent(param) &&
+            compile_constant(c.registry, c.module, param->initial, &initial, &fault))
+            formula->params[i].initial = chunk_add_constant(c.chunk, initial);
+        fault_clear(&fault);
+    }
+    if (tree->result)
+        formula->result.kind = compiler_add_kind_check(&c, tree->result, tree->name, NULL);
+    else if (tree->result_rule)
+        take_result_rule(&c, formula, tree);
+    formula->variadic = tree->variadic;
+    formula->native = c.host->native(tree->native);
+    if (!formula->native)
+        compiler_error(&c, MSG_UNKNOWN_FORMULA, tree->native_span, ARGS(tree->native));
+}
+
+/* ---- formulas ---- */
+
 /* Makes a formula known by name, before any code is written, so that formulas may stand anywhere in the file.
  */
 static void announce_formula(Compiler *c, const Statement *statement) {
     const FormulaTree *tree = &statement->as.formula;
     int existing;
     if (name_map_get(&c->module->formulas, tree->name, &existing)) {
-        compiler_error(c, MSG_FORMULA_TWICE, tree->name_span, ARGS(tree->name));
+        const Formula *known = c->registry->formulas[existing];
+        bool same = known->module == c->module && known->span.start == statement->span.start;
+        if (!same) /* one of the library may be read by itself before its file is */
+            compiler_error(c, MSG_FORMULA_TWICE, tree->name_span, ARGS(tree->name));
         return;
     }
     Formula *formula = mem_alloc(sizeof *formula);
@@ -210,7 +278,11 @@ static void announce_formula(Compiler *c, const Statement *statement) {
         formula->params[i].label = mem_copy_string(tree->params[i].label);
         formula->params[i].name = mem_copy_string(tree->params[i].name);
         formula->params[i].optional = tree->params[i].initial != NULL;
+        formula->params[i].kind = formula->params[i].initial = -1;
     }
+    formula->result = (FormulaResult){.rule = RESULT_KIND, .kind = -1};
+    if (tree->native)
+        take_native(c, formula, tree);
     name_map_set(&c->module->formulas, tree->name, registry_add_formula(c->registry, formula));
 }
 
@@ -223,7 +295,7 @@ static void check_parameter_count(Compiler *c, const FormulaTree *tree) {
     text_free(&most);
 }
 
-static void compile_parameters(Compiler *c, const FormulaTree *tree) {
+static void compile_parameters(Compiler *c, Formula *formula, const FormulaTree *tree) {
     check_parameter_count(c, tree);
     for (int i = 0; i < tree->param_count; i++)
         compiler_new_reg(c);
@@ -236,6 +308,7 @@ static void compile_parameters(Compiler *c, const FormulaTree *tree) {
         }
         if (param->kind) {
             int check = compiler_add_kind_check(c, param->kind, tree->name, param->label);
+            formula->params[i].kind = check;
             compiler_emit(c, (Instruction){.op = OP_CHECK_KIND, .a = (uint16_t)i, .d = check}, param->span);
         }
         compiler_check_value_name(c, param->name, param->span);
@@ -267,8 +340,9 @@ static void compile_formula(Compiler *outer, const Statement *statement) {
     c.loop = NULL;
     c.table_columns = -1;
     formula->chunk = c.chunk;
-    compile_parameters(&c, tree);
+    compile_parameters(&c, formula, tree);
     c.result_check = tree->result ? compiler_add_kind_check(&c, tree->result, tree->name, NULL) : -1;
+    formula->result.kind = c.result_check;
     if (tree->expr) {
         uint16_t result = compiler_new_reg(&c);
         compile_expr(&c, tree->expr, result);
@@ -311,9 +385,25 @@ static int last_input(const Block *block) {
     return last;
 }
 
+/* The statements that run: a file of the library has none, and is compiled piece by piece. */
+static void compile_main(Compiler *c, const Block *block) {
+    Module *module = c->module;
+    c->chunk = chunk_new(NULL, module->source);
+    c->chunk->registers = 1;
+    chunk_free(module->main);
+    module->main = c->chunk;
+    announce_globals(c, block);
+    int count = c->options.inputs_only ? last_input(block) + 1 : block->count;
+    for (int i = 0; i < count; i++)
+        compile_statement(c, block->items[i]);
+    compiler_emit(c, (Instruction){.op = OP_END},
+                  (Span){(uint32_t)module->source->length, (uint32_t)module->source->length});
+}
+
 bool compile_program(Registry *registry, Module *module, const Program *program, const CompileHost *host,
                      CompileOptions options, DiagList *errors) {
     int errors_before = errors->count;
+    const Block *block = &program->block;
     Compiler c = {.registry = registry,
                   .module = module,
                   .host = host,
@@ -322,21 +412,11 @@ bool compile_program(Registry *registry, Module *module, const Program *program,
                   .source = module->source,
                   .table_columns = -1,
                   .result_check = -1};
-    c.chunk = chunk_new(NULL, module->source);
-    c.chunk->library = module->library;
-    c.chunk->registers = 1;
-    chunk_free(module->main);
-    module->main = c.chunk;
-    const Block *block = &program->block;
     for (int i = 0; i < block->count; i++)
         if (block->items[i]->type == STATEMENT_FORMULA)
             announce_formula(&c, block->items[i]);
-    announce_globals(&c, block);
-    int count = options.inputs_only ? last_input(block) + 1 : block->count;
-    for (int i = 0; i < count; i++)
-        compile_statement(&c, block->items[i]);
-    compiler_emit(&c, (Instruction){.op = OP_END},
-                  (Span){(uint32_t)module->source->length, (uint32_t)module->source->length});
+    if (!module->library)
+        compile_main(&c, block);
     for (int i = 0; i < block->count; i++)
         if (block->items[i]->type == STATEMENT_FORMULA)
             compile_formula(&c, block->items[i]);

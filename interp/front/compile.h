@@ -6,26 +6,13 @@
 
 #include "front/ast.h"
 #include "values/module.h"
-#include "values/native_result.h"
-
-/* What compiling needs to know of a formula written in C. */
-typedef struct NativeSignature {
-    int index; /* for OP_CALL_NATIVE */
-    const char *name;
-    char *usage; /* "round(x, step: 1)" */
-    FormulaParam *params;
-    Value *defaults; /* absent: none */
-    int param_count;
-    bool variadic;
-    NativeResult result;
-} NativeSignature;
 
 typedef struct CompileHost {
     void *context;
-    /* The registry's number of a library formula, loading its file if need be; -1 if there is none. */
+    /* The registry's number of a library formula, loading it if need be; -1 if there is none. */
     int (*library_formula)(void *context, const char *name);
-    const NativeSignature *(*native)(void *context, const char *name); /* NULL if none */
-    /* Calls back for each library formula and native, for near names. */
+    const struct Native *(*native)(const char *name); /* the function in C that a library formula names */
+    /* Calls back for each library formula, for near names. */
     void (*each_formula)(void *context, void (*visit)(void *argument, const char *name), void *argument);
     /* The registry's number of the module that a `use` statement loaded while parsing; -1 when that failed.
      */

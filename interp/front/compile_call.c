@@ -34,30 +34,31 @@ static void unknown_formula(Compiler *c, const Node *node) {
         diag_hint_with(diag, "did you mean %1(…)?", ARGS(near.best));
 }
 
-static bool find_callee(Compiler *c, const Node *node, Callee *callee) {
+/* NULL after an error. */
+static const Formula *find_callee(Compiler *c, const Node *node, int *index) {
     const char *name = node->as.call.name, *qualifier = node->as.call.qualifier;
-    switch (callee_find(c->registry, c->module, c->host, node, callee)) {
+    switch (callee_find(c->registry, c->module, c->host, node, index)) {
     case CALLEE_FOUND:
-        return true;
+        return c->registry->formulas[*index];
     case CALLEE_NO_ALIAS:
         compiler_error(c, MSG_FIELD_CALLED, node->span, ARGS(qualifier, name));
-        return false;
+        break;
     case CALLEE_NOT_THERE:
         compiler_error(c, MSG_ALIAS_FORMULA, node->as.call.name_span, ARGS(qualifier, name));
-        return false;
+        break;
     case CALLEE_UNKNOWN:
         unknown_formula(c, node);
-        return false;
+        break;
     }
-    return false;
+    return NULL;
 }
 
 /* ---- arguments to parameters ---- */
 
-static void unknown_label(Compiler *c, const Node *node, const Callee *callee, const ArgumentExpr *arg) {
+static void unknown_label(Compiler *c, const Node *node, const Formula *callee, const ArgumentExpr *arg) {
     const char *best = NULL;
     int distance = 99;
-    for (int i = 0; i < callee->param_count; i++)
+    for (int i = 0; i < callee->param_count && !callee->variadic; i++)
         text_nearest(arg->label, callee->params[i].label, &best, &distance);
     Diag *diag = compiler_error(c, MSG_UNKNOWN_LABEL, arg->label_span, ARGS(node->as.call.name, arg->label));
     if (best)
@@ -67,7 +68,7 @@ static void unknown_label(Compiler *c, const Node *node, const Callee *callee, c
 }
 
 /* Fills `bound` (by parameter, NULL: left out). False after an error. */
-static bool bind_arguments(Compiler *c, const Node *node, const Callee *callee, const ArgumentExpr **bound) {
+static bool bind_arguments(Compiler *c, const Node *node, const Formula *callee, const ArgumentExpr **bound) {
     const char *name = node->as.call.name;
     CalleeBinding binding = callee_bind(node, callee, bound);
     const ArgumentExpr *arg = binding.argument >= 0 ? &node->as.call.args[binding.argument] : NULL;
@@ -98,15 +99,20 @@ static void add_argument_span(Compiler *c, Span span) {
     chunk->argument_spans[chunk->argument_span_count++] = span;
 }
 
+/* A formula in Rundlet works its defaults out itself. */
+static Value default_of(const Formula *callee, int index) {
+    int initial = callee->params[index].initial;
+    return initial < 0 ? value_absent() : callee->chunk->constants[initial];
+}
+
 /* Puts an argument, its default, or "left out" into its register. */
-static void compile_argument(Compiler *c, const Node *node, const Callee *callee, int index,
+static void compile_argument(Compiler *c, const Node *node, const Formula *callee, int index,
                              const ArgumentExpr *arg) {
     uint16_t reg = compiler_new_reg(c);
     if (arg)
         compile_expr(c, arg->value, reg);
     else
-        compiler_emit_constant(c, reg, callee->native ? callee->native->defaults[index] : value_absent(),
-                               node->span);
+        compiler_emit_constant(c, reg, default_of(callee, index), node->span);
 }
 
 /* tolerance(x, a) is no call but a source of uncertainty: its instruction has its own form. */
@@ -127,30 +133,30 @@ static void emit_correlated(Compiler *c, const Node *node, uint16_t base, uint16
 }
 
 /* Formulas that are instructions of their own, since they deal in sources of uncertainty. */
-static bool is_named(const Callee *callee, const char *name) {
-    return callee->native && strcmp(callee->native->name, name) == 0;
+static bool is_named(const Formula *callee, const char *name) {
+    return callee->native && strcmp(callee->name, name) == 0;
 }
 
-static void emit_call(Compiler *c, const Node *node, const Callee *callee, uint16_t base, int count,
-                      Span *spans) {
+static void emit_call(Compiler *c, const Node *node, int index, uint16_t base, int count, Span *spans) {
     int first = c->chunk->argument_span_count;
     for (int i = 0; i < count; i++)
         add_argument_span(c, spans[i]);
     CodeSpan places = {
         .at = node->span, .left = {(uint32_t)first, (uint32_t)count}, .right = node->as.call.name_span};
     compiler_emit_spans(c,
-                        (Instruction){.op = callee->native ? OP_CALL_NATIVE : OP_CALL,
+                        (Instruction){.op = c->registry->formulas[index]->native ? OP_CALL_NATIVE : OP_CALL,
                                       .x = (uint8_t)count,
                                       .a = base,
-                                      .d = callee->native ? callee->native->index : callee->index},
+                                      .d = index},
                         places);
 }
 
-static void compile_variadic(Compiler *c, const Node *node, const Callee *callee, uint16_t base) {
+static void compile_variadic(Compiler *c, const Node *node, int index, uint16_t base) {
+    const Formula *callee = c->registry->formulas[index];
     Span spans[CALL_ARGUMENTS_MAX];
     if (node->as.call.count == 0) {
         compiler_error(c, MSG_MISSING_ARGUMENT, node->span,
-                       ARGS(node->as.call.name, "values", callee->usage));
+                       ARGS(node->as.call.name, callee->params[0].label, callee->usage));
         return;
     }
     for (int i = 0; i < node->as.call.count; i++) {
@@ -162,10 +168,11 @@ static void compile_variadic(Compiler *c, const Node *node, const Callee *callee
         compile_expr(c, arg->value, compiler_new_reg(c));
         spans[i] = arg->value->span;
     }
-    emit_call(c, node, callee, base, node->as.call.count, spans);
+    emit_call(c, node, index, base, node->as.call.count, spans);
 }
 
-static void compile_bound(Compiler *c, const Node *node, const Callee *callee, uint16_t base) {
+static void compile_bound(Compiler *c, const Node *node, int index, uint16_t base) {
+    const Formula *callee = c->registry->formulas[index];
     const ArgumentExpr *bound[CALL_ARGUMENTS_MAX] = {NULL};
     Span spans[CALL_ARGUMENTS_MAX];
     if (callee->param_count > CALL_ARGUMENTS_MAX)
@@ -184,32 +191,33 @@ static void compile_bound(Compiler *c, const Node *node, const Callee *callee, u
     else if (is_named(callee, "tolerance"))
         emit_tolerance(c, node, base, spans);
     else
-        emit_call(c, node, callee, base, callee->param_count, spans);
+        emit_call(c, node, index, base, callee->param_count, spans);
 }
 
 void compile_call(Compiler *c, const Node *node, uint16_t target) {
-    Callee callee = {0};
+    int index = -1;
     int saved = c->next_reg;
     if (node->as.call.count > CALL_ARGUMENTS_MAX) {
         compiler_error(c, MSG_CALL_TOO_LONG, node->span, ARGS(node->as.call.name));
         return;
     }
-    if (!find_callee(c, node, &callee)) {
+    const Formula *callee = find_callee(c, node, &index);
+    if (!callee) {
         uint16_t spare = compiler_new_reg(c); /* names inside the arguments are still looked at */
         for (int i = 0; i < node->as.call.count; i++)
             compile_expr(c, node->as.call.args[i].value, spare);
         c->next_reg = saved;
         return;
     }
-    if (is_named(&callee, "correlated"))
+    if (is_named(callee, "correlated"))
         compiler_new_reg(c); /* for the number of its first source, below the arguments */
     uint16_t base = (uint16_t)c->next_reg;
-    if (callee.variadic)
-        compile_variadic(c, node, &callee, base);
+    if (callee->variadic)
+        compile_variadic(c, node, index, base);
     else
-        compile_bound(c, node, &callee, base);
+        compile_bound(c, node, index, base);
     c->next_reg = saved;
-    if (callee.param_count == 0 && !callee.variadic)
+    if (callee->param_count == 0)
         compiler_new_reg(c), c->next_reg = saved; /* the result needs its register even without arguments */
     if (base != target)
         compiler_emit(c, (Instruction){.op = OP_MOVE, .a = target, .b = base}, node->span);

@@ -153,7 +153,6 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
     } else if (name_map_get(&c->module->aliases, name, &formula)) {
         compiler_error(c, MSG_ALIAS_AS_VALUE, span, ARGS(name));
     } else if (!best && (name_map_get(&c->module->formulas, name, &formula) ||
-                         c->host->native(c->host->context, name) ||
                          c->host->library_formula(c->host->context, name) >= 0)) {
         compiler_error(c, MSG_FORMULA_AS_VALUE, span, ARGS(name));
     } else {

@@ -23,10 +23,18 @@ foreach(script IN LISTS scripts)
     string(APPEND file_rows "    {\"${name}\", (const char *)text_${count}, ${length}},\n")
 
     # Only lines that open a formula are looked at: no other text of a script meets CMake's list syntax.
-    file(STRINGS "${script}" lines REGEX "^formula +[^ (]+ *\\(" ENCODING UTF-8)
+    file(READ "${script}" text)
+    file(STRINGS "${script}" lines REGEX "^ *formula [^ (]+\\(" ENCODING UTF-8)
     foreach(line IN LISTS lines)
-        if(line MATCHES "^formula +([^ (]+) *\\(")
-            list(APPEND index "${CMAKE_MATCH_1} ${count}")
+        if(line MATCHES "^( *)formula ([^ (]+)\\(")
+            set(name "${CMAKE_MATCH_2}")
+            set(part false)
+            if(CMAKE_MATCH_1)
+                set(part true)
+            endif()
+            string(FIND "${text}" "\n${CMAKE_MATCH_1}formula ${name}(" at)
+            math(EXPR at "${at} + 1")
+            list(APPEND index "${name} ${count}, ${at}, ${part}")
         endif()
     endforeach()
     math(EXPR count "${count} + 1")
@@ -37,7 +45,7 @@ list(SORT index COMPARE STRING)
 set(name_rows "")
 set(last "")
 foreach(entry IN LISTS index)
-    string(REGEX MATCH "^([^ ]+) ([0-9]+)$" unused "${entry}")
+    string(REGEX MATCH "^([^ ]+) (.+)$" unused "${entry}")
     if(CMAKE_MATCH_1 STREQUAL last)
         message(FATAL_ERROR "formula ${last} stands twice in stdlib")
     endif()
@@ -57,7 +65,7 @@ file(CONFIGURE OUTPUT "${OUTPUT}" @ONLY CONTENT
 const int library_file_count = @count@;
 
 const LibraryName library_names[] = {
-@name_rows@    {NULL, 0},
+@name_rows@    {NULL, 0, 0, false},
 };
 const int library_name_count = @names@;
 ")

@@ -468,18 +468,36 @@ bool parser_check_text(Parser *parser) {
     return true;
 }
 
-ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *errors, Program **program) {
+static Program *begin_program(Parser *parser, Source *source, const ParseHost *host, DiagList *errors) {
     Arena *arena = arena_new();
-    *program = arena_alloc(arena, sizeof **program);
-    (*program)->arena = arena;
+    Program *program = arena_alloc(arena, sizeof *program);
+    program->arena = arena;
+    parser_init(parser, source, host, errors, arena);
+    return program;
+}
+
+ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *errors, Program **program) {
     Parser parser;
-    parser_init(&parser, source, host, errors, arena);
+    *program = begin_program(&parser, source, host, errors);
     if (!parser_check_text(&parser))
         return PARSE_ERRORS;
     parser_advance(&parser);
     parse_body(&parser, &(*program)->block, BODY_FILE, false);
     if (parser.unfinished)
         return PARSE_UNFINISHED;
+    return parser_has_errors(&parser) ? PARSE_ERRORS : PARSE_OK;
+}
+
+ParseStatus parse_one(Source *source, size_t at, const ParseHost *host, DiagList *errors, Program **program) {
+    Parser parser;
+    int capacity = 0;
+    *program = begin_program(&parser, source, host, errors);
+    Block *block = &(*program)->block;
+    parser.lexer.at = at;
+    parser_advance(&parser);
+    Statement *statement = parse_statement(&parser);
+    if (statement)
+        PARSER_PUSH(&parser, block->items, block->count, capacity, statement);
     return parser_has_errors(&parser) ? PARSE_ERRORS : PARSE_OK;
 }
 
@@ -512,17 +530,4 @@ Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Are
     Node *node = parse_measured(&parser);
     bool whole = node && parser.token.type == TOKEN_END && !parser_has_errors(&parser);
     return whole && is_literal(node) ? node : NULL;
-}
-
-int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Arena *arena,
-                     Parameter **params) {
-    Parser parser;
-    int count = 0;
-    *params = NULL;
-    parser_init(&parser, source, host, errors, arena);
-    if (!parser_check_text(&parser))
-        return -1;
-    parser_open(&parser);
-    bool good = parse_parameter_list(&parser, TOKEN_END, params, &count);
-    return good && !parser_has_errors(&parser) ? count : -1;
 }

@@ -22,6 +22,7 @@ typedef struct ParseHost {
     /* A unit or use statement was parsed: from now on its units are known. Returns false after adding to
      * `errors`. */
     bool (*declared)(void *context, const Statement *statement, DiagList *errors);
+    bool library; /* a file of the library: formulas may be written in C, with more to say of their kinds */
 } ParseHost;
 
 typedef enum ParseStatus {
@@ -40,9 +41,8 @@ ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *error
  * none: then `errors` may say why (an unknown unit, `1,5`), or have nothing to add. */
 Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Arena *arena);
 
-/* Parses a parameter list as natives declare theirs: "x, step: 1". Returns the count, -1 on error. */
-int parse_parameters(Source *source, const ParseHost *host, DiagList *errors, Arena *arena,
-                     Parameter **params);
+/* Parses the one statement that begins at a byte of the source, and nothing else of it. */
+ParseStatus parse_one(Source *source, size_t at, const ParseHost *host, DiagList *errors, Program **program);
 
 /* A parsed tree as one line of s-expressions, for tests. */
 void parse_dump(Text *out, const Program *program);

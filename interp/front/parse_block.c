@@ -222,21 +222,60 @@ static bool parse_parameter(Parser *parser, Parameter *parameter) {
     return !parser_accept(parser, TOKEN_COLON) || (parameter->initial = parse_expression(parser)) != NULL;
 }
 
-bool parse_parameter_list(Parser *parser, TokenType closing, Parameter **params, int *count) {
+static bool parse_parameters(Parser *parser, FormulaTree *formula) {
     int capacity = 0;
-    while (parser->token.type != closing && parser->token.type != TOKEN_END) {
+    while (parser->token.type != TOKEN_RIGHT_ROUND && parser->token.type != TOKEN_END) {
         Parameter parameter;
         if (!parse_parameter(parser, &parameter))
             return false;
-        PARSER_PUSH(parser, *params, *count, capacity, parameter);
+        PARSER_PUSH(parser, formula->params, formula->param_count, capacity, parameter);
+        while (parser_in_library(parser) && parser_accept(parser, TOKEN_DOT)) /* `values...` */
+            formula->variadic = true;
         if (!parser_accept(parser, TOKEN_COMMA))
             break;
     }
-    if (closing == TOKEN_END && parser->token.type != TOKEN_END) {
-        parser_report_extra(parser);
-        return false;
-    }
     return true;
+}
+
+/* ---- formulas written in C, in the library only ---- */
+
+static bool at_word(Parser *parser, const char *word) {
+    return parser_in_library(parser) && parser->token.type == TOKEN_WORD &&
+           strcmp(parser_token_text(parser, &parser->token), word) == 0;
+}
+
+/* What a formula gives as its arguments have it: `like x`, `root of x`, `list of x and y`. True when there is
+ * such a rule. */
+static bool parse_result_rule(Parser *parser, FormulaTree *formula) {
+    bool like = at_word(parser, "like"), root = at_word(parser, "root");
+    bool list = at_word(parser, "list") && strncmp(parser->lexer.text + parser->lexer.at, " of ", 4) == 0;
+    Span span;
+    if (!like && !root && !list)
+        return false;
+    formula->result_rule = parser_token_text(parser, &parser->token);
+    parser_advance(parser);
+    if (like || parser_expect(parser, TOKEN_OF, MSG_KIND_WANTED))
+        formula->result_of[0] = parse_name(parser, &span, MSG_KIND_WANTED);
+    if (formula->result_of[0] && parser_accept(parser, TOKEN_AND))
+        formula->result_of[1] = parse_name(parser, &span, MSG_KIND_WANTED);
+    return true;
+}
+
+/* `is KIND`, if it stands there. */
+static bool parse_result(Parser *parser, FormulaTree *formula) {
+    if (!parser_accept(parser, TOKEN_IS))
+        return true;
+    if (parse_result_rule(parser, formula))
+        return !parser->failed;
+    formula->result = parse_kind(parser);
+    return formula->result != NULL;
+}
+
+/* `native NAME`, the function in C. */
+static bool parse_native(Parser *parser, FormulaTree *formula) {
+    parser_advance(parser);
+    formula->native = parse_name(parser, &formula->native_span, MSG_FORMULA_NAME);
+    return formula->native != NULL;
 }
 
 /* `f(a, b) is KIND`, up to `=` or the end of the line. */
@@ -251,7 +290,7 @@ static bool parse_formula_head(Parser *parser, FormulaTree *formula) {
     }
     Span opened = parser->token.span;
     parser_open(parser);
-    if (!parse_parameter_list(parser, TOKEN_RIGHT_ROUND, &formula->params, &formula->param_count))
+    if (!parse_parameters(parser, formula))
         return false;
     if (parser->token.type == TOKEN_ASSIGN) {
         parser_report(parser, MSG_BRACKET_OPEN, opened, ARGS("(", ")"));
@@ -259,7 +298,7 @@ static bool parse_formula_head(Parser *parser, FormulaTree *formula) {
     }
     if (!parser_close(parser, TOKEN_RIGHT_ROUND, opened))
         return false;
-    if (parser_accept(parser, TOKEN_IS) && !(formula->result = parse_kind(parser)))
+    if (!parse_result(parser, formula))
         return false;
     TokenType next = parser->token.type;
     if (next == TOKEN_ASSIGN || next == TOKEN_NEWLINE || next == TOKEN_SEMICOLON || next == TOKEN_END)
@@ -297,8 +336,8 @@ Statement *parse_formula(Parser *parser, StatementType type) {
     uint32_t head_end = parser->previous.span.end;
     bool good;
     if (parser_accept(parser, TOKEN_ASSIGN)) {
-        formula->expr = parse_expression(parser);
-        good = formula->expr != NULL;
+        good = at_word(parser, "native") ? parse_native(parser, formula)
+                                         : (formula->expr = parse_expression(parser)) != NULL;
         head_end = parser->previous.span.end;
     } else {
         good = parse_rest(parser, &opener, &formula->block, BODY_PLAIN, true);

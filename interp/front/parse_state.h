@@ -97,6 +97,7 @@ bool parse_is_unit_name(Parser *parser, const char *name);
  * nothing else could stand (after `as` and `is`) a plural may follow them too. */
 UnitExpr *parse_unit(Parser *parser, bool only_a_unit);
 KindExpr *parse_kind(Parser *parser);
+bool parser_in_library(const Parser *parser);
 
 /* ---- parse_expr.c ---- */
 
@@ -132,7 +133,6 @@ Statement *parser_statement(Parser *parser, StatementType type, uint32_t start);
 #define STATEMENT(type, allowed, parse, ...) Statement *parse(Parser *parser, StatementType type);
 #include "front/language.def"
 #pragma GCC diagnostic pop
-bool parse_parameter_list(Parser *parser, TokenType closing, Parameter **params, int *count);
 /* Documentation comments above a statement and at the end of its line; NULL for none. */
 const char *parse_doc(Parser *parser, uint32_t start, uint32_t header_end);
 

@@ -183,9 +183,14 @@ static void report_unknown_kind(Parser *parser, const char *word) {
                        ARGS(word, nearest ? nearest : ""));
 }
 
-KindExpr *parse_kind(Parser *parser) {
+bool parser_in_library(const Parser *parser) {
+    return parser->host && parser->host->library;
+}
+
+static KindExpr *parse_kind_word(Parser *parser) {
     const Token *token = &parser->token;
-    if (token->type != TOKEN_WORD && token->type != TOKEN_UNIT_WORD) {
+    bool none = parser_in_library(parser) && token->type == TOKEN_NONE;
+    if (token->type != TOKEN_WORD && token->type != TOKEN_UNIT_WORD && !none) {
         parser_report_next(parser, MSG_KIND_WANTED, NO_ARGS);
         return NULL;
     }
@@ -193,7 +198,7 @@ KindExpr *parse_kind(Parser *parser) {
     char *word = lex_copy_word(&parser->lexer, token->span, parser->arena);
     kind->span = token->span;
     Kind known;
-    if (kind_find(word, &known)) {
+    if (none || kind_find(word, &known) || (parser_in_library(parser) && kind_group(word))) {
         kind->word = word;
         parser_advance(parser);
         return kind;
@@ -207,4 +212,16 @@ KindExpr *parse_kind(Parser *parser) {
         return NULL;
     kind->span = kind->unit->span;
     return kind;
+}
+
+KindExpr *parse_kind(Parser *parser) {
+    KindExpr *first = parse_kind_word(parser);
+    for (KindExpr *last = first; last && parser_in_library(parser) && parser->token.type == TOKEN_OR;) {
+        parser_advance(parser);
+        last = last->next = parse_kind_word(parser);
+        if (!last)
+            return NULL;
+        first->span.end = last->span.end;
+    }
+    return first;
 }

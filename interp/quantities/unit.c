@@ -69,6 +69,48 @@ bool kind_find(const char *word, Kind *kind) {
     return false;
 }
 
+#define NUMBERS (KIND_SET(KIND_OTHER + 1) - 1) /* all kinds of quantities */
+#define READINGS                                                                                             \
+    (KIND_SET(KIND_TEMPERATURE) | KIND_SET(KIND_GRAVITY) | KIND_SET(KIND_ACIDITY) | KIND_SET(KIND_DATE))
+
+static const struct {
+    const char *word, *phrase;
+    KindSet set;
+} groups[] = {
+    {"quantity", "a quantity", NUMBERS & ~KIND_SET(KIND_DATE)},
+    {"amount", "a number or an amount", NUMBERS & ~READINGS},
+};
+enum { GROUP_COUNT = sizeof groups / sizeof *groups };
+
+KindSet kind_group(const char *word) {
+    for (int i = 0; i < GROUP_COUNT; i++)
+        if (strcmp(groups[i].word, word) == 0)
+            return groups[i].set;
+    return 0;
+}
+
+/* Of the largest group, or of the first kind, in a set; taken out of it. */
+static const char *take_phrase(KindSet *set) {
+    int kind = KIND_NUMBER;
+    for (int i = 0; i < GROUP_COUNT; i++)
+        if ((*set & groups[i].set) == groups[i].set) {
+            *set &= ~groups[i].set;
+            return groups[i].phrase;
+        }
+    while (!(*set & KIND_SET(kind)))
+        kind++;
+    *set &= ~KIND_SET(kind);
+    return kind_phrase((Kind)kind);
+}
+
+void kind_set_describe(KindSet set, Text *out) {
+    for (bool first = true; set; first = false) {
+        const char *phrase = take_phrase(&set);
+        text_add_string(out, first ? "" : set ? ", " : " or ");
+        text_add_string(out, phrase);
+    }
+}
+
 void kind_nearest(const char *wanted, const char **best, int *best_distance) {
     for (int k = KIND_NUMBER; k <= KIND_NONE; k++)
         if (has_word(k))

@@ -45,6 +45,15 @@ const char *
 kind_phrase(Kind kind); /* with its article, for messages: "a volume", "an energy", "a plain number" */
 /* The words for kinds (docs/reference/language.md, "Formulas"). */
 bool kind_find(const char *word, Kind *kind);
+
+/* Several kinds, any of which will do: a bit each. */
+typedef uint32_t KindSet;
+#define KIND_SET(kind) ((KindSet)1 << (kind))
+/* The kinds of "amount" (a plain number or any amount) and "quantity" (anything with a unit or a plain
+ * number, but no date), as the library's own formulas ask for them; 0 for another word. */
+KindSet kind_group(const char *word);
+/* "a volume or a mass", "a quantity": for messages. */
+void kind_set_describe(KindSet set, Text *out);
 void kind_nearest(const char *wanted, const char **best,
                   int *best_distance); /* calls text_nearest for each of them */
 

@@ -54,30 +54,7 @@ const Native *native_at(int index) {
     return NULL;
 }
 
-int native_index(const Native *native) {
-    int before = 0;
-    for (int i = 0; i < TABLE_COUNT; i++) {
-        if (native >= tables[i]->rows && native < tables[i]->rows + tables[i]->count)
-            return before + (int)(native - tables[i]->rows);
-        before += tables[i]->count;
-    }
-    return -1;
-}
-
 /* ---- faults ---- */
-
-const char *native_parameter(const Native *native, int index, Text *out) {
-    const char *at = native->signature;
-    text_clear(out);
-    for (int i = 0; i < index && !strstr(at, "..."); i++) {
-        const char *comma = strchr(at, ',');
-        if (!comma)
-            break;
-        at = comma + 1 + strspn(comma + 1, " ");
-    }
-    text_add(out, at, strcspn(at, ",:?. "));
-    return text_string(out);
-}
 
 bool native_fail(Call *call, int index, MessageId id, const char *const *args) {
     fault_set(call->arith.fault, id, args);
@@ -92,18 +69,9 @@ bool native_place(Call *call, int index) {
 }
 
 bool native_wants(Call *call, int index, const char *wanted) {
-    Text name = {0};
-    native_parameter(call->native, index, &name);
-    kind_fault_argument(call->arith.units, call->native->name, text_string(&name), wanted, call->args[index],
-                        call->arith.fault);
+    kind_fault_argument(call->arith.units, call->formula->name, call->formula->params[index].label, wanted,
+                        call->args[index], call->arith.fault);
     call->arith.fault->argument = index + 1;
-    text_free(&name);
-    return false;
-}
-
-static bool wants_kind(Call *call, int index, Kind kind, UnitId unit, const char *wanted) {
-    native_wants(call, index, wanted);
-    kind_hint_wanted(call->arith.units, kind, unit, call->args[index], call->arith.fault);
     return false;
 }
 
@@ -117,16 +85,14 @@ static void add_end(Text *out, const Call *call, double end, UnitId unit, UnitId
 }
 
 static bool fail_range(Call *call, int index, UnitId unit, double low, double high) {
-    Text name = {0}, least = {0}, most = {0}, came = {0};
-    native_parameter(call->native, index, &name);
+    Text least = {0}, most = {0}, came = {0};
     add_end(&least, call, low, unit, call->args[index].unit);
     add_end(&most, call, high, unit, call->args[index].unit);
     display_brief(&came, call->arith.units, call->args[index], false);
     native_fail(call, index, MSG_NATIVE_RANGE,
-                ARGS(call->native->name, text_string(&name), text_string(&least), text_string(&most),
-                     text_string(&came)));
+                ARGS(call->formula->name, call->formula->params[index].label, text_string(&least),
+                     text_string(&most), text_string(&came)));
     kind_hint_gravity(call->arith.units, call->args[index], call->arith.fault);
-    text_free(&name);
     text_free(&least);
     text_free(&most);
     text_free(&came);
@@ -151,7 +117,8 @@ bool native_in(Call *call, int index, UnitId unit, double *number) {
         value_describe(units, value_quantity(units, 0, unit), &wanted);
         Kind kind = unit_get(units, unit)->kind;
         bool exact = kind == KIND_OTHER || unit == UNIT_VOLS;
-        wants_kind(call, index, kind, exact ? unit : (UnitId)UNIT_NUMBER, text_string(&wanted));
+        native_wants(call, index, text_string(&wanted));
+        kind_hint_wanted(units, kind, exact ? unit : (UnitId)UNIT_NUMBER, value, call->arith.fault);
         text_free(&wanted);
         return false;
     }
@@ -173,25 +140,40 @@ bool native_within(Call *call, int index, UnitId unit, double low, double high, 
     return true;
 }
 
-bool native_text(Call *call, int index, const TextObject **text) {
-    *text = call->args[index].as.text;
-    return call->args[index].tag == TAG_TEXT || wants_kind(call, index, KIND_TEXT, UNIT_NUMBER, "a text");
-}
-
-bool native_list(Call *call, int index, const ListObject **list) {
-    *list = call->args[index].as.list;
-    return call->args[index].tag == TAG_LIST || wants_kind(call, index, KIND_LIST, UNIT_NUMBER, "a list");
-}
-
-bool native_liquid(Call *call, int index, LiquidObject **liquid) {
-    *liquid = call->args[index].as.liquid;
-    return call->args[index].tag == TAG_LIQUID ||
-           wants_kind(call, index, KIND_LIQUID, UNIT_NUMBER, "a liquid");
-}
-
 bool native_give(Call *call, double number, UnitId unit) {
     if (!isfinite(number))
         return native_fail(call, -1, MSG_OVERFLOW, NO_ARGS);
     call->result = value_quantity(call->arith.units, number, unit);
     return true;
+}
+
+/* ---- a call ---- */
+
+static bool check_kinds(Call *call) {
+    const Formula *formula = call->formula;
+    for (int i = 0; i < formula->param_count && !formula->variadic; i++) {
+        const KindCheck *kind = formula_parameter_kind(formula, i);
+        if (kind && call->args[i].tag != TAG_ABSENT &&
+            !kind_check_is(call->arith.units, kind, call->args[i], false, call->arith.fault)) {
+            call->arith.fault->argument = i + 1;
+            return false;
+        }
+    }
+    return true;
+}
+
+/* A number by itself or in a field of a record. */
+static bool gives_finite(Value value) {
+    if (value_is_quantity(value))
+        return isfinite(value.as.number);
+    for (uint32_t i = 0; value.tag == TAG_RECORD && i < value.as.record->count; i++)
+        if (!gives_finite(value.as.record->fields[i].value))
+            return false;
+    return true;
+}
+
+bool native_call(Call *call) {
+    if (!check_kinds(call) || !call->formula->native->function(call))
+        return false;
+    return gives_finite(call->result) || native_fail(call, -1, MSG_OVERFLOW, NO_ARGS);
 }

@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Formulas written in C: one row each in the tables of native_*.c. */
+/* Formulas written in C. stdlib/ declares each (`formula abv(original is gravity, …) is strength = native
+ * abv`): parameters, kinds, defaults, documentation; a row in a table of native_*.c has the function. */
 #ifndef RUNDLET_NATIVE_H
 #define RUNDLET_NATIVE_H
 
 #include "values/arith.h"
-#include "values/native_result.h"
+#include "values/module.h"
 
 typedef struct NativeContext {
     double today;       /* days since 1970-01-01 */
@@ -18,12 +19,12 @@ typedef struct NativeContext {
     void *callback_context;
 } NativeContext;
 
-/* One call. All parameters are filled: arguments left out stand as their defaults, or as TAG_ABSENT where the
- * signature gives none but marks them optional with `?` ("cost?"). A variadic native sees `count` arguments.
+/* One call. All parameters are filled, and of the kinds declared: arguments left out are their defaults, or
+ * TAG_ABSENT where the default is `none`. A variadic native sees `count` arguments.
  */
 typedef struct Call {
-    Arith arith;                 /* units, heap, fault */
-    const struct Native *native; /* the one called: its name and parameters for messages */
+    Arith arith;            /* units, heap, fault */
+    const Formula *formula; /* the one called: its name and parameters for messages */
     NativeContext *context;
     const Value *args;
     int count;
@@ -34,27 +35,31 @@ typedef struct Call {
 typedef bool (*NativeFunction)(Call *call);
 
 typedef struct Native {
-    const char *name;
-    /* "x, step: 1" as a formula's parameters; `name?` optional; "values..." variadic */
-    const char *signature;
-    const char *topic; /* "General", "Liquids", … for help */
-    const char *doc;   /* as a `##` comment: what it does, each argument, range, Source: line */
+    const char *name; /* what stdlib/ calls it */
     NativeFunction function;
-    NativeResult result; /* for --check */
 } Native;
 
 const Native *native_find(const char *name); /* NULL if none */
-const Native *native_at(int index);          /* NULL past the end: for listing */
-int native_index(const Native *native);
+const Native *native_at(int index);          /* NULL past the end: for tests */
+
+/* Checks the kinds of the arguments, calls the function, and lets no infinity and no NaN out. */
+bool native_call(Call *call);
 
 /* ---- helpers for natives: each sets a fault naming what was wanted, and what came ---- */
 bool native_number(Call *call, int index, double *number); /* a plain number (% counts) */
 /* Any quantity of that unit's kind, converted. */
 bool native_in(Call *call, int index, UnitId unit, double *number);
-bool native_text(Call *call, int index, const TextObject **text);
-bool native_list(Call *call, int index, const ListObject **list);
+/* An argument that is declared to be a text, a list, a liquid. */
+static inline const TextObject *native_text(const Call *call, int index) {
+    return call->args[index].as.text;
+}
+static inline const ListObject *native_list(const Call *call, int index) {
+    return call->args[index].as.list;
+}
 /* Not const: a liquid keeps its volume once it was asked for. */
-bool native_liquid(Call *call, int index, LiquidObject **liquid);
+static inline LiquidObject *native_liquid(const Call *call, int index) {
+    return call->args[index].as.liquid;
+}
 bool native_absent(const Call *call, int index);
 /* As native_in, and within [low, high] of that unit; a hair (1e-9 of high) beyond is moved to the end. */
 bool native_within(Call *call, int index, UnitId unit, double low, double high, double *number);
@@ -62,8 +67,6 @@ bool native_within(Call *call, int index, UnitId unit, double low, double high, 
 bool native_wants(Call *call, int index, const char *wanted);
 /* Places a fault set by arithmetic or conversion at an argument (from 0); returns false. */
 bool native_place(Call *call, int index);
-/* The name of a parameter, out of the signature; into `out`. */
-const char *native_parameter(const Native *native, int index, Text *out);
 /* The result when it is a finite number, else the fault of an overflow. */
 bool native_give(Call *call, double number, UnitId unit);
 /* Sets a fault at an argument (index from 0, or -1 for the call); returns false. */

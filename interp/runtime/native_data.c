@@ -478,9 +478,9 @@ static bool make_table(Table *table, const Text *content) {
 }
 
 static bool read_native(Call *call) {
-    const TextObject *name;
+    const TextObject *name = native_text(call, 0);
     Text content = {0};
-    bool done = native_text(call, 0, &name) && load(call, name, &content);
+    bool done = load(call, name, &content);
     if (done) {
         Table table = {.call = call, .file = name->bytes};
         done = make_table(&table, &content);
@@ -491,17 +491,7 @@ static bool read_native(Call *call) {
 }
 
 static const Native rows[] = {
-    {"read", "file", "General",
-     "A file of comma-separated values as a list of records, one a row, named by the headings of its first "
-     "row.\n"
-     "file: its name, in the script's folder or below; up to 64 MB, UTF-8.\n"
-     "A heading such as gravity [SG] gives its column that unit; a column of dates (2027-02-14) holds dates, "
-     "one of "
-     "plain numbers numbers, any other texts; an empty cell is none. Under a unit of time (when [h]) dates "
-     "with "
-     "times of day (2027-02-14T18:30, with a zone or without) give the time since the earliest.\n"
-     "Source: RFC 4180; ISO 8601",
-     read_native, GIVES(RESULT_LIST)},
+    NATIVE(read),
 };
 
 const NativeTable native_data_table = NATIVE_TABLE(rows);

@@ -131,16 +131,15 @@ static bool read_amount(Call *call, const Places *places, Value *amount, int *in
     bool has_volume = places->volume >= 0 && !native_absent(call, places->volume);
     bool has_mass = places->mass >= 0 && !native_absent(call, places->mass);
     if (has_volume && has_mass)
-        return native_fail(call, places->mass, MSG_LIQUID_TWO_AMOUNTS, ARGS(call->native->name));
+        return native_fail(call, places->mass, MSG_LIQUID_TWO_AMOUNTS, ARGS(call->formula->name));
     *index = has_mass ? places->mass : places->volume >= 0 ? places->volume : places->mass;
     if (!has_volume && !has_mass) {
         *amount = value_amount(1, places->unit);
         return places->unit != UNIT_NUMBER ||
-               native_fail(call, -1, MSG_LIQUID_NO_AMOUNT, ARGS(call->native->name));
+               native_fail(call, -1, MSG_LIQUID_NO_AMOUNT, ARGS(call->formula->name));
     }
-    double ignored;
     *amount = call->args[*index];
-    return native_in(call, *index, has_mass ? UNIT_KG : UNIT_L, &ignored);
+    return true;
 }
 
 /* 1 kg of something becomes the amount asked for, with its cost. */
@@ -296,12 +295,10 @@ static LiquidResult ferment(const Liquid *liquid, int index, double target, Liqu
 }
 
 static bool ferment_native(Call *call) {
-    LiquidObject *liquid;
+    LiquidObject *liquid = native_liquid(call, FERMENT_LIQUID);
     Liquid after = {0};
     FermentLimit limit = {0};
     double target = 0;
-    if (!native_liquid(call, FERMENT_LIQUID, &liquid))
-        return false;
     int index = which_target(call);
     if (index < 0 || !read_target(call, index, &target))
         return false;
@@ -317,104 +314,23 @@ static bool ferment_native(Call *call) {
 /* ---- amounts of what there is ---- */
 
 static bool resize_native(Call *call) {
-    LiquidObject *liquid;
-    Value amount = call->args[1];
-    if (!native_liquid(call, 0, &liquid))
-        return false;
-    if (value_is_quantity(amount) && unit_get(call->arith.units, amount.unit)->kind == KIND_NUMBER)
-        return native_wants(call, 1, "a volume or a mass");
-    return liquid_value_of(&call->arith, amount, liquid, &call->result) || native_place(call, 1);
+    return liquid_value_of(&call->arith, call->args[1], native_liquid(call, 0), &call->result) ||
+           native_place(call, 1);
 }
 
 static bool take_native(Call *call) {
-    LiquidObject *liquid;
-    return native_liquid(call, 0, &liquid) &&
-           (liquid_value_take(&call->arith, liquid, call->args[1], &call->result) || native_place(call, 1));
+    return liquid_value_take(&call->arith, native_liquid(call, 0), call->args[1], &call->result) ||
+           native_place(call, 1);
 }
 
 static bool lose_native(Call *call) {
-    LiquidObject *liquid;
-    return native_liquid(call, 0, &liquid) &&
-           (liquid_value_lose(&call->arith, liquid, call->args[1], &call->result) || native_place(call, 1));
+    return liquid_value_lose(&call->arith, native_liquid(call, 0), call->args[1], &call->result) ||
+           native_place(call, 1);
 }
 
-#define LIQUIDS    "Liquids"
-#define VOLUME_DOC "volume: how much, at 20 °C; 1 L when left out.\n"
-#define COST_DOC   "cost: of the amount made; left out it adds nothing.\n"
-#define MASS_DOC   "mass: how much, instead of a volume.\n"
-
 static const Native rows[] = {
-    {"dextrose", "mass: 1 kg, cost?", LIQUIDS,
-     "Dextrose monohydrate: 10/11 of it sugar, the rest water. It is weighed, as sugar is.\n"
-     "mass: how much.\n" COST_DOC "Source: molar masses of C6H12O6 and C6H12O6·H2O",
-     dextrose_native, GIVES(RESULT_LIQUID)},
-    {"ferment", "l, to?, tolerance?, attenuation?", LIQUIDS,
-     "The liquid after fermentation: of its sugar 2.0665 g give 1 g of alcohol, 0.9565 g of CO2 and 0.11 g "
-     "of yeast. "
-     "With neither of the three all its sugar ferments.\n"
-     "l: a liquid.\n"
-     "to: the final (apparent) gravity.\n"
-     "tolerance: the strength at which the yeast stops, if the sugar lasts that long.\n"
-     "attenuation: apparent, the share by which °P falls: 0 % to about 120 %.\n"
-     "Source: Balling 1865; OIV-MA-AS2-03B for the density",
-     ferment_native, GIVES(RESULT_LIQUID)},
-    {"honey", "mass: 1 kg, water: 17%, unfermentable: 6%, cost?", LIQUIDS,
-     "Honey. By volume it goes by the density of honey, 0.8 % less than that of sucrose; in a must it counts "
-     "as "
-     "other solids do.\n"
-     "mass: how much.\n"
-     "water: the share of water in its mass, 0 % to 100 %.\n"
-     "unfermentable: the share of its solids that yeast leaves, 0 % to 100 %.\n" COST_DOC
-     "Source: USDA Technical Bulletin 1261 (17.2 % water on average); relative density by water: White 1975; "
-     "the "
-     "share that stays: common practice",
-     honey_native, GIVES(RESULT_LIQUID)},
-    {"juice", "gravity, volume?, acid: 0 g/L, nitrogen: 0 mg/L, unfermentable: 18%, cost?, mass?", LIQUIDS,
-     "Juice, must or syrup: water and dissolved solids.\n"
-     "gravity: 1.000 to 1.448 SG, or °Bx, °P, °Oe, °Be.\n" VOLUME_DOC
-     "acid: as a concentration.\nnitrogen: available to yeast, as a concentration.\n"
-     "unfermentable: the share of its solids that yeast leaves, 0 % to 100 %.\n" COST_DOC MASS_DOC
-     "Source: ICUMSA SPS-4 (density); USDA SR 09016 (apple juice: 9.62 g of sugars in 11.76 g of solids)",
-     juice_native, GIVES(RESULT_LIQUID)},
-    {"liquid",
-     "volume?, gravity, strength: 0 %ABV, sugar?, acid: 0 g/L, nitrogen: 0 mg/L, sulphite: 0 mg/L, cost?, "
-     "mass?",
-     LIQUIDS,
-     "A liquid as it was measured.\n"
-     "volume: how much, at 20 °C.\n"
-     "gravity: apparent, as a hydrometer shows it at 20 °C.\nstrength: 0 to 100 %ABV.\n"
-     "sugar: what yeast can ferment; left out all dissolved solids count, the safe side for a bottle.\n"
-     "acid: as a concentration.\nnitrogen: available to yeast.\nsulphite: as SO2.\n" COST_DOC MASS_DOC
-     "Source: Tabarié's relation, OIV-MA-AS2-03B; OIML R 22; ICUMSA SPS-4",
-     liquid_native, GIVES(RESULT_LIQUID)},
-    {"lose", "l, amount", LIQUIDS,
-     "What is left of a liquid when a part is lost; what was lost was paid for, so its cost stays whole.\n"
-     "l: a liquid.\namount: the volume or mass that goes, at most what there is.\n"
-     "Source: common practice",
-     lose_native, GIVES(RESULT_LIQUID)},
-    {"resize", "l, amount", LIQUIDS,
-     "The same liquid in another amount, its cost in proportion.\n"
-     "l: a liquid.\namount: a volume or a mass.\n"
-     "Source: common practice",
-     resize_native, GIVES(RESULT_LIQUID)},
-    {"spirit", "strength, volume?, cost?, mass?", LIQUIDS,
-     "Water and alcohol, such as a spirit bought tax-paid.\n"
-     "strength: 0 to 100 %ABV, or %ABW, proof, ukproof.\n" VOLUME_DOC COST_DOC MASS_DOC "Source: OIML R 22",
-     spirit_native, GIVES(RESULT_LIQUID)},
-    {"sugar", "mass: 1 kg, cost?", LIQUIDS,
-     "Dry sucrose, to be poured into a liquid. It is weighed: a volume of it is refused, as a cup holds "
-     "grains and "
-     "air; 1 cup * 200 g/cup of sugar() says what it weighs.\n"
-     "mass: how much.\n" COST_DOC "Source: ICUMSA SPS-4",
-     sugar_native, GIVES(RESULT_LIQUID)},
-    {"take", "l, amount", LIQUIDS,
-     "A part of a liquid, with its share of the cost.\n"
-     "l: a liquid.\namount: a volume or a mass, at most what there is.\n"
-     "Source: common practice",
-     take_native, GIVES(RESULT_LIQUID)},
-    {"water", "volume?, mass?, cost?", LIQUIDS,
-     "Water.\n" VOLUME_DOC MASS_DOC COST_DOC "Source: OIML R 22, 998.2012 kg/m³ at 20 °C", water_native,
-     GIVES(RESULT_LIQUID)},
+    NATIVE(dextrose), NATIVE(ferment), NATIVE(honey), NATIVE(juice), NATIVE(liquid), NATIVE(lose),
+    NATIVE(resize),   NATIVE(spirit),  NATIVE(sugar), NATIVE(take),  NATIVE(water),
 };
 
 const NativeTable native_liquid_table = NATIVE_TABLE(rows);

@@ -29,7 +29,7 @@ static bool fail_item(Call *call, const Items *items, uint32_t at, const char *w
     value_describe(call->arith.units, items->values[at], &came);
     text_add_integer(&position, (long long)at + 1);
     native_fail(call, items->listed ? 0 : (int)at, MSG_NATIVE_ITEM,
-                ARGS(call->native->name, wanted, text_string(&position), text_string(&came)));
+                ARGS(call->formula->name, wanted, text_string(&position), text_string(&came)));
     text_free(&came);
     text_free(&position);
     return false;
@@ -41,7 +41,7 @@ static bool place_item(Call *call, const Items *items, uint32_t at) {
 
 static bool some_items(Call *call, const Items *items) {
     return items->count > 0 ||
-           native_fail(call, items->listed ? 0 : -1, MSG_NATIVE_EMPTY, ARGS(call->native->name));
+           native_fail(call, items->listed ? 0 : -1, MSG_NATIVE_EMPTY, ARGS(call->formula->name));
 }
 
 /* One value in the unit of the first. */
@@ -160,17 +160,13 @@ static bool length_native(Call *call) {
         length = x.as.list->count;
     else if (x.tag == TAG_RECORD)
         length = x.as.record->count;
-    else if (x.tag == TAG_TEXT)
-        length = (double)utf8_count(x.as.text->bytes, x.as.text->length);
     else
-        return native_wants(call, 0, "a list, a text or a record");
+        length = (double)utf8_count(x.as.text->bytes, x.as.text->length);
     return native_give(call, length, UNIT_NUMBER);
 }
 
 static bool append_native(Call *call) {
-    const ListObject *list;
-    if (!native_list(call, 0, &list))
-        return false;
+    const ListObject *list = native_list(call, 0);
     if (!heap_allows(call->arith.heap, (list->count + 1) * sizeof(Value), call->arith.fault))
         return false;
     ListObject *longer = list_new(call->arith.heap, list->count + 1);
@@ -181,10 +177,10 @@ static bool append_native(Call *call) {
 }
 
 static bool join_native(Call *call) {
-    const ListObject *list;
-    const TextObject *between;
+    const ListObject *list = native_list(call, 0);
+    const TextObject *between = native_text(call, 1);
     Text out = {0};
-    bool done = native_list(call, 0, &list) && native_text(call, 1, &between);
+    bool done = true;
     for (uint32_t i = 0; done && i < list->count; i++) {
         if (i)
             text_add(&out, between->bytes, between->length);
@@ -253,9 +249,7 @@ static bool fill_sorted(Call *call, const Items *items, Sorted *sorted) {
 }
 
 static bool sort_native(Call *call) {
-    const ListObject *list;
-    if (!native_list(call, 0, &list))
-        return false;
+    const ListObject *list = native_list(call, 0);
     size_t bytes = list->count * (2 * sizeof(Sorted) + sizeof(Value));
     if (!heap_allows(call->arith.heap, bytes, call->arith.fault))
         return false;
@@ -348,8 +342,6 @@ static bool read_by(Call *call, Steps *steps) {
 
 static bool range_native(Call *call) {
     Steps steps = {.a = call->args[0], .b = call->args[1]};
-    if (!value_is_quantity(steps.a))
-        return native_wants(call, 0, "a quantity");
     if (!read_by(call, &steps))
         return false;
     steps.down = steps.by.as.number < 0;
@@ -364,56 +356,9 @@ static bool range_native(Call *call) {
     return done;
 }
 
-#define GENERAL "General"
-
 static const Native rows[] = {
-    {"append", "list, x", GENERAL,
-     "A new list with x at its end; the old one stays as it is.\n"
-     "list: a list.\nx: any value.\n"
-     "Source: common practice",
-     append_native, GIVES(RESULT_APPEND)},
-    {"join", "list, text", GENERAL,
-     "One text of all items, as show prints them.\n"
-     "list: a list of texts or any other values.\ntext: what stands between two items.\n"
-     "Source: common practice",
-     join_native, GIVES(RESULT_TEXT)},
-    {"length", "x", GENERAL,
-     "How many items a list, characters a text or fields a record has.\n"
-     "x: a list, a text or a record.\n"
-     "Source: common practice",
-     length_native, GIVES_UNIT(UNIT_NUMBER)},
-    {"max", "values...", GENERAL,
-     "The largest, in the unit of the first.\n"
-     "values: a list, or several values of one kind; amounts or readings.\n"
-     "Source: common practice",
-     max_native, GIVES(RESULT_EXTREME)},
-    {"mean", "values...", GENERAL,
-     "The arithmetic mean, in the unit of the first; of dates the nearest day.\n"
-     "values: a list, or several values of one kind; amounts or readings, but not pH, which is a logarithm.\n"
-     "Source: common practice",
-     mean_native, GIVES(RESULT_EXTREME)},
-    {"min", "values...", GENERAL,
-     "The smallest, in the unit of the first.\n"
-     "values: a list, or several values of one kind; amounts or readings.\n"
-     "Source: common practice",
-     min_native, GIVES(RESULT_EXTREME)},
-    {"range", "a, b, by?", GENERAL,
-     "The list a, a + by, a + 2 by, …; an end that is met is included.\n"
-     "a: the first value, any quantity.\nb: the end.\n"
-     "by: the step, 1 in the unit of a when left out; negative counts down; for readings a difference.\n"
-     "Up to 10 000 000 items.\n"
-     "Source: common practice",
-     range_native, GIVES(RESULT_RANGE)},
-    {"sort", "list", GENERAL,
-     "A new list, smallest first; equal items keep their order, texts go by code point.\n"
-     "list: quantities of one kind, or texts.\n"
-     "Source: common practice",
-     sort_native, GIVES(RESULT_SORT)},
-    {"sum", "values...", GENERAL,
-     "The sum, in the unit of the first; liquids are poured together; of nothing it is 0.\n"
-     "values: a list, or several values; amounts of one kind, or liquids.\n"
-     "Source: rounding compensated after Neumaier, ZAMM 54 (1974) 39-51",
-     sum_native, GIVES(RESULT_SUM)},
+    NATIVE(append), NATIVE(join),  NATIVE(length), NATIVE(max), NATIVE(mean),
+    NATIVE(min),    NATIVE(range), NATIVE(sort),   NATIVE(sum),
 };
 
 const NativeTable native_list_table = NATIVE_TABLE(rows);

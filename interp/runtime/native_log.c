@@ -144,10 +144,8 @@ static bool gaps_hold(Call *call, const Log *log) {
 
 /* The caller frees log->readings whatever comes. */
 static bool read_log(Call *call, Log *log) {
-    const ListObject *list;
+    const ListObject *list = native_list(call, 0);
     *log = (Log){.when = UNIT_DAY};
-    if (!native_list(call, 0, &list))
-        return false;
     log->readings = mem_array(list->count, sizeof *log->readings);
     for (uint32_t i = 0; i < list->count; i++)
         if (!read_row(call, log, i, list->items[i]))
@@ -159,7 +157,7 @@ static bool read_log(Call *call, Log *log) {
 static bool fail_few(Call *call, int wanted) {
     Text most = {0};
     text_add_integer(&most, wanted);
-    native_fail(call, 0, MSG_LOG_FEW, ARGS(call->native->name, text_string(&most)));
+    native_fail(call, 0, MSG_LOG_FEW, ARGS(call->formula->name, text_string(&most)));
     text_free(&most);
     return false;
 }
@@ -374,7 +372,7 @@ static bool read_curve(Call *call, FermentCurve *curve, UnitId *when, double *be
     UnitId rate = 0;
     if (!pts_a_day(call, &rate))
         return false;
-    if (call->args[0].tag != TAG_RECORD || !field_in(call, record, "start", UNIT_SG, &start) ||
+    if (!field_in(call, record, "start", UNIT_SG, &start) ||
         !field_in(call, record, "final", UNIT_SG, &final) ||
         !field_in(call, record, "steepest", rate, &steepest) ||
         !field_in(call, record, "middle", UNIT_DAY, &curve->middle_day) || !(start > final) ||
@@ -452,66 +450,11 @@ static bool forecast_native(Call *call) {
     return done;
 }
 
-#define TOPIC "Log"
-#define LOG_TEXT                                                                                             \
-    "log: a list of records {when, gravity} as read() gives it; `when` all dates or all times, in any "      \
-    "order; "                                                                                                \
-    "a reading without a gravity is passed over.\n"
-#define EXPECTED_TEXT                                                                                        \
-    "expected: the final gravity expected, as a hydrometer shows it.\n"                                      \
-    "spread: how surely, a standard uncertainty of 0.5 to 50 pts.\n"                                         \
-    "reading: standard uncertainty of one reading about the curve, 0.1 to 20 pts; it counts as four "        \
-    "readings beside what the log itself shows.\n"
-
 static const Native rows[] = {
-    {"curve_gravity", "curve, at", TOPIC,
-     "The gravity of a fitted curve at a time.\n"
-     "curve: what log_curve gave.\n"
-     "at: a date or a time, as in the log.\n"
-     "Source: Zwietering et al., Appl. Environ. Microbiol. 56 (1990) 1875-1881",
-     curve_gravity_native, GIVES_UNIT(UNIT_SG)},
-    {"log_curve", "log, expected, spread: 4 pts, reading: 1 pts", TOPIC,
-     "The sigmoid curve a fermentation follows: logistic or Gompertz, whichever has the lower AIC, as "
-     "{shape, start, final, steepest, middle, began, scatter, lead}: the gravities it levels out at before "
-     "and after, its steepest fall and when that is (the time since `began`, the first reading), how far "
-     "readings lie from it, and by how much the other shape's AIC is higher at the same spread of readings "
-     "(below 2 it is about as good). The end expected is a soft prior. Refused before a tenth of the drop is "
-     "seen; at least 5 readings.\n" LOG_TEXT EXPECTED_TEXT
-     "Source: Zwietering et al., Appl. Environ. Microbiol. 56 (1990) 1875-1881; Akaike, IEEE Trans. Autom. "
-     "Control 19 (1974) 716-723",
-     curve_native, GIVES(RESULT_UNKNOWN)},
-    {"log_forecast", "log, expected, spread: 4 pts, reading: 1 pts", TOPIC,
-     "When the gravity comes within 1 pts of its end, as {from, likely, to, final, final_uncertainty, "
-     "shape}: it lies between `from` and `to` with about 95 % confidence, if the batch goes on as it goes, "
-     "whichever of the two curves of log_curve it follows. Dates are rounded outwards. Refused before a "
-     "tenth of the drop is seen, and when no latest day can be told, as of a slow one that does not bend "
-     "yet; at least 5 readings. A ferment that slows into a long tail ends later than both curves say, and "
-     "cold, hunger or a racking are not foreseen: check with log_state.\n" LOG_TEXT EXPECTED_TEXT
-     "Source: Bates and Watts, Nonlinear Regression Analysis (1988), profile likelihood; accuracy measured: "
-     "docs/model.md",
-     forecast_native, GIVES(RESULT_UNKNOWN)},
-    {"log_trend", "log, over: 7 day, reading: 0.5 pts", TOPIC,
-     "How fast the gravity has moved, by a straight line through the last readings, as {rate, uncertainty, "
-     "fall_least, fall_most, first, last, present, sag, rise, rose, span, readings, alike, since, stood, "
-     "sank}: rate is below 0 when it "
-     "falls, "
-     "with its standard uncertainty; the fall is at least fall_least and at most fall_most, each with 95 % "
-     "confidence; first and last are readings, present the mean of those of the last three that are not "
-     "older "
-     "than `over`; sag is by how much the last one, two or three lie below the mean of those before, at "
-     "most; "
-     "rise is by how much two readings in a row ever lay above an earlier one, and rose, when "
-     "that is more than 5 pts, since when; span and readings tell what was used; of those the last `alike` "
-     "lie within twice "
-     "`reading` of one another, since when and for how long, and sank by so much from the first to the "
-     "last.\n" LOG_TEXT
-     "over: how far back, 0.01 to 10000 day; never fewer than the last three readings, and all of a shorter "
-     "log.\n"
-     "reading: standard uncertainty of one reading, 0.01 to 20 pts; it counts as four readings beside what "
-     "the "
-     "log itself shows.\n"
-     "Source: least squares; Student's t",
-     trend_native, GIVES(RESULT_UNKNOWN)},
+    NATIVE(curve),
+    NATIVE(curve_gravity),
+    NATIVE(forecast),
+    NATIVE(trend),
 };
 
 const NativeTable native_log_table = NATIVE_TABLE(rows);

@@ -63,33 +63,22 @@ static bool read_step(Call *call, double *step) {
     return native_fail(call, 1, MSG_NATIVE_STEP, ARGS("round", "above zero"));
 }
 
-static bool quantity_but_date(Call *call) {
-    Value x = call->args[0];
-    return (value_is_quantity(x) && x.unit != UNIT_DATE) || native_wants(call, 0, "a quantity");
-}
-
 static bool round_native(Call *call) {
     double step = 1;
-    if (!quantity_but_date(call) || !read_step(call, &step))
-        return false;
-    return native_give(call, nearest_multiple(call->args[0].as.number, step), call->args[0].unit);
+    return read_step(call, &step) &&
+           native_give(call, nearest_multiple(call->args[0].as.number, step), call->args[0].unit);
 }
 
 static bool floor_native(Call *call) {
-    return quantity_but_date(call) &&
-           native_give(call, whole_below(call->args[0].as.number), call->args[0].unit);
+    return native_give(call, whole_below(call->args[0].as.number), call->args[0].unit);
 }
 
 static bool ceil_native(Call *call) {
-    return quantity_but_date(call) &&
-           native_give(call, whole_above(call->args[0].as.number), call->args[0].unit);
+    return native_give(call, whole_above(call->args[0].as.number), call->args[0].unit);
 }
 
 static bool abs_native(Call *call) {
-    Value x = call->args[0];
-    if (x.tag != TAG_AMOUNT)
-        return native_wants(call, 0, "a number or an amount");
-    return native_give(call, fabs(x.as.number), x.unit);
+    return native_give(call, fabs(call->args[0].as.number), call->args[0].unit);
 }
 
 /* ---- functions ---- */
@@ -97,7 +86,7 @@ static bool abs_native(Call *call) {
 static bool fail_undefined(Call *call, const char *condition) {
     Text shown = {0};
     display_brief(&shown, call->arith.units, call->args[0], false);
-    native_fail(call, 0, MSG_NATIVE_UNDEFINED, ARGS(call->native->name, text_string(&shown), condition));
+    native_fail(call, 0, MSG_NATIVE_UNDEFINED, ARGS(call->formula->name, text_string(&shown), condition));
     text_free(&shown);
     return false;
 }
@@ -106,8 +95,6 @@ static bool sqrt_native(Call *call) {
     Value x = call->args[0];
     UnitId unit = UNIT_NUMBER;
     double factor = 1;
-    if (x.tag != TAG_AMOUNT)
-        return native_wants(call, 0, "a number or an amount");
     if (x.as.number < 0)
         return fail_undefined(call, "at least 0");
     if (x.unit == UNIT_PERCENT)
@@ -152,11 +139,7 @@ static bool log10_native(Call *call) {
 /* ---- what a value is ---- */
 
 static bool number_native(Call *call) {
-    if (quantity_but_date(call))
-        return native_give(call, call->args[0].as.number, UNIT_NUMBER);
-    if (call->args[0].tag == TAG_TEXT)
-        fault_hint(call->arith.fault, "quantity(text) reads a number or a quantity out of a text");
-    return false;
+    return native_give(call, call->args[0].as.number, UNIT_NUMBER);
 }
 
 static bool kind_native(Call *call) {
@@ -178,7 +161,7 @@ static bool text_native(Call *call) {
 /* ---- uncertainty ---- */
 
 /* tolerance and correlated: the compiler writes instructions of their own for them (OP_PLUS_MINUS,
- * OP_CORRELATE); the rows are for help and for binding arguments. */
+ * OP_CORRELATE), so this is never called. */
 static bool tolerance_native(Call *call) {
     call->result = call->args[0];
     return true;
@@ -203,102 +186,20 @@ static bool weekday_native(Call *call) {
 /* ---- refusals ---- */
 
 static bool refuse_native(Call *call) {
-    const TextObject *text, *advice;
-    if (!native_text(call, 0, &text) || (!native_absent(call, 1) && !native_text(call, 1, &advice)))
-        return false;
-    fault_set(call->arith.fault, MSG_REFUSED, ARGS(text->bytes));
+    fault_set(call->arith.fault, MSG_REFUSED, ARGS(native_text(call, 0)->bytes));
     if (!native_absent(call, 1))
-        fault_hint(call->arith.fault, advice->bytes);
+        fault_hint(call->arith.fault, native_text(call, 1)->bytes);
     return false;
 }
 
-#define GENERAL "General"
-
 static const Native rows[] = {
-    {"abs", "x", GENERAL,
-     "The size of a number or an amount, without its sign.\n"
-     "x: a plain number or any amount; a reading (°C, SG, pH, a date) has no size.\n"
-     "Source: common practice",
-     abs_native, GIVES(RESULT_FIRST)},
-    {"ceil", "x", GENERAL,
-     "The next whole number upwards, in the unit x stands in: ceil(5.3 gal) is 6 gal.\n"
-     "x: any quantity but a date; within 1e-9 of a whole number it is that number.\n"
-     "Source: common practice",
-     ceil_native, GIVES(RESULT_FIRST)},
-    {"correlated", "readings, pairs", GENERAL,
-     "Readings that err together: the same record, its ± correlated.\n"
-     "readings: a record, each field a quantity with a ± of its own: {a: 5.0 ± 0.1, b: 3.0 ± 0.2}.\n"
-     "pairs: a list of [name, name, coefficient from -1 to 1]; pairs left out are not correlated.\n"
-     "Where a common cause is known, a shared source says it better: let offset = 0 pts ± 1 pts, then a + "
-     "offset, b + offset.\n"
-     "Source: JCGM 100:2008, 5.2 and H.2",
-     tolerance_native, GIVES(RESULT_UNKNOWN)},
-    {"cos", "x", GENERAL, "The cosine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
-     cos_native, GIVES_UNIT(UNIT_NUMBER)},
-    {"exp", "x", GENERAL, "e to the power of x.\nx: a plain number, up to about 709.\nSource: ISO 80000-2",
-     exp_native, GIVES_UNIT(UNIT_NUMBER)},
-    {"floor", "x", GENERAL,
-     "The next whole number downwards, in the unit x stands in: floor(5.3 gal) is 5 gal.\n"
-     "x: any quantity but a date; within 1e-9 of a whole number it is that number.\n"
-     "Source: common practice",
-     floor_native, GIVES(RESULT_FIRST)},
-    {"kind", "x", GENERAL,
-     "What x is, as a text: \"volume\", \"gravity\", \"list\", …; a compound without a word gives its "
-     "units.\n"
-     "x: any value.\n"
-     "Source: common practice",
-     kind_native, GIVES(RESULT_TEXT)},
-    {"ln", "x", GENERAL, "The natural logarithm.\nx: a plain number above 0.\nSource: ISO 80000-2", ln_native,
-     GIVES_UNIT(UNIT_NUMBER)},
-    {"log10", "x", GENERAL, "The logarithm to base 10.\nx: a plain number above 0.\nSource: ISO 80000-2",
-     log10_native, GIVES_UNIT(UNIT_NUMBER)},
-    {"number", "x", GENERAL,
-     "The plain number of x in the unit it stands in: number(5%) is 5, number(5 gal as L) is 18.93.\n"
-     "x: any quantity but a date.\n"
-     "Source: common practice",
-     number_native, GIVES_UNIT(UNIT_NUMBER)},
-    {"refuse", "text, hint?", GENERAL,
-     "Stops with an error of one's own, for a formula that does not hold for what it was given.\n"
-     "text: what is wrong.\nhint: what to write or do instead.\n"
-     "Source: common practice",
-     refuse_native, GIVES(RESULT_UNKNOWN)},
-    {"round", "x, step: 1", GENERAL,
-     "The nearest multiple of a step, halves away from zero, in the unit x stands in.\n"
-     "x: any quantity but a date.\n"
-     "step: of the same kind, above zero (for a reading a difference: 1 pts, 0.5 C°); a plain number means "
-     "so much "
-     "of the unit of x.\n"
-     "Source: common practice",
-     round_native, GIVES(RESULT_FIRST)},
-    {"sin", "x", GENERAL, "The sine.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
-     sin_native, GIVES_UNIT(UNIT_NUMBER)},
-    {"sqrt", "x", GENERAL,
-     "The square root; that of an area is a length.\n"
-     "x: a plain number or an amount, at least 0, whose unit has a square root.\n"
-     "Source: ISO 80000-2",
-     sqrt_native, GIVES(RESULT_ROOT)},
-    {"tan", "x", GENERAL, "The tangent.\nx: a plain number, the angle in radians.\nSource: ISO 80000-2",
-     tan_native, GIVES_UNIT(UNIT_NUMBER)},
-    {"text", "x", GENERAL,
-     "x as show prints it.\n"
-     "x: any value.\n"
-     "Source: common practice",
-     text_native, GIVES(RESULT_TEXT)},
-    {"today", "", GENERAL,
-     "Today's date; it counts as an input of the report. --today DATE sets it.\n"
-     "Source: ISO 8601",
-     today_native, GIVES_UNIT(UNIT_DATE)},
-    {"tolerance", "x, within", GENERAL,
-     "x, known to lie within so much of what is written: a rectangle, standard uncertainty within/√3.\n"
-     "x: any quantity but a date.\n"
-     "within: the half-width, a difference on the scale of x: 1 pts, 0.1 gal.\n"
-     "Source: JCGM 100:2008, 4.3.7",
-     tolerance_native, GIVES(RESULT_UNKNOWN)},
-    {"weekday", "date", GENERAL,
-     "The day of the week in English: \"Monday\".\n"
-     "date: a date.\n"
-     "Source: ISO 8601, Gregorian calendar",
-     weekday_native, GIVES(RESULT_TEXT)},
+    NATIVE(abs),     NATIVE(ceil),   {"correlated", tolerance_native},
+    NATIVE(cos),     NATIVE(exp),    NATIVE(floor),
+    NATIVE(kind),    NATIVE(ln),     NATIVE(log10),
+    NATIVE(number),  NATIVE(refuse), NATIVE(round),
+    NATIVE(sin),     NATIVE(sqrt),   NATIVE(tan),
+    NATIVE(text),    NATIVE(today),  NATIVE(tolerance),
+    NATIVE(weekday),
 };
 
 const NativeTable native_math_table = NATIVE_TABLE(rows);

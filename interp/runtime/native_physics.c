@@ -299,9 +299,9 @@ static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liqu
 /* kg of the addition that brings argument 0 to the target in argument `target_at`. */
 static bool solve_addition(Call *call, AdditionSolve solve, const Liquid *addition, int target_at,
                            UnitId unit, double *addition_kg) {
-    LiquidObject *liquid;
+    LiquidObject *liquid = native_liquid(call, 0);
     double target = 0;
-    if (!native_liquid(call, 0, &liquid) || !native_in(call, target_at, unit, &target))
+    if (!native_in(call, target_at, unit, &target))
         return false;
     LiquidResult outcome = solve(&liquid->liquid, addition, target, addition_kg);
     if (outcome == LIQUID_ADDITION_OUT_OF_REACH || outcome == LIQUID_ADDITION_ENDLESS)
@@ -317,10 +317,9 @@ static bool give_volume(Call *call, const Liquid *addition, double addition_kg) 
 }
 
 static bool spirit_needed_native(Call *call) {
-    LiquidObject *with;
+    LiquidObject *with = native_liquid(call, 1);
     double addition_kg = 0;
-    if (!native_liquid(call, 1, &with) ||
-        !solve_addition(call, liquid_addition_for_strength, &with->liquid, 2, UNIT_ABV, &addition_kg))
+    if (!solve_addition(call, liquid_addition_for_strength, &with->liquid, 2, UNIT_ABV, &addition_kg))
         return false;
     give_caution(call, caution_fortifying);
     return give_volume(call, &with->liquid, addition_kg);
@@ -344,112 +343,12 @@ static bool sweeten_dose_native(Call *call) {
     return native_give(call, 1000 * addition_kg, UNIT_G);
 }
 
-#define GRAVITY_RANGE  "1.000 to 1.448 SG, or °Bx, °P, °Oe, °Be"
-#define CARBONATED_DOC "strength: 0 to 20 %ABV.\nsugar: 0 to 300 g/L (our own end to a linear factor).\n"
-#define CO2_SOURCE                                                                                           \
-    "Source: Weiss, Marine Chemistry 2 (1974) 203-215; alcohol and sugar after Commission Regulation (EEC) " \
-    "2676/90 chapter 37"
-
 static const Native rows[] = {
-    {"abv", "original, final", "Strength",
-     "Strength from the gravities before and after fermentation, by the mass balance.\n"
-     "original: " GRAVITY_RANGE ".\n"
-     "final: apparent, at 20 °C; from the lowest that all solids can give up to the original.\n"
-     "Source: Balling 1865; OIV-MA-AS2-03B for the density of the finished liquid",
-     abv_native, GIVES_UNIT(UNIT_ABV)},
-    {"alcohol_density", "strength, at: 20 °C", "Properties",
-     "Density of water and alcohol.\n"
-     "strength: 0 to 100 %ABV (at 20 °C), or %ABW, proof, ukproof.\nat: temperature, -20 to 40 °C.\n"
-     "Source: OIML R 22 (1973)",
-     alcohol_density_native, GIVES_UNIT(UNIT_KG_PER_M3)},
-    {"alcoholmeter", "reading, at, calibrated: 20 °C", "Readings",
-     "Strength of a spirit from an alcoholmeter read at another temperature: expansion of water and alcohol "
-     "and "
-     "of the glass. For spirit without sugar, which makes the reading too low.\n"
-     "reading: what the stem shows, 0 to 100 %ABV; where it counts % by volume at 60 °F, write twice that in "
-     "proof.\n"
-     "at: temperature of the sample, 0 to 40 °C.\n"
-     "calibrated: the temperature marked on the instrument, 0 to 40 °C.\n"
-     "Source: OIML R 22 (1973); ISO 1768 for glass (25e-6 per °C)",
-     alcoholmeter_native, GIVES_UNIT(UNIT_ABV)},
-    {"carbonation", "pressure, at, strength: 6 %ABV, sugar: 0 g/L, ambient: 1 atm", "Carbonation",
-     "CO2 dissolved under a gauge pressure, in equilibrium.\n"
-     "pressure: as a gauge shows it.\nat: temperature of the liquid, 0 to 40 °C.\n" CARBONATED_DOC
-     "ambient: air pressure where the gauge is read; up to 3000 kPa in all.\n" CO2_SOURCE,
-     carbonation_native, GIVES_UNIT(UNIT_VOLS)},
-    {"co2_pressure", "at, dissolved, strength: 0 %ABV, sugar: 0 g/L", "Properties",
-     "Partial pressure of CO2, absolute, over a liquid that holds an amount of it.\n"
-     "at: temperature, 0 to 40 °C.\ndissolved: in vols or g/L, up to what 3000 kPa hold.\n" CARBONATED_DOC
-         CO2_SOURCE,
-     co2_pressure_native, GIVES_UNIT(UNIT_KPA)},
-    {"co2_solubility", "at, pressure: 1 atm, strength: 0 %ABV, sugar: 0 g/L", "Properties",
-     "CO2 that dissolves at a partial pressure, g/L.\n"
-     "at: temperature, 0 to 40 °C.\npressure: partial pressure of CO2, absolute, 0 to 3000 "
-     "kPa.\n" CARBONATED_DOC CO2_SOURCE,
-     co2_solubility_native, GIVES_UNIT(UNIT_G_PER_L)},
-    {"final_gravity", "original, strength", "Strength",
-     "Final gravity that goes with a strength, by the mass balance.\n"
-     "original: " GRAVITY_RANGE ".\nstrength: from 0 up to what all solids can give.\n"
-     "Source: Balling 1865; OIV-MA-AS2-03B",
-     final_gravity_native, GIVES_UNIT(UNIT_SG)},
-    {"hydrometer", "reading, at, calibrated: 20 °C", "Readings",
-     "Gravity at 20 °C from a hydrometer reading at another temperature: expansion of the sugar solution and "
-     "of the "
-     "glass.\n"
-     "reading: what the instrument shows.\nat: temperature of the sample, 0 to 60 °C.\n"
-     "calibrated: the temperature marked on the instrument, 0 to 60 °C.\n"
-     "Source: ICUMSA SPS-4; ISO 1768 for glass (25e-6 per °C)",
-     hydrometer_native, GIVES_UNIT(UNIT_SG)},
-    {"keg_pressure", "at, carbonation, strength: 6 %ABV, sugar: 0 g/L, ambient: 1 atm", "Carbonation",
-     "Gauge pressure that holds an amount of CO2 in solution, in equilibrium; negative where it would need "
-     "less than "
-     "air.\n"
-     "at: temperature of the liquid, 0 to 40 °C.\ncarbonation: in vols or g/L.\n" CARBONATED_DOC
-     "ambient: air pressure where the gauge is read; up to 3000 kPa in all.\n" CO2_SOURCE,
-     keg_pressure_native, GIVES_UNIT(UNIT_KPA)},
-    {"original_gravity", "final, strength", "Strength",
-     "Original gravity from the final gravity and the strength, by the mass balance.\n"
-     "final: apparent, not below that of water and alcohol alone.\nstrength: 0 to 100 %ABV.\n"
-     "Source: Balling 1865; OIV-MA-AS2-03B",
-     original_gravity_native, GIVES_UNIT(UNIT_SG)},
-    {"refractometer", "reading, original", "Readings",
-     "Present gravity of a fermenting juice from a refractometer reading, which alcohol raises, and the "
-     "original "
-     "gravity.\n"
-     "reading: in °Bx at 20 °C, up to that of the original.\noriginal: " GRAVITY_RANGE ".\n"
-     "Alcohol up to 16 % by mass.\n"
-     "Source: refractive indices of sucrose (ICUMSA 1974) and ethanol (CRC Handbook), Balling's balance",
-     refractometer_native, GIVES_UNIT(UNIT_SG)},
-    {"spirit_needed", "l, with, target", "Fortifying",
-     "Volume of a stronger liquid that brings another to a strength; with the contraction.\n"
-     "l: the liquid.\nwith: the stronger one, of any amount.\ntarget: the strength wanted, between the two.\n"
-     "Source: mass balance; OIML R 22; OIV-MA-AS2-03B",
-     spirit_needed_native, GIVES_UNIT(UNIT_L)},
-    {"sugar_density", "gravity, at: 20 °C", "Properties",
-     "Density of a sugar solution.\n"
-     "gravity: " GRAVITY_RANGE " (at 20 °C).\nat: temperature, 0 to 80 °C.\n"
-     "Source: ICUMSA SPS-4",
-     sugar_density_native, GIVES_UNIT(UNIT_KG_PER_M3)},
-    {"sugar_of", "gravity", "Properties",
-     "Dissolved solids, g/L, of a liquid without alcohol.\n"
-     "gravity: " GRAVITY_RANGE ".\n"
-     "Source: ICUMSA SPS-4",
-     sugar_of_native, GIVES_UNIT(UNIT_G_PER_L)},
-    {"sweeten_dose", "l, target", "Sweetening",
-     "Mass of sucrose that brings a liquid to a gravity.\n"
-     "l: the liquid.\ntarget: the gravity wanted, not below the present one.\n"
-     "Source: mass balance; ICUMSA SPS-4; OIV-MA-AS2-03B",
-     sweeten_dose_native, GIVES_UNIT(UNIT_G)},
-    {"water_density", "at", "Properties",
-     "Density of pure water, free of air, at 1 atm.\n"
-     "at: temperature, 0 to 100 °C.\n"
-     "Source: Bettin and Spieweck, PTB-Mitteilungen 100 (1990) 195, as ICUMSA SPS-4 uses it",
-     water_density_native, GIVES_UNIT(UNIT_KG_PER_M3)},
-    {"water_needed", "l, target", "Fortifying",
-     "Volume of water that brings a liquid down to a strength; with the contraction.\n"
-     "l: the liquid.\ntarget: the strength wanted, above 0 and not above the present one.\n"
-     "Source: mass balance; OIML R 22; OIV-MA-AS2-03B",
-     water_needed_native, GIVES_UNIT(UNIT_L)},
+    NATIVE(abv),           NATIVE(alcohol_density),  NATIVE(alcoholmeter),  NATIVE(carbonation),
+    NATIVE(co2_pressure),  NATIVE(co2_solubility),   NATIVE(final_gravity), NATIVE(hydrometer),
+    NATIVE(keg_pressure),  NATIVE(original_gravity), NATIVE(refractometer), NATIVE(spirit_needed),
+    NATIVE(sugar_density), NATIVE(sugar_of),         NATIVE(sweeten_dose),  NATIVE(water_density),
+    NATIVE(water_needed),
 };
 
 const NativeTable native_physics_table = NATIVE_TABLE(rows);

@@ -66,10 +66,6 @@ static bool scale_value(Call *call, Value value, double factor, int depth, Value
 static bool scale_native(Call *call) {
     Value from = call->args[1], to = call->args[2];
     double to_number = 0;
-    if (call->args[0].tag != TAG_RECORD)
-        return native_wants(call, 0, "a record");
-    if (from.tag != TAG_AMOUNT)
-        return native_wants(call, 1, "an amount");
     if (!native_in(call, 2, from.unit, &to_number))
         return false;
     if (!(from.as.number > 0))
@@ -80,16 +76,7 @@ static bool scale_native(Call *call) {
 }
 
 static const Native rows[] = {
-    {"scale", "recipe, from, to", "Blending",
-     "A recipe for another batch: every volume, mass, count, money and liquid of a record times to/from, "
-     "also those in "
-     "lists and records inside it; all else (strengths, rates, temperatures, times, plain numbers, texts) "
-     "stays.\n"
-     "recipe: a record.\n"
-     "from: the size it was written for, an amount above 0.\n"
-     "to: the size wanted, of the same kind, 0 or more.\n"
-     "Source: common practice",
-     scale_native, GIVES(RESULT_UNKNOWN)},
+    NATIVE(scale),
 };
 
 const NativeTable native_record_table = NATIVE_TABLE(rows);

@@ -13,11 +13,9 @@ typedef struct NativeTable {
 #define NATIVE_TABLE(rows_)                                                                                  \
     { rows_, (int)(sizeof(rows_) / sizeof *(rows_)) }
 
-/* The last field of a row: what the formula gives, for --check. */
-#define GIVES_UNIT(unit_)                                                                                    \
-    { RESULT_UNIT, unit_ }
-#define GIVES(rule_)                                                                                         \
-    { rule_, 0 }
+/* A row: the function NAME_native, known as NAME. */
+#define NATIVE(name_)                                                                                        \
+    { #name_, name_##_native }
 
 extern const NativeTable native_math_table;
 extern const NativeTable native_list_table;

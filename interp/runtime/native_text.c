@@ -125,9 +125,7 @@ static Pattern *compile_pattern(Call *call, int index, Cache *cache, const TextO
 }
 
 static Pattern *find_pattern(Call *call, int index) {
-    const TextObject *text;
-    if (!native_text(call, index, &text))
-        return NULL;
+    const TextObject *text = native_text(call, index);
     Cache *cache = cache_of(call->context);
     for (int i = 0; i < cache->count; i++) {
         Pattern *pattern = &cache->patterns[i];
@@ -173,9 +171,7 @@ static void limit_work(Search *search) {
 
 /* Text first, pattern second: so all these natives are called. */
 static bool search_begin(Call *call, Search *search) {
-    *search = (Search){.call = call};
-    if (!native_text(call, 0, &search->text))
-        return false;
+    *search = (Search){.call = call, .text = native_text(call, 0)};
     search->pattern = find_pattern(call, 1);
     if (!search->pattern)
         return false;
@@ -414,11 +410,8 @@ static bool replace_all(Search *search, const TextObject *with, Text *room, Text
 
 static bool replace_native(Call *call) {
     Search search;
-    const TextObject *with;
     Text room = {0}, out = {0};
-    if (!search_begin(call, &search) || !native_text(call, 2, &with))
-        return false;
-    bool done = replace_all(&search, with, &room, &out);
+    bool done = search_begin(call, &search) && replace_all(&search, native_text(call, 2), &room, &out);
     if (done)
         call->result = value_text(call->arith.heap, text_string(&out), out.length);
     text_free(&room);
@@ -427,11 +420,9 @@ static bool replace_native(Call *call) {
 }
 
 static bool map_characters(Call *call, utf8proc_int32_t (*map)(utf8proc_int32_t)) {
-    const TextObject *text;
+    const TextObject *text = native_text(call, 0);
     Text out = {0};
     size_t at = 0;
-    if (!native_text(call, 0, &text))
-        return false;
     while (at < text->length) {
         uint32_t code_point = 0;
         size_t used = utf8_decode(text->bytes + at, text->length - at, &code_point);
@@ -454,49 +445,15 @@ static bool lower_native(Call *call) {
 }
 
 static bool quantity_native(Call *call) {
-    const TextObject *text;
-    return native_text(call, 0, &text) && (quantity_text_read(call->arith.units, text->bytes, text->length,
-                                                              &call->result, call->arith.fault) ||
-                                           native_place(call, 0));
+    const TextObject *text = native_text(call, 0);
+    return quantity_text_read(call->arith.units, text->bytes, text->length, &call->result,
+                              call->arith.fault) ||
+           native_place(call, 0);
 }
 
-#define GENERAL "General"
-#define PATTERN_DOC                                                                                          \
-    "pattern: a PCRE2 pattern, best as a raw text '…'; up to 4 KiB, for a text of up to 1 MiB.\n"
-#define PATTERN_SOURCE "Source: PCRE2 10, pcre2pattern(3)"
-
 static const Native rows[] = {
-    {"find_all", "text, pattern", GENERAL,
-     "All matches, as a list of records such as match gives.\n"
-     "text: where to look.\n" PATTERN_DOC PATTERN_SOURCE,
-     find_all_native, GIVES(RESULT_LIST)},
-    {"lower", "text", GENERAL, "The text in small letters, of any alphabet.\ntext: a text.\nSource: Unicode",
-     lower_native, GIVES(RESULT_TEXT)},
-    {"match", "text, pattern", GENERAL,
-     "The first match as a record, or none: \"0\" is all of it, \"1\", \"2\", … its groups, and named groups "
-     "stand "
-     "under their names too; a group that took no part is none.\n"
-     "text: where to look.\n" PATTERN_DOC PATTERN_SOURCE,
-     match_native, GIVES(RESULT_UNKNOWN)},
-    {"quantity", "text", GENERAL,
-     "The number, quantity or date that a text holds: \"12\", \"5 gal\", \"1.050 SG\", \"0.96 g/L\", "
-     "\"2027-02-14\".\n"
-     "text: a number with a point, then a built-in unit.\n"
-     "Source: common practice",
-     quantity_native, GIVES(RESULT_UNKNOWN)},
-    {"replace", "text, pattern, with", GENERAL,
-     "The text with every match replaced.\n"
-     "text: where to look.\n" PATTERN_DOC
-     "with: what to put there; $1 or ${name} stands for a group, $$ for $.\n"
-     "Source: PCRE2 10, pcre2api(3), pcre2_substitute",
-     replace_native, GIVES(RESULT_TEXT)},
-    {"split", "text, pattern", GENERAL,
-     "The pieces between the matches, as a list of texts; an empty pattern parts the characters.\n"
-     "text: what to part.\n" PATTERN_DOC PATTERN_SOURCE,
-     split_native, GIVES(RESULT_LIST)},
-    {"upper", "text", GENERAL,
-     "The text in capital letters, of any alphabet.\ntext: a text.\nSource: Unicode", upper_native,
-     GIVES(RESULT_TEXT)},
+    NATIVE(find_all), NATIVE(lower), NATIVE(match), NATIVE(quantity),
+    NATIVE(replace),  NATIVE(split), NATIVE(upper),
 };
 
 const NativeTable native_text_table = NATIVE_TABLE(rows);

@@ -250,28 +250,15 @@ static bool count_work(Heap *heap, Value value, Fault *fault) {
     return value.tag != TAG_TEXT || heap_work(heap, value.as.text->length / 8, fault);
 }
 
-/* No native lets an infinity or a NaN out, by itself or in a field of a record. */
-static bool gives_finite(Value value) {
-    if (value_is_quantity(value))
-        return isfinite(value.as.number);
-    for (uint32_t i = 0; value.tag == TAG_RECORD && i < value.as.record->count; i++)
-        if (!gives_finite(value.as.record->fields[i].value))
-            return false;
-    return true;
-}
-
 static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int count) {
-    const Native *native = native_at(index);
     Call call = {.arith = *arith,
-                 .native = native,
+                 .formula = vm->registry->formulas[index],
                  .context = vm->natives,
                  .args = args,
                  .count = count,
                  .result = value_none()};
-    if (!native->function(&call))
+    if (!native_call(&call))
         return false;
-    if (!gives_finite(call.result))
-        return native_fail(&call, -1, MSG_OVERFLOW, NO_ARGS);
     bool goes_on = (count == 0 || count_work(arith->heap, args[0], &vm->fault)) &&
                    count_work(arith->heap, call.result, &vm->fault);
     args[0] = call.result;

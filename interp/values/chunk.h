@@ -39,8 +39,8 @@ typedef struct CodeSpan {
 typedef struct KindCheck {
     char *word; /* as written, for messages */
     bool is_unit;
-    UnitId unit; /* is_unit: same kind as this */
-    Kind kind;
+    UnitId unit;    /* is_unit: same kind as this */
+    KindSet kinds;  /* else one of these */
     char *formula;  /* whose argument or result it is */
     char *argument; /* its label; NULL: the result */
 } KindCheck;

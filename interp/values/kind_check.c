@@ -181,7 +181,17 @@ void kind_hint_gravity(const UnitTable *units, Value value, Fault *fault) {
 static bool has_kind(const UnitTable *units, const KindCheck *check, Value value) {
     if (check->is_unit)
         return value_is_quantity(value) && unit_same_kind(units, value.unit, check->unit);
-    return value_kind(units, value) == check->kind;
+    return (check->kinds & KIND_SET(value_kind(units, value))) != 0;
+}
+
+Kind kind_check_only(const UnitTable *units, const KindCheck *check) {
+    if (check->is_unit)
+        return unit_get(units, check->unit)->kind;
+    KindSet kinds = check->kinds & ~KIND_SET(KIND_NONE); /* `money or none` asks for money */
+    for (Kind kind = KIND_NUMBER; kind < KIND_NONE; kind++)
+        if (kinds == KIND_SET(kind))
+            return kind;
+    return KIND_NONE;
 }
 
 static void add_wanted(Text *out, const KindCheck *check) {
@@ -190,8 +200,8 @@ static void add_wanted(Text *out, const KindCheck *check) {
         text_add_string(out, check->word);
         return;
     }
-    text_add_string(out, kind_phrase(check->kind));
-    if (check->kind == KIND_TRUTH)
+    kind_set_describe(check->kinds & ~KIND_SET(KIND_NONE), out);
+    if (check->kinds == KIND_SET(KIND_TRUTH))
         text_add_string(out, " (true or false)");
 }
 
@@ -206,8 +216,8 @@ bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, 
     else
         kind_fault_argument(units, check->formula, check->argument, text_string(&wanted), value, fault);
     if (!result)
-        kind_hint_wanted(units, check->is_unit ? unit_get(units, check->unit)->kind : check->kind,
-                         check->is_unit ? check->unit : UNIT_NUMBER, value, fault);
+        kind_hint_wanted(units, kind_check_only(units, check), check->is_unit ? check->unit : UNIT_NUMBER,
+                         value, fault);
     text_free(&wanted);
     text_free(&came);
     return false;

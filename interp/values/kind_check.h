@@ -14,6 +14,8 @@ bool kind_same(const UnitTable *units, Value a, Value b);
 
 /* `is volume`, `is g/min`. `result`: the check stands on what a formula gives, not on a parameter. */
 bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, bool result, Fault *fault);
+/* The kind that a check asks for; KIND_NONE where several will do. */
+Kind kind_check_only(const UnitTable *units, const KindCheck *check);
 /* The answer to a question: true or false. */
 bool kind_check_truth(const UnitTable *units, Value value, Fault *fault);
 /* `name = …` keeps the kind that the name has; `none` may come and go. */

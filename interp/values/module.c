@@ -13,6 +13,15 @@ Registry *registry_new(size_t memory_limit) {
     return registry;
 }
 
+const KindCheck *formula_parameter_kind(const Formula *formula, int index) {
+    int kind = formula->params[index].kind;
+    return kind < 0 ? NULL : &formula->chunk->kinds[kind];
+}
+
+const KindCheck *formula_result_kind(const Formula *formula) {
+    return formula->result.kind < 0 ? NULL : &formula->chunk->kinds[formula->result.kind];
+}
+
 static void formula_free(Formula *formula) {
     if (!formula)
         return;

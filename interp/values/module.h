@@ -12,9 +12,26 @@ typedef struct Module Module;
 typedef struct FormulaParam {
     char *label;
     char *name;
-    bool optional; /* has a default, or is a native's optional one */
+    bool optional; /* has a default */
+    int kind;      /* number of the chunk's kind check; -1: any */
+    int initial;   /* of a native: number of the chunk's constant; -1: left out it is absent */
 } FormulaParam;
 
+/* What a formula gives, as far as it is known without a run. */
+typedef enum ResultRule {
+    RESULT_KIND, /* of the kind declared, if one is */
+    RESULT_LIKE, /* the kind and unit of an argument, or of the items of several */
+    RESULT_ROOT, /* of an argument */
+    RESULT_LIST  /* a list of what an argument is, or of what it holds; and of another, if there is one */
+} ResultRule;
+
+typedef struct FormulaResult {
+    ResultRule rule;
+    int kind;          /* number of the chunk's kind check; -1: any */
+    int first, second; /* parameters of the other rules; second -1: none */
+} FormulaResult;
+
+/* A formula of a script or of the library. One in C has a chunk too: it holds kinds and defaults, no code. */
 typedef struct Formula {
     char *name;
     char *usage; /* "prime(volume, with: \"sucrose\")": for help */
@@ -23,8 +40,15 @@ typedef struct Formula {
     Span span; /* of its statement in the module's source */
     FormulaParam *params;
     int param_count;
-    Chunk *chunk; /* NULL until compiled */
+    bool variadic; /* its one parameter takes any number of arguments */
+    FormulaResult result;
+    const struct Native *native; /* the function in C (runtime/native.h), or NULL */
+    Chunk *chunk;                /* NULL until compiled */
 } Formula;
+
+/* What `is` asks of a parameter and of the result; NULL for any kind. */
+const KindCheck *formula_parameter_kind(const Formula *formula, int index);
+const KindCheck *formula_result_kind(const Formula *formula);
 
 typedef enum GlobalKind { GLOBAL_LET, GLOBAL_INPUT } GlobalKind;
 

@@ -54,15 +54,13 @@ static void fuzz_program(Source *source, const ParseHost *host) {
 static void fuzz_pieces(Source *source, const ParseHost *host) {
     DiagList errors = {0};
     Arena *arena = arena_new();
-    Parameter *params;
     parse_literal(source, host, &errors, arena);
-    parse_parameters(source, host, &errors, arena, &params);
     arena_free(arena);
     diag_list_free(&errors);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
-    ParseHost host = {NULL, host_is_unit, host_is_alias, host_nearest, NULL};
+    ParseHost host = {NULL, host_is_unit, host_is_alias, host_nearest, NULL, size % 2 == 1};
     char *text = mem_copy((const char *)data, size);
     Source *source = source_new("fuzz", NULL, text, size);
     fuzz_program(source, &host);

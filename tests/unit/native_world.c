@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "facade/session_state.h"
 #include "numbers/calendar.h"
 #include "runtime/native_text.h"
 #include "runtime/quantity_text.h"
@@ -23,7 +24,10 @@ static void count_caution(void *context, const char *text) {
 }
 
 void world_open(World *world) {
-    *world = (World){.units = unit_table_new(), .heap = heap_new(0)};
+    SessionOptions options = session_default_options();
+    *world = (World){.session = session_new(&options)};
+    world->units = world->session->registry->units;
+    world->heap = world->session->registry->heap;
     world->context.today = (double)calendar_days((CalendarDate){2027, 2, 14});
     world->context.assume = count_assumed;
     world->context.caution = count_caution;
@@ -36,8 +40,7 @@ void world_open(World *world) {
 void world_close(World *world) {
     native_text_free(world->context.regex);
     fault_clear(&world->fault);
-    heap_free(world->heap);
-    unit_table_free(world->units);
+    session_free(world->session);
 }
 
 Arith world_arith(World *world) {
@@ -84,38 +87,40 @@ Value world_value(World *world, const char *text) {
     return argument(world, text, strlen(text));
 }
 
-/* What the compiler does with a signature: arguments left out get their defaults, or are absent. */
-static int fill_defaults(World *world, const Native *native, Value *args, int count) {
-    const char *at = native->signature;
-    if (strstr(at, "..."))
+const Formula *world_formula(World *world, const char *name) {
+    ModuleScope scope = {.session = world->session, .module = world->session->no_script};
+    CompileHost host = loader_compile_host(&scope);
+    int index = host.library_formula(host.context, name);
+    return index < 0 ? NULL : world->session->registry->formulas[index];
+}
+
+/* What compiled code does: arguments left out get their defaults, or are absent. */
+static int fill_defaults(const Formula *formula, Value *args, int count) {
+    if (formula->variadic)
         return count;
-    for (int i = 0; *at; i++) {
-        size_t length = strcspn(at, ",");
-        const char *colon = memchr(at, ':', length);
+    for (int i = 0; i < formula->param_count; i++) {
+        int initial = formula->params[i].initial;
         if (i >= count)
             args[i] = value_absent();
-        if (colon && args[i].tag == TAG_ABSENT)
-            args[i] = argument(world, colon + 2, (size_t)(at + length - colon - 2));
-        count = i + 1 > count ? i + 1 : count;
-        at += length;
-        at += strspn(at, ", ");
+        if (args[i].tag == TAG_ABSENT && initial >= 0)
+            args[i] = formula->chunk->constants[initial];
     }
-    return count;
+    return formula->param_count > count ? formula->param_count : count;
 }
 
 bool world_call(World *world, const char *name, const Value *given, int count, Value *result) {
-    const Native *native = native_find(name);
+    const Formula *formula = world_formula(world, name);
     Value args[MOST_ARGUMENTS] = {0};
-    cr_assert_not_null(native, "no native %s", name);
+    cr_assert(formula && formula->native, "no native %s", name);
     memcpy(args, given, (size_t)count * sizeof *given);
-    count = fill_defaults(world, native, args, count);
+    count = fill_defaults(formula, args, count);
     fault_clear(&world->fault);
     Call call = {.arith = world_arith(world),
-                 .native = native,
+                 .formula = formula,
                  .context = &world->context,
                  .args = args,
                  .count = count};
-    bool done = native->function(&call);
+    bool done = native_call(&call);
     cr_assert_eq(done, world->fault.id == MSG_NONE, "%s: a fault is set exactly when it fails", name);
     *result = call.result;
     return done;

@@ -4,10 +4,12 @@
 #ifndef TESTS_UNIT_NATIVE_WORLD_H
 #define TESTS_UNIT_NATIVE_WORLD_H
 
+#include "facade/session.h"
 #include "runtime/native.h"
 
 typedef struct World {
-    UnitTable *units;
+    Session *session; /* whose library declares the natives */
+    UnitTable *units; /* of the session, as the heap */
     Heap *heap;
     Fault fault;
     NativeContext context;
@@ -20,8 +22,9 @@ void world_close(World *world);
 Arith world_arith(World *world);
 
 Value world_value(World *world, const char *text);
-/* Calls a native as compiled code does: arguments left out get the defaults of its signature, or are absent.
- * Asserts that the fault is set exactly when it fails. */
+/* Calls a native as compiled code does: arguments left out get the defaults that the library declares, or are
+ * absent. Asserts that the fault is set exactly when it fails. */
+const Formula *world_formula(World *world, const char *name); /* of the library, or NULL */
 bool world_call(World *world, const char *name, const Value *given, int count, Value *result);
 /* The same for a name and its arguments as texts, which must not fail. */
 Value world_make(World *world, const char *const *words, int count);

@@ -151,14 +151,14 @@ Test(native_liquid, maker_errors) {
          {"1.050 SG", "1 L", "-", "-", "-", "-", "1 kg"},
          "! juice takes a volume or a mass, not both"},
         {"juice", {"1.050 SG", "-1 L"}, "! an amount of a liquid cannot be negative"},
-        {"juice", {"1.050 SG", "1 L", "6 g"}, "! the acid of a liquid is a concentration, not a mass"},
+        {"juice", {"1.050 SG", "1 L", "6 g"}, "! juice wants a concentration for `acid`, not a mass"},
         {"juice", {"1.050 SG", "1 L", "-6 g/L"}, "! the acid of a liquid cannot be negative"},
         {"juice",
          {"1.050 SG", "1 L", "-", "-", "118%"},
          "! juice holds for `unfermentable` from 0 % to 100 %, not for 118 %"},
         {"juice",
          {"1.050 SG", "1 L", "-", "-", "-", "5"},
-         "! the cost of a liquid is money, not a plain number"},
+         "! juice wants money for `cost`, not a plain number"},
         {"spirit", {"140 %ABV"}, "! a strength lies between 0 and 100 %ABV"},
         {"honey", {"1 kg", "120%"}, "! honey holds for `water` from 0 % to 100 %, not for 120 %"},
         {"sugar", {"1 L"}, "! sugar wants a mass for `mass`, not a volume"},
@@ -275,7 +275,7 @@ Test(native_liquid, amounts) {
     cr_expect_eq(world.fault.id, MSG_ARGUMENT_KIND);
     args[1] = world_value(&world, "1.05 SG");
     cr_expect(!world_call(&world, "take", args, 2, &result));
-    cr_expect_eq(world.fault.id, MSG_LIQUID_AMOUNT);
+    cr_expect_eq(world.fault.id, MSG_ARGUMENT_KIND);
     cr_expect_eq(world.fault.argument, 2);
     world_close(&world);
 }

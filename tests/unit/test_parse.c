@@ -2,6 +2,7 @@
 /* The parser against docs/reference/language.md: trees as text, the first message with its place, going on
  * after a mistake, unfinished input, literals, parameter lists, and hostile input. */
 #include <criterion/criterion.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/mem.h"
@@ -73,7 +74,7 @@ typedef struct Parse {
 
 static void parse_bytes(Parse *parse, const char *text, size_t length) {
     *parse = (Parse){.source = source_new("test", NULL, text, length)};
-    ParseHost host = {&parse->declared, host_is_unit, host_is_alias, host_nearest, host_declared};
+    ParseHost host = {&parse->declared, host_is_unit, host_is_alias, host_nearest, host_declared, false};
     parse->status = parse_program(parse->source, &host, &parse->errors, &parse->program);
     parse_dump(&parse->dump, parse->program);
 }
@@ -549,7 +550,7 @@ Test(parse, literals) {
         DiagList errors = {0};
         Arena *arena = arena_new();
         int declared = 0;
-        ParseHost host = {&declared, host_is_unit, host_is_alias, host_nearest, host_declared};
+        ParseHost host = {&declared, host_is_unit, host_is_alias, host_nearest, host_declared, false};
         Node *node = parse_literal(source, &host, &errors, arena);
         cr_expect((node ? node->type : NODE_NAME) == literal_rows[i].want, "%s", text);
         cr_expect(!node || errors.count == 0, "%s", text);
@@ -559,22 +560,25 @@ Test(parse, literals) {
     }
 }
 
-static int count_parameters(const char *text, Parameter **params, Arena *arena) {
-    Source *source = source_new("test", NULL, text, strlen(text));
-    DiagList errors = {0};
-    int declared = 0;
-    ParseHost host = {&declared, host_is_unit, host_is_alias, host_nearest, host_declared};
-    int count = parse_parameters(source, &host, &errors, arena, params);
-    diag_list_free(&errors);
-    source_release(source);
-    return count;
+/* -1 for an error. */
+static int count_parameters(const char *text, const Parameter **params, Parse *result) {
+    char formula[200];
+    snprintf(formula, sizeof formula, "formula f(%s) = 1", text);
+    parse(result, formula);
+    const Block *block = &result->program->block;
+    if (result->errors.count || block->count != 1)
+        return -1;
+    *params = block->items[0]->as.formula.params;
+    return block->items[0]->as.formula.param_count;
 }
 
 Test(parse, parameters) {
-    Arena *arena = arena_new();
-    Parameter *params;
-    cr_expect(count_parameters("", &params, arena) == 0);
-    cr_assert(count_parameters("x, step: 1, with l is liquid, at: 20 °C", &params, arena) == 4);
+    static const char *const bad[] = {"x y z", "x,, y", "x) y", "x...", "x is volume or mass", "x is amount"};
+    const Parameter *params;
+    Parse result;
+    cr_expect(count_parameters("", &params, &result) == 0);
+    parse_done(&result);
+    cr_assert(count_parameters("x, step: 1, with l is liquid, at: 20 °C", &params, &result) == 4);
     cr_expect_str_eq(params[0].name, "x");
     cr_expect(params[0].initial == NULL && params[0].kind == NULL);
     cr_expect(params[1].initial && params[1].initial->as.number == 1.0);
@@ -582,10 +586,11 @@ Test(parse, parameters) {
     cr_expect_str_eq(params[2].name, "l");
     cr_expect_str_eq(params[2].kind->word, "liquid");
     cr_expect(params[3].initial && params[3].initial->type == NODE_ATTACH);
-    cr_expect(count_parameters("x y z", &params, arena) == -1);
-    cr_expect(count_parameters("x,, y", &params, arena) == -1);
-    cr_expect(count_parameters("x) y", &params, arena) == -1);
-    arena_free(arena);
+    parse_done(&result);
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        cr_expect(count_parameters(bad[i], &params, &result) == -1, "%s", bad[i]);
+        parse_done(&result);
+    }
 }
 
 static bool is_keyword(const char *word) {
