@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Reads case files: all small scripts about one topic, each with what is expected of it.
 

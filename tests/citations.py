@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Checks what the files of this tree say of its other files: citations.py [FOLDER]
 

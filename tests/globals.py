@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """No global mutable state: two sessions live side by side only if nothing writable has static storage. Reads the symbol
 table of the built library: globals.py OBJDUMP LIBRARY."""

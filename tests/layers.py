@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Holds interp/ to its layers: a file includes only lower layers and its own. Checks too that the few things only one
 place may do (allocate, read a terminal's line, leave the program, print a double) are done nowhere else, that no source

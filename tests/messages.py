@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Every message has a golden test: each row of interp/base/messages.def must be seen in a case of tests/errors, or in
 what tests/cli and tests/prompt expect. Lists the rows that are not, and exits 1. `--seen` lists where each was found."""

@@ -1,3 +1,4 @@
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The table of deviations of docs/model.md: the numbers are those of test_model_table, the words stand here."""
 

@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Runs the code blocks of a page and compares their output: run_docs.py PAGE.md…, RUNDLET names the program.
 

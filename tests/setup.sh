@@ -1,4 +1,5 @@
 # shellcheck shell=bash
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Shared by examples/run and tests/run: installs Debian packages that are missing, and builds into build/, which git
 # ignores. Sourced; the caller has set -u and $top, the folder of the clone.

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Diagnostics: messages filled from their catalogue, and the renderer of docs/reference/language.md, "What an
  * error looks like". */

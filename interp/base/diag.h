@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Errors and notes for people: the catalogue of messages, and the one renderer.
  *

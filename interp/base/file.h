@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Files that scripts and their readers name: what may be opened, and where a path leads. */
 #ifndef RUNDLET_FILE_H

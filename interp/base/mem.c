@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Allocation with one failure path, so that no caller has to test for NULL. */
 #include "base/mem.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* SHA-256 as FIPS 180-4 writes it down, names of its variables included. Messages are whole byte strings in
  * memory. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The SHA-256 hash of a byte string, by which a report names the script it belongs to.
  * Source: FIPS 180-4, Secure Hash Standard, sections 4.1.2, 4.2.2, 5.1.1, 5.3.3 and 6.2. */

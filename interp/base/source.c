@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Source texts and the way from byte offsets to lines and columns. */
 #include "base/source.h"

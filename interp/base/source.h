@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A source text, its name as the user wrote it, and places in it. */
 #ifndef RUNDLET_SOURCE_H

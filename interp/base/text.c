@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Growing byte strings; UTF-8 with the character data of utf8proc. */
 #include "base/text.h"

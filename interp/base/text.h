@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Growing byte strings, and UTF-8. */
 #ifndef RUNDLET_TEXT_H

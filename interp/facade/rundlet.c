@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The public face: sessions and renderers behind one opaque type. Each run has a fresh session, as a script
  * of the command line has; the last one is kept for its report. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One interpreter: library, modules, globals, inputs, limits. Runs source texts, hands back a report and
  * diagnostics. Sessions share nothing: several can live side by side. Knows no terminal and prints nothing.

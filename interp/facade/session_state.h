@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of the facade share. Private to session*.c and loader.c. */
 #ifndef RUNDLET_SESSION_STATE_H

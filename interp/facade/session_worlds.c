@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Running a script in several worlds (runtime/worlds.h): to learn its sources of uncertainty, with each of
  * them moved, with all of them drawn, and at last to be shown. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The arena the tree lives in: blocks that grow, freed all at once. */
 #include "front/ast.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The tree between parser and compiler. Plain data in an arena; texts in it are NUL-terminated and live as
  * long. */

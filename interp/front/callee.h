@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The formula that a call means, and which argument goes to which parameter: one rule for compiling and for
  * the check of kinds. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The check of kinds: calls. A formula of this file that is one expression is looked into with the samples of
  * the call; of others what they declare (`is mass`) is known. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The check of kinds: expressions. Each kind of node computes with samples what the machine would compute
  * with values, by the same functions, and reports at the places that compile_expr.c gives to the machine. */

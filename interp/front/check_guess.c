@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Samples: how one is made, joined with another, and loosened. */
 #include "front/check_state.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Mistakes of kind that can be seen without running: a volume plus a mass, a text as a condition. For
  * `--check`. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The compiler's frame: registers, scopes, jumps, formulas, and a whole script. */
 #include "front/compile.h"

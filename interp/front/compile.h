@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Tree to code: resolves every name, binds arguments to parameters, and writes chunks. All errors of names
  * and arguments are found here, before a script's first line runs. */

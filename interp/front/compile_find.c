@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* `find`: the bounds are computed once; each side of a condition becomes a part that the solver runs again
  * and again. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the parts of the compiler share. Private to compile*.c. */
 #ifndef RUNDLET_COMPILE_STATE_H

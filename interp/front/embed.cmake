@@ -1,3 +1,4 @@
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Writes the scripts of stdlib/ into one C file, as front/library.h declares them. Run by the build:
 #   cmake -D FOLDER=…/stdlib -D OUTPUT=…/library.c -P embed.cmake

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Words, signs and blanks. Plain ASCII takes the short way; pasted characters are looked up in tables. */
 #include "front/lex_state.h"

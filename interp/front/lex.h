@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Characters to words and signs (docs/reference/language.md, "Scripts"): one at a time, on demand.
  *

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Numbers, fractions and dates (docs/reference/language.md, "Numbers, texts, dates"), read without the C
  * library's idea of a decimal point. */

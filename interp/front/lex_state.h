@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of the lexer share: lex.c (words and signs), lex_number.c, lex_text.c. */
 #ifndef RUNDLET_LEX_STATE_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Texts: quotes of every pasted kind, escapes, and the way over a text or an interpolation without parsing
  * it. */

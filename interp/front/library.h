@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The library's own scripts (stdlib/) as they lie inside the program. The tables are written at build time by
  * interp/front/embed.cmake; nothing generated is committed. */

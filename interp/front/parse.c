@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The parser's state, its errors, how it goes on after one, and the entry points of parse.h. */
 #include "front/parse_state.h"

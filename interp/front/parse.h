@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Text to tree. Knows the grammar of docs/reference/language.md, "Scripts", "Expressions" and "Statements",
  * and nothing of values or of what a unit means.

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Statements that hold others, up to their `end`: if, for, while, table, formula. After a mistake in a header
  * the body is read all the same, so that its `end` finds its beginning. */

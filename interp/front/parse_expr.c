@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Operators (docs/reference/language.md, "Expressions"), from `or` down to ±, by one table of levels. */
 #include "front/parse_state.h"

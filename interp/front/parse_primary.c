@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What stands between operators: numbers, texts, names, calls, lists, records, and what is attached to them.
  */

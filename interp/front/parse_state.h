@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of the parser share: parse.c (state, errors, going on after one), parse_unit.c,
  * parse_expr.c, parse_primary.c, parse_statement.c, parse_block.c.

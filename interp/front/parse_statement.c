@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Statements of one piece (docs/reference/language.md, "Statements"), and the choice between all of them. */
 #include "front/parse_state.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Units and kinds (docs/reference/language.md, "Quantities"). Whether a word is a unit the host decides. */
 #include "front/parse_state.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What each kind of node and statement holds: the last columns of its row in front/language.def. Whoever goes
  * through a whole tree reads them here, and has no case for each kind. */

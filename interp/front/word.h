@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The words of the language: the rows of front/language.def, to be looked up. */
 #ifndef RUNDLET_WORD_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Days and dates. Years are counted from 1 March, so that the leap day is the last of its year and both
  * directions are plain integer arithmetic over 400-year eras of 146097 days. */

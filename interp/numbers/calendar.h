@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The proleptic Gregorian calendar (ISO 8601) as days since 1970-01-01. */
 #ifndef RUNDLET_CALENDAR_H

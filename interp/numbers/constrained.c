@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Which starts, which branch, and what to say when nothing does: all around the local solver of sequential.c.
  *

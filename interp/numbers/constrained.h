@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Several unknowns within bounds, conditions on them, and what is wanted: the smallest goal, or the place
  * nearest the middles of the ranges. The functions are black boxes that may have no value at some places.

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One unknown: the best place is an end of the range or of the values, a root of a condition, or a low point
  * of the goal. All of these are collected; the best that meets every condition is the answer. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The case of one unknown that need not be whole: 200 steps and all that lies between them. Private to
  * numbers/. */

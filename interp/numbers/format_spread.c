@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Rounding a value and its uncertainty to one place. */
 #include "numbers/format_spread.h"

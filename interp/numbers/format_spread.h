@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A value with its standard uncertainty, as `10.53 ± 0.27` (GUM 7.2.6). */
 #ifndef RUNDLET_FORMAT_SPREAD_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Root finding for the physics and for `find`. Both solvers keep a bracket, so a result is either inside it
  * or refused; neither ever returns its last guess as if it were a root. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Roots of one-variable functions, and polynomials. Plain doubles, no state, no allocation. */
 #ifndef NUMBERS_NUMERIC_H

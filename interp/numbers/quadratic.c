@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Goldfarb and Idnani's dual method. With G = LL', J = L^-T Q and R hold the active normals N as J'N = (R,
  * 0)', kept up by Givens rotations as rows enter and leave. The letters d, z, r, s, t, u are those of the

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Even steps, changes of sign, touching roots, jumps. The function may cost a run of a script, so a root
  * takes about ten calls and the proof that it is one four more. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Sequential quadratic programming with an l1 merit function: at each point the conditions are made linear by
  * differences, a small quadratic program gives the step, a line search takes as much of it as helps, and

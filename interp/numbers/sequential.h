@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One local solve of a smooth constrained problem whose unknowns, conditions and goal are already scaled to
  * about 1: sequential quadratic programming. What calls it (constrained.c) chooses the starts. Private to

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Rays are sent at the edge from a place just inside it, one beside the other; through where they end a plane
  * is laid. For edges that are planes it is exact, for curved ones it is good nearby, and a later step finds a

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where functions cease to have a value, as a plane: `(batch - a - b) of base` is an error beyond a + b =
  * batch, and the best place may lie just there. Private to numbers/. */

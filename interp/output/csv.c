@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report as CSV in long form: one row a value, headed item,label,row,value,unit,uncertainty,text.
  *

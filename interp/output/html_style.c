@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The style sheet of the HTML report: a card between two hoops of a cask, for screens of any width, light and
  * dark, and for paper.

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The events of a report as iCalendar (RFC 5545), one all-day VEVENT each.
  *

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report as JSON (RFC 8259), in the shape of docs/reference/program.md, "Reports". One item a line.
  *

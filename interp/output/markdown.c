@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report as Markdown: what CommonMark defines, and pipe tables, which most readers know.
  *

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Curves drawn from the table of a `plot` statement: in characters for a terminal, as SVG for pages.
  *

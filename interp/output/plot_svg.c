@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Plots as SVG: one self-contained element a picture, drawn in the colour of the text around it, so that it
  * reads on light, dark and paper.

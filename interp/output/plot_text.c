@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Plots in characters, for a terminal: a mark of its own for each curve, `:` for a band of ±. */
 #include <math.h>

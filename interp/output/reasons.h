@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Why cells of a table failed, told below it: reasons that differ by their numbers alone are of one kind, and
  * only the first of a kind are told. JSON and CSV have them all. */

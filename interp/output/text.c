@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Results as plain text: what `rundlet FILE` prints, item by item, and the report that has a head above them.
  *

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* OIML R 22 as a polynomial in the mass fraction whose coefficients depend on the temperature. Every scale of
  * strength is p rho(p,t)/(pure or proof spirit at t) at its own temperature t, so one solver inverts them

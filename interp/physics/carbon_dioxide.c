@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Henry's law with Weiss's constants. The gas is not ideal: its fugacity is what dissolves, about 0.6 % below
  * its pressure at each atmosphere, so both directions go through it. */

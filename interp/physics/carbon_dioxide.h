@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Carbon dioxide dissolved in cider and beer, and the pressure that holds it there.
  *

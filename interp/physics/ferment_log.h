@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the readings of a fermenting batch say: how fast the gravity falls, the curve it falls along, and when
  * it will be near its end.

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A floating glass instrument weighs the liquid it displaces with a body that swells a little in the warmth;
  * a refractometer sees sugar and alcohol at once. Both are undone here. */

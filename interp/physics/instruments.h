@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a hydrometer and a refractometer show, turned into gravity at 20 degC; an alcoholmeter, into strength.
  */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Density first: everything a liquid can be asked follows from its masses and its density. Sugar and water
  * alone, or alcohol and water alone, have it in closed form (the speed of `find` on juices rests on that);

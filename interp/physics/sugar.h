@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Solutions of sucrose in water, the model of every juice, must and syrup; and water itself.
  *

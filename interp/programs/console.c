@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The program's output. A reader that went away (a closed pipe) ends the work quietly; a full disk is
  * reported. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Standard output and standard error of the program: results to the one, errors to the other, in the order in
  * which they arose; and whether the results could be written. */

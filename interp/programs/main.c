@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The program: reads the command line, does what it asks for, leaves with the status of
  * docs/reference/program.md, "Exit status".
@@ -34,7 +35,8 @@ static SessionStatus show_help(Console *console) {
 static SessionStatus show_version(Console *console) {
     Text text = {0};
     text_add_string(&text, session_program());
-    text_add_char(&text, '\n');
+    text_add_string(&text, "\nCopyright: the Rundlet developers\n"
+                           "Licence: GPL-3.0-or-later, without any warranty\n");
     console_write(console, &text);
     text_free(&text);
     return SESSION_OK;

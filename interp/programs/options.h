@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command line (docs/reference/program.md, "The program"): what it asks for, and its faults. */
 #ifndef RUNDLET_OPTIONS_H

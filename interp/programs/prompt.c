@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The prompt: collects lines to entries and runs them in one session. What is unfinished the parser says.
  *

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The prompt: one session, entry by entry, until its user leaves. */
 #ifndef RUNDLET_PROMPT_H

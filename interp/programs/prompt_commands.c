@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The prompt's own words, one row of a table each. A value of such a name wins over the command. */
 #include <errno.h>

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What Tab offers, by what stands before the cursor: names and, where they fit, the labels of the formula
  * being called; after a dot the fields of the value there; after `as` the units of its kind; after `help`

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The history of the prompt: $XDG_STATE_HOME/rundlet/history, by default below ~/.local/state; for its user
  * alone.

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the parts of the prompt share: prompt.c takes entries, prompt_commands.c its own words,
  * prompt_terminal.c reads lines from a terminal, prompt_script.c makes a script of what worked. */

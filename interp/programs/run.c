@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Runs scripts and expressions, checks scripts, lists inputs. Text results are written as they come; the
  * other forms when the run is over. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the program does with files and expressions: one function a mode, each giving an exit status. */
 #ifndef RUNDLET_RUN_H

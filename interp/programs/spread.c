@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Uncertainty told: budgets and random draws, as plain text. */
 #include "programs/spread.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What --budget and --trials print of a shown value's uncertainty. */
 #ifndef RUNDLET_SPREAD_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* `--expect FILE…`: each script is a subtest, each `expect` that ran a test point (Test Anything Protocol,
  * version 14).

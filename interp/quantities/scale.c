@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Conversions between scales. Temperatures pivot on °C, where the fixed points of °F are whole numbers;
  * gravities on SG and strengths on %ABV, where the relations are published. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Scales that are not a factor apart: temperatures, gravities, strengths. Each reaches its kind's base scale
  * (K, SG, %ABV) and comes back by the published relation of physics/sugar.h and physics/alcohol.h. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The table of units: kinds, the built-in rows, units a script declares, conversions between two units of a
  * kind.

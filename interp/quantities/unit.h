@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Units: the table of built-in ones (unit.def), units of a script's own, compound units, and their algebra.
  *

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Built-in units by name: their spellings, the plural rule, and the right name for common wrong ones. */
 #include <string.h>

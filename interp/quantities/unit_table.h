@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What unit.c, unit_names.c and unit_algebra.c share of a unit table; nobody else includes this. */
 #ifndef RUNDLET_UNIT_TABLE_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* correlated(readings, pairs): n sources of uncertainty that move together as a correlation matrix says.
  *

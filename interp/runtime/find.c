@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* `find` with one unknown and one condition (docs/reference/language.md, "Questions backwards"): look at even
  * steps of the range, close in on each change of sign, and make sure that what was found is a solution and

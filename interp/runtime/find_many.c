@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* `find` with several unknowns, several conditions, or a goal (docs/reference/language.md, "Several
  * unknowns"): hands the conditions to the solver of numbers/constrained.h as plain functions, and puts what

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Bounds, trial values and evaluations of a `find`. A trial value stands in the unknown's register, and in
  * its global so that formulas see it; evaluations are muted, and errors in them are worded only once. */

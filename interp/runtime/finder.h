@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What every `find` shares: bounds, trial values, what the conditions say there, and the end of the search.
  * Private to find.c and find_many.c. */

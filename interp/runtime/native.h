@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Formulas written in C. stdlib/ declares each (`formula abv(original is gravity, …) is strength = native
  * abv`): parameters, kinds, defaults, documentation; a row in a table of native_*.c has the function. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Natives that make and change liquids (docs/reference/language.md, "Liquids"). Amounts, riders and costs are
  * read here, the physics is in physics/liquid.c, and what they share with the operators in

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What natives on liquids share: reading a gravity as a juice, and wording what cannot be. Private to
  * native_*.c. Indexes of arguments count from 0; each sets the fault and returns false when it fails. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Natives on several values: the smallest, the sum, the mean; making, sorting and joining lists. */
 #include <math.h>

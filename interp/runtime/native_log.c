@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Natives on fermentation logs: lists of records with `when` (a date or a time) and `gravity`, as read()
  * makes them. The mathematics is physics/ferment_log.c; here readings are unpacked, put in order, and results

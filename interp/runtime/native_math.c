@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Natives on one value: rounding, functions of plain numbers, what a value is, dates. */
 #include <math.h>

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Natives on records: `scale`, which has to see every field whatever its name, as no formula of a script can.
  */

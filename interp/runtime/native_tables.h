@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The tables of natives, one a topic; each sorted by name, for the search in native.c. */
 #ifndef RUNDLET_NATIVE_TABLES_H

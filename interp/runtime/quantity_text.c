@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A small reader of quantities that stand in a text, apart from the scripts' own grammar: what comes from
  * files and pasted notes, where no expression is meant. */

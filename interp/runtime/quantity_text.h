@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Quantities and units out of plain text: "1.050 SG", "g/L", for quantity(text) and the columns of
  * read(file). Built-in units only; blanks at both ends are ignored. */

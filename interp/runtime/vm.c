@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The dispatch loop, calls, errors, limits and collections. */
 #include "runtime/vm.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of the virtual machine share. Private to runtime/vm*.c and find.c. */
 #ifndef RUNDLET_VM_PARTS_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Instructions that hand out results: inputs, shown values, tables, checks. */
 #include <string.h>

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Sources of uncertainty, the log of shown numbers, and random draws. */
 #include "runtime/worlds.h"

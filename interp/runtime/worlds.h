@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Uncertainty by running again (docs/reference/language.md, "Readings with their ±"; JCGM 100:2008, 5.1.3
  * note 2; JCGM 101).

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The rules of docs/reference/language.md, "Amounts and readings", for + - × ÷ of mod ^ and units. Comparison
  * is in compare.c. */

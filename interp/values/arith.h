@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Arithmetic and comparison of values with every rule of docs/reference/language.md, "Quantities" and
  * "Expressions": the slow and complete path. The dispatch loop handles the common case (same unit) itself and

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Forbidden arithmetic, and the hint for each case people really type. */
 #include "values/arith_fault.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What arithmetic says when the rules forbid it: the message, the labels of both sides, and what to write
  * instead. Private to the values layer. Each sets the fault and returns false. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Compiled code: what `compile` writes and `vm` reads, and all they share. */
 #ifndef RUNDLET_CHUNK_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Comparison with the tolerance of docs/reference/language.md, "Expressions", and distances for `near` and
  * `find`. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How a value looks to a person (docs/reference/language.md, "How a quantity prints" and "Output"). */
 #ifndef RUNDLET_DISPLAY_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Heap objects: texts, lists, records, liquids. See value.h for the memory rule. */
 #ifndef RUNDLET_HEAP_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Kinds asked for outside arithmetic, and their faults. Running and `--check` both come here, so that a
  * mistake is called the same whether it is found before the first line or at its turn. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a statement or a parameter asks of the kind of a value, and how a value that does not fit is told.
  * Where the rules of arithmetic end (arith.h), these begin: `is volume`, conditions, `x = …`, counted loops,

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Liquids as values. The physics knows plain masses; here they meet units, moneys and people: which field has
  * which unit, what may be poured, and how a liquid that cannot be is called. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Liquids as values (docs/reference/language.md, "Liquids"): pouring, scaling, `of`, fields and `with`, with
  * their units, moneys and errors.

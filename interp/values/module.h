@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What compiling leaves behind and running needs: formulas, modules (one a script), and the registry of a
  * session. */

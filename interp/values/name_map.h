@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Names to small numbers: open addressing, names copied. */
 #ifndef RUNDLET_NAME_MAP_H

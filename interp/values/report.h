@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a run hands out: an ordered list of items, in no particular form. Renderers (output/) turn it into
  * text, JSON…

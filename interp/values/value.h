@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The tagged value, 16 bytes: a number or an object, the unit the number stands in, and what it is.
  *

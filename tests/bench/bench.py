@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Times Rundlet beside Lua 5.4 on the same work and prints the table for docs/performance.md. Never a test: times
 depend on the machine, so all contestants run in turn within a round, each against the Lua of its own round, and the

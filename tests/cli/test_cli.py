@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The program from outside: options, streams, exit statuses, limits (docs/reference/program.md). test_cli.py PROGRAM [WORD]
 
@@ -141,7 +142,8 @@ CASES = [
      {"out": ["rundlet FILE [NAME=VALUE", "-e EXPR", "--check FILE", "--expect FILE", "--inputs FILE", f"FORM: {FORMS}\n",
               "--limit", "--today", "--help", "--version", "exit status"]}),
     ("help above all else", ["--check", "--help", "--nonsense"], {"out": None}),
-    ("version", ["--version"], {"out": "rundlet 0.1.0\n"}),
+    ("version", ["--version"],
+     {"out": "rundlet 0.1.0\nCopyright: the Rundlet developers\nLicence: GPL-3.0-or-later, without any warranty\n"}),
     # ---- a wrong command line ----
     ("unknown option, a near one", ["--reprot", "json", "a.rlet"], usage("there is no option --reprot", "did you mean --report")),
     ("unknown option, the start of one", ["--ver"], usage("there is no option --ver", "did you mean --version")),

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* libFuzzer harness of the lexer and parser: any bytes give a tree or errors, never a crash, and the errors
  * can be shown. Build with clang -fsanitize=fuzzer,address,undefined and the files of base, numbers and

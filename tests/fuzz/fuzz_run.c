@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* libFuzzer harness: parses, compiles and runs whatever it is given, under tight limits, and gives its report
  * in every form. Nothing may crash, leak, print an internal word or bytes that are no UTF-8; whether the

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Feeds a harness without a fuzzer, so that every build can: each script below the folders given, whole, cut
  * off at several places, and with bytes changed. The changes are the same each time. replay FOLDER… */

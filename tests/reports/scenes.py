@@ -1,3 +1,4 @@
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What the tests of reports share: a scene is a function whose docstring says what holds."""
 

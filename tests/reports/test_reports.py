@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Whole reports (docs/reference/program.md, "Reports"): test_reports.py PROGRAM [--update]
 

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The file is read whole and cut in place: quotes are taken out, separators become ends of strings. */
 #include "csv_rows.h"

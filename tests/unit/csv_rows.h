@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Reads the published tables (RFC 4180: quoted cells, doubled quotes) for the unit tests. The tables lie in
  * the folder PUBLISHED_DIR, a macro of the build. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The last line becomes a `show`, and the value it shows is taken from the report, not from its text. */
 #include "language_number.h"

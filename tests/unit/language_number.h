@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Numbers as a user of the language gets them: an expression with numbers put in, run by a session. */
 #ifndef TESTS_UNIT_LANGUAGE_NUMBER_H

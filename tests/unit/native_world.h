@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the tests of natives need around a call: units, a heap, a context that counts; and values as short
  * texts: 'text, [a, b] a list, - left out, none, and anything else a quantity. */

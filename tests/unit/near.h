@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The one comparison of doubles in the unit tests. */
 #ifndef TESTS_UNIT_NEAR_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Holds published rows to their tolerance inside a Criterion test; the message names the row. */
 #ifndef TESTS_UNIT_PUBLISHED_EXPECT_H

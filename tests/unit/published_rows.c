@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One evaluator a kind of row, in tables: a kind is a word in the file, and an expression of the language
  * with the row's numbers in it, or a function that asks the language from the row's own words. So what is

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Every row of the published tables that the physics has a formula for, evaluated. The unit tests hold each
  * row to its tolerance; test_model_table prints the deviations for docs/model.md. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* OIML R 22 against its own printed cells and other tables; the scales of strength by their definitions. */
 #include "physics/alcohol.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The calendar against dates published elsewhere, and every day of ten thousand years against counting. */
 #include <criterion/criterion.h>

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Weiss's solubility against measured tables, the factor for alcohol and sugar, and pressures both ways. */
 #include "physics/carbon_dioxide.h"

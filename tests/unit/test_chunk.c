@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The disassembler: what DEVELOPERS.md offers to whoever works on the compiler. Each operand letter of
  * opcode.def once. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Constrained problems with published solutions. HS n: W. Hock and K. Schittkowski, Test Examples for
  * Nonlinear Programming Codes, Lecture Notes in Economics and Mathematical Systems 187, Springer 1981,

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Trends, curves and forecasts against logs whose truth is known: exact curves come back exactly, closed
  * forms of a line, and how often the 95 % range of a forecast holds the true day, counted over seeded

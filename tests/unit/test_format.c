@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Numbers to text and back: the printing rules of docs/reference/language.md, "How a quantity prints", the
  * shortest decimal against the C library, and no difference under a locale with another decimal point. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The interpreter under hostile conditions: every script of tests/lang and examples gives the same results
  * when the heap collects at every chance, two sessions side by side do not meet, and wherever an allocation

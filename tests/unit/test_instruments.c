@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Hydrometers in glass against printed corrections, and the refractometer with alcohol in the glass. */
 #include "physics/instruments.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Least squares against the certified values of the NIST Statistical Reference Datasets (StRD, NIST/ITL):
  * non-linear from both published starts, linear by QR. Student's t goes against printed tables and closed

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The liquid: exact limits of its density, conservation of mass, and Balling's balance in every direction. */
 #include "physics/liquid.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Every published row within its tolerance, table by table; and, when the environment says MODEL_TABLE=1, the
  * deviations as the markdown table of docs/model.md on standard output. */

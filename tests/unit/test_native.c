@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The natives, driven through Call structs. Most behaviours are rows: a name, arguments as short texts, and
  * what `show` would print of the result, or "! " and the message (native_world.h). Liquids and the formulas

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Liquids as values, and the formulas written in C on physics. The physics has its own tests against
  * published tables; here: that arguments arrive where they should, units of results, errors, moneys, and that

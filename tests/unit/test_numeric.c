@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Roots against published problems with known answers, and what must be refused. */
 #include "numbers/numeric.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The parser against docs/reference/language.md: trees as text, the first message with its place, going on
  * after a mistake, unfinished input, literals, parameter lists, and hostile input. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Axes of plots at the ends of what doubles hold, and pictures in few columns. */
 #include <criterion/criterion.h>

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Quadratic programs: published ones, and random ones whose answer is proved by the conditions of Karush,
  * Kuhn and Tucker, which no wrong answer meets. */

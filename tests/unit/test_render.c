@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The forms of a report, byte for byte: the layout of tables and wrapped text, and what JSON (RFC 8259), CSV
  * (RFC 4180), Markdown (CommonMark 0.30), HTML and iCalendar (RFC 5545) must escape. */

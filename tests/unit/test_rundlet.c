@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The public C API: what a program that holds an interpreter may count on. */
 #include <criterion/criterion.h>

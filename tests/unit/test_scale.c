@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Scales of temperature, gravity and strength against published values, and there and back on fine grids. */
 #include <criterion/criterion.h>

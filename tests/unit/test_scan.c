@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* All roots of a function on a range: against polynomials whose roots are known, and against the bracketing
  * solver of the GNU Scientific Library where it is installed. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What session.h promises beside running one script: an input counts for one run, an earlier run leaves
  * nothing. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* SHA-256 against the examples published with the standard, and lengths around the ends of a block. */
 #include <criterion/criterion.h>

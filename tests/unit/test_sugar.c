@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* SPS-4 and the water formula against printed tables, and the scales of gravity there and back. */
 #include "physics/sugar.h"

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Uncertainty against published cases (tests/published/uncertainty.csv, each row with its source): every row
  * is made into a script, run by a session, and its shown ± compared. */

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The table of units: each unit against its published factor, the algebra of docs/reference/language.md,
  * "Quantities", names and faults. */
