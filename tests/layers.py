@@ -99,8 +99,6 @@ def check_file(path, offences):
     lines = text.count("\n")
     if path.suffix != ".def" and lines > MOST_LINES:
         say(lines, f"{lines} lines; at most {MOST_LINES}")
-    if "SPDX-License-Identifier: GPL-3.0-or-later" not in text.split("\n", 1)[0] and path.suffix != ".def":
-        say(1, "the first line names the licence: /* SPDX-License-Identifier: GPL-3.0-or-later */")
     with_strings = code_of(text, keep_strings=True)
     check_includes(name, with_strings, say)
     check_calls(name, code_of(text), say)
