@@ -75,7 +75,7 @@ def main():
         faults.append(f"{TEXT_OF_LICENCE}: the text of the licence is missing")
     print("\n".join(faults))
     print(f"{len(names)} files, {len(faults)} faults")
-    return 1 if faults or len(names) < 400 else 0
+    return 1 if faults or len(names) < 200 else 0
 
 
 if __name__ == "__main__":
