@@ -18,7 +18,7 @@ TOP = TOP if TOP.is_dir() else TOP.parent.parent
 OURSELVES = "tests/citations.py"  # shows what is wrong
 NOT_READ = {"LICENSE", OURSELVES}
 # What a program printed or a person typed, not what we say: their names are made up.
-NOT_OURS = re.compile(r"^tests/(errors|lang|examples|reports|cli|prompt|fuzz/corpus)/.*(?<!\.py)$")
+NOT_OURS = re.compile(r"^tests/(examples|reports|cli|prompt|fuzz/corpus)/.*(?<!\.py)$")
 
 PAGE = re.compile(r"(?<![\w…*/.-])((?:\.\./)*[\w-]+(?:/[\w.-]+)*\.md)\b")
 TITLES = re.compile(r"(?P<page>[\w./-]+\.md)\)?, (?P<titles>\\?\"[^\"\n\\]+\\?\"(?:(?:,|,? and) \\?\"[^\"\n\\]+\\?\")*)")
