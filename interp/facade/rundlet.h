@@ -58,8 +58,8 @@ void rundlet_interrupt(Rundlet *rundlet);
 
 /* The results alone, as the program prints them ("" before the first run), */
 const char *rundlet_results(Rundlet *rundlet);
-/* or a whole report: "text", "markdown", "json", "csv". NULL for a form that there is not, or before the
- * first run. */
+/* or a whole report, in a form that `rundlet --help` lists: "text", "markdown", "html", "json", "csv",
+ * "calendar". NULL for any other form, or before the first run. */
 const char *rundlet_report(Rundlet *rundlet, const char *form);
 /* The errors and failed checks, each as the program shows it; "" for none. */
 const char *rundlet_errors(Rundlet *rundlet);

@@ -11,8 +11,9 @@
 #include "values/display.h"
 
 static const RenderForm forms[] = {
-    {"text", render_text}, {"markdown", render_markdown}, {"html", render_html},
-    {"json", render_json}, {"csv", render_csv},           {"calendar", render_icalendar},
+#define FORM(name, render) {name, render},
+    RENDER_FORMS(FORM)
+#undef FORM
 };
 
 const RenderForm *render_form_at(int index) {
@@ -90,8 +91,10 @@ void render_diag(Text *out, const Diag *diag) {
 
 const char *render_item_word(ItemType type) {
     static const char *const words[] = {
-        [ITEM_SHOW] = "show",   [ITEM_PRINT] = "print",     [ITEM_HEADING] = "heading", [ITEM_NOTE] = "note",
-        [ITEM_TABLE] = "table", [ITEM_CAUTION] = "caution", [ITEM_EVENT] = "event"};
+#define ITEM(item, word) [ITEM_##item] = word,
+        REPORT_ITEMS(ITEM)
+#undef ITEM
+    };
     return words[type];
 }
 

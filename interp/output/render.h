@@ -46,6 +46,15 @@ typedef struct RenderSubject {
     const DiagList *errors;
 } RenderSubject;
 
+/* The forms of a report, in the order that help lists them. */
+#define RENDER_FORMS(FORM)                                                                                   \
+    FORM("text", render_text)                                                                                \
+    FORM("markdown", render_markdown)                                                                        \
+    FORM("html", render_html)                                                                                \
+    FORM("json", render_json)                                                                                \
+    FORM("csv", render_csv)                                                                                  \
+    FORM("calendar", render_icalendar)
+
 typedef struct RenderForm {
     const char *name;
     void (*render)(Text *out, const RenderSubject *subject);
@@ -54,12 +63,9 @@ typedef struct RenderForm {
 const RenderForm *render_form_find(const char *name); /* NULL if there is none */
 const RenderForm *render_form_at(int index);          /* NULL past the end */
 
-void render_text(Text *out, const RenderSubject *subject);
-void render_markdown(Text *out, const RenderSubject *subject);
-void render_json(Text *out, const RenderSubject *subject);
-void render_csv(Text *out, const RenderSubject *subject);
-void render_html(Text *out, const RenderSubject *subject);
-void render_icalendar(Text *out, const RenderSubject *subject);
+#define FORM(name, render) void render(Text *out, const RenderSubject *subject);
+RENDER_FORMS(FORM)
+#undef FORM
 
 /* ---- shared by the forms ---- */
 

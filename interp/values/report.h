@@ -13,14 +13,20 @@
 #include "values/name_map.h"
 #include "values/value.h"
 
+/* What a report is made of, and how JSON and CSV name it. */
+#define REPORT_ITEMS(ITEM)                                                                                   \
+    ITEM(SHOW, "show")                                                                                       \
+    ITEM(PRINT, "print")                                                                                     \
+    ITEM(HEADING, "heading")                                                                                 \
+    ITEM(NOTE, "note")                                                                                       \
+    ITEM(CAUTION, "caution")                                                                                 \
+    ITEM(EVENT, "event")                                                                                     \
+    ITEM(TABLE, "table")
+
 typedef enum ItemType {
-    ITEM_SHOW,
-    ITEM_PRINT,
-    ITEM_HEADING,
-    ITEM_NOTE,
-    ITEM_CAUTION,
-    ITEM_EVENT,
-    ITEM_TABLE
+#define ITEM(type, word) ITEM_##type,
+    REPORT_ITEMS(ITEM)
+#undef ITEM
 } ItemType;
 
 typedef struct TableColumn {

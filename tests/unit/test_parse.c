@@ -7,8 +7,8 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "front/lex.h"
 #include "front/parse.h"
+#include "front/tree.h"
 
 /* ---- a host that knows a handful of units, and one alias ---- */
 
@@ -594,26 +594,37 @@ Test(parse, parameters) {
     }
 }
 
-static bool is_keyword(const char *word) {
-    return lex_find_keyword(word, strlen(word)) != TOKEN_WORD;
+static const struct {
+    const char *text;
+    TokenType token;
+} words[] = {
+#define KEYWORD(id, text, ...) {text, TOKEN_##id},
+#define CONTEXT(id, text, ...) {text, TOKEN_WORD},
+#include "front/language.def"
+};
+
+Test(parse, words) {
+    static const char *const others[] = {"", "lets", "formulas", "Let", "whatever"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        const char *text = words[i].text;
+        const Word *word = word_find(text, strlen(text));
+        cr_assert(word && word == word_at((int)i), "%s", text);
+        cr_expect(lex_find_keyword(text, strlen(text)) == words[i].token, "%s", text);
+        cr_expect(words[i].token == TOKEN_WORD || word_of_token(words[i].token) == word, "%s", text);
+    }
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        cr_expect(!word_find(others[i], strlen(others[i])), "%s", others[i]);
+    cr_expect(word_is_counted("place", WORD_PLACES) && word_is_counted("places", WORD_PLACES) &&
+              !word_is_counted("plac", WORD_PLACES) && !word_is_counted("placess", WORD_PLACES));
 }
 
-Test(parse, keywords) {
-    static const char reserved[] =
-        "and as by column do else end error expect false find for formula from give if in "
-        "input is least let mod most near none not of or show skip so stop table then to "
-        "true unit use while whole with within ";
-    char word[16];
-    int count = 0;
-    for (const char *at = reserved; *at; at += strcspn(at, " ") + 1, count++) {
-        size_t length = strcspn(at, " ");
-        memcpy(word, at, length);
-        word[length] = '\0';
-        cr_expect(is_keyword(word), "%s", word);
+/* A statement that holds others says so, and no other does. */
+Test(parse, blocks) {
+    for (int type = 0; type < NO_STATEMENT; type++) {
+        bool holds = type == STATEMENT_FORMULA || type == STATEMENT_IF || type == STATEMENT_FOR ||
+                     type == STATEMENT_WHILE || type == STATEMENT_TABLE;
+        cr_expect(tree_has_block((StatementType)type) == holds, "%d", type);
     }
-    cr_expect(count == 42, "%d", count);
-    cr_expect(!is_keyword("note") && !is_keyword("") && !is_keyword("lets") && !is_keyword("formulas") &&
-              !is_keyword("event") && !is_keyword("Let"));
 }
 
 /* ---- hostile input ends, with few errors and without running out of stack ---- */
