@@ -394,18 +394,13 @@ static bool begins_value(const Parser *parser, const Token *next) {
     case TOKEN_WORD:
     case TOKEN_LEFT_ROUND:
     case TOKEN_LEFT_CURLY:
-    case TOKEN_TRUE:
-    case TOKEN_FALSE:
-    case TOKEN_NONE:
-    case TOKEN_NOT:
-    case TOKEN_IF:
         return true;
     case TOKEN_LEFT_SQUARE:
         return !touches_word;
     case TOKEN_MINUS:
         return !touches_word && after != ' ' && after != '\t';
     default:
-        return false;
+        return word_token_has(next->type, TRAIT_VALUE);
     }
 }
 
