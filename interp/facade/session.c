@@ -65,9 +65,9 @@ static void note(void *context, const char *text) {
     report_say_once(session->report, ITEM_NOTE, text);
 }
 
-static void caution(void *context, const char *text) {
+static bool caution(void *context, const char *topic, const char *text) {
     Session *session = context;
-    report_say_once(session->report, ITEM_CAUTION, text);
+    return report_caution_topic(session->report, topic, text);
 }
 
 static void mark_more(void *context) {

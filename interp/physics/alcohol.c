@@ -205,3 +205,20 @@ bool alcohol_uk_proof_from_abv(double strength_abv, double *uk_proof) {
 bool alcohol_abv_from_uk_proof(double uk_proof, double *strength_abv) {
     return abv_from_degrees(&UK_PROOF, uk_proof, strength_abv);
 }
+
+/* ---- safety ---- */
+
+typedef struct FlashPoint {
+    double strength_abv, temp_c;
+} FlashPoint;
+
+static const FlashPoint flash_points[] = {
+    {ALCOHOL_FLASH_LEAST_ABV, 26}, {60, 22}, {70, 21}, {96, 17}, {ALCOHOL_STRENGTH_MAX_ABV, 13}};
+
+double alcohol_flash_point_c(double strength_abv) {
+    const FlashPoint *at = flash_points, *last = at + sizeof flash_points / sizeof *flash_points - 1;
+    while (at < last - 1 && strength_abv > at[1].strength_abv)
+        at++;
+    double share = (strength_abv - at[0].strength_abv) / (at[1].strength_abv - at[0].strength_abv);
+    return at[0].temp_c + fmin(fmax(share, 0), 1) * (at[1].temp_c - at[0].temp_c);
+}

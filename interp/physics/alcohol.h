@@ -23,6 +23,13 @@
 /* R 22 at 20 degC for pure ethanol, as the formula gives it (the tables print 789.24). */
 #define ALCOHOL_ETHANOL_DENSITY_KG_M3 789.2391233
 
+/* Flash point of a spirit, degC, closed cup; straight lines between published points. Below 40 %ABV it is
+ * higher than this gives: the end is kept, the safe side. Points at 40, 60, 70 and 96 %ABV from memory, as
+ * safety tables of ethanol and water print them; pure ethanol: NIOSH Pocket Guide to Chemical Hazards (55
+ * degF). */
+#define ALCOHOL_FLASH_LEAST_ABV 40.0
+double alcohol_flash_point_c(double strength_abv);
+
 /* Density in kg/m3; no range check (false precision outside R 22's range is the caller's to refuse). */
 double alcohol_density_kg_m3(double mass_fraction, double temp_c);
 

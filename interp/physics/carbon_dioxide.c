@@ -46,6 +46,11 @@ double co2_solubility_ratio(double strength_abv, double sugar_g_l) {
     return (0.86 - 0.01 * strength_abv) / 0.86 * (1 - 0.00144 * sugar_g_l);
 }
 
+double co2_surest_share(Carbonated liquid) {
+    const double proved_c = 20, hair_c = 0.05, surest = 0.85;
+    return liquid.strength_abv <= 0 || fabs(liquid.temp_c - proved_c) <= hair_c ? 1 : surest;
+}
+
 static Co2Result check(Carbonated liquid) {
     if (!numeric_within(liquid.temp_c, CO2_TEMP_MIN_C, CO2_TEMP_MAX_C, SLACK))
         return CO2_TEMP_OUT_OF_RANGE;
@@ -110,6 +115,12 @@ Co2Result co2_gauge_kpa(Carbonated liquid, double co2_g_l, double ambient_kpa, d
     if (result == CO2_OK)
         *gauge_kpa = partial_kpa + co2_water_vapour_kpa(liquid.temp_c) - ambient_kpa;
     return result;
+}
+
+double co2_highest_gauge_kpa(Carbonated liquid, double co2_g_l, double ambient_kpa) {
+    double highest_kpa;
+    Co2Result result = co2_gauge_kpa(liquid, co2_g_l / co2_surest_share(liquid), ambient_kpa, &highest_kpa);
+    return result == CO2_OK ? highest_kpa : (double)INFINITY;
 }
 
 Co2Result co2_dissolved_at_gauge_g_l(Carbonated liquid, double gauge_kpa, double ambient_kpa,

@@ -39,6 +39,7 @@ typedef struct Liquid {
 } Liquid;
 
 #define LIQUID_BALLING_SOLIDS 2.0665 /* g of solids per g of alcohol */
+#define LIQUID_BALLING_CO2    0.9565 /* g of CO2 per g of alcohol */
 /* Sugar of one % vol of alcohol in EU law, g/L (from memory, consistent with OIV must tables). */
 #define LIQUID_SUGAR_PER_ABV_G_L    16.83
 #define LIQUID_DEXTROSE_SUGAR_SHARE (10.0 / 11.0)

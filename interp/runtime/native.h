@@ -16,7 +16,7 @@ typedef struct NativeContext {
     void (*assume)(void *context, const char *text); /* lists an assumption in the report, once */
     void (*note)(void *context, const char *text);
     /* once a run, after the next item shown (docs/reference/language.md, "Output") */
-    void (*caution)(void *context, const char *text);
+    bool (*caution)(void *context, const char *topic, const char *text); /* as report_caution_topic */
     void *callback_context;
 } NativeContext;
 
@@ -29,6 +29,7 @@ typedef struct Call {
     NativeContext *context;
     const Value *args;
     int count;
+    bool from_library; /* called by a formula of stdlib, which speaks for itself */
     Value result;
 } Call;
 

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "physics/sugar.h"
+#include "runtime/cautions.h"
 #include "runtime/native_liquid.h"
 #include "runtime/native_tables.h"
 #include "values/display.h"
@@ -308,8 +309,11 @@ static bool ferment_native(Call *call) {
         return place_outcome(call, FERMENT_LIQUID, outcome);
     if (outcome == LIQUID_GRAVITY_OUT_OF_RANGE && index == FERMENT_ATTENUATION)
         return fail_at_present(call, index, MSG_LIQUID_NO_ATTENUATION, &liquid->liquid);
-    return native_liquid_fermented(call, index, outcome, &liquid->liquid, &limit) &&
-           liquid_value_make(&call->arith, &after, liquid->money, &call->result);
+    if (!native_liquid_fermented(call, index, outcome, &liquid->liquid, &limit) ||
+        !liquid_value_make(&call->arith, &after, liquid->money, &call->result))
+        return false;
+    caution_fermented(call->context, &liquid->liquid, &after);
+    return true;
 }
 
 /* ---- amounts of what there is ---- */

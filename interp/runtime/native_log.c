@@ -445,7 +445,7 @@ static bool forecast_native(Call *call) {
         };
         done = GIVE_RECORD(call, fields);
         if (call->context->caution)
-            call->context->caution(call->context->callback_context, forecast_caution);
+            call->context->caution(call->context->callback_context, forecast_caution, forecast_caution);
     }
     mem_free(log.readings);
     return done;

@@ -8,32 +8,12 @@
 #include "physics/carbon_dioxide.h"
 #include "physics/instruments.h"
 #include "physics/sugar.h"
+#include "runtime/cautions.h"
 #include "runtime/native_liquid.h"
 #include "runtime/native_tables.h"
 #include "values/display.h"
 #include "values/kind_check.h"
 #include "values/liquid_value.h"
-
-/* Cautions of these topics, each once a run (own words; the law differs by place). */
-static const char caution_fortifying[] = "fortifying: use only spirit bought tax-paid, as distilling at home "
-                                         "is an offence in the US (26 USC 5601) and in "
-                                         "many other places; spirit of 40 %ABV gives off flammable vapour "
-                                         "from about 26 °C: keep flames away; a glass of the "
-                                         "drink counts as more than one serving; check your local rules";
-static const char caution_kegs[] = "kegs and CO2: never go above the pressure marked on the keg or its "
-                                   "relief valve; secure the cylinder upright; "
-                                   "ventilate the room, as CO2 gathers low and suffocates (29 CFR 1910.1000 "
-                                   "allows 5000 ppm over 8 hours of work); "
-                                   "check your local rules";
-static const char caution_sweetening[] =
-    "sweetening: live yeast ferments added sugar too, and a closed bottle may burst from it: keep the cider "
-    "cold, or have "
-    "it stabilised and its gravity standing still; bottle_pressure shows what the sugar could do";
-
-static void give_caution(Call *call, const char *text) {
-    if (call->context->caution)
-        call->context->caution(call->context->callback_context, text);
-}
 
 /* ---- properties ---- */
 
@@ -103,9 +83,42 @@ static bool co2_solubility_native(Call *call) {
 static bool co2_pressure_native(Call *call) {
     Carbonated liquid;
     double dissolved_g_l = 0, partial_kpa = 0;
-    return read_carbonated(call, 0, 2, 3, &liquid) && native_in(call, 1, UNIT_G_PER_L, &dissolved_g_l) &&
-           check_co2(call, 1, co2_partial_kpa(liquid, dissolved_g_l, &partial_kpa)) &&
-           native_give(call, partial_kpa, UNIT_KPA);
+    if (!read_carbonated(call, 0, 2, 3, &liquid) || !native_in(call, 1, UNIT_G_PER_L, &dissolved_g_l) ||
+        !check_co2(call, 1, co2_partial_kpa(liquid, dissolved_g_l, &partial_kpa)))
+        return false;
+    if (!call->from_library)
+        caution_margin(call->context, liquid);
+    return native_give(call, partial_kpa, UNIT_KPA);
+}
+
+static const double KPA_PER_PSI = 6.894757293168; /* NIST SP 811 */
+static const double KEG_MOST_KPA = 900;           /* few kegs are marked for more (common practice) */
+
+/* "9.04 bar (131 psi)", upwards, so that it never reads as the limit. */
+static void add_pressure(Text *out, double pressure_kpa) {
+    if (!isfinite(pressure_kpa)) {
+        text_add_string(out, "30 bar or more");
+        return;
+    }
+    format_places(out, ceil(pressure_kpa) / 100, 2);
+    text_add_string(out, " bar (");
+    format_places(out, ceil(pressure_kpa / KPA_PER_PSI), 0);
+    text_add_string(out, " psi)");
+}
+
+/* Nobody gets a plan for a keg above the limit. */
+static bool check_keg(Call *call, int index, MessageId id, double highest_kpa, bool margin) {
+    if (highest_kpa <= KEG_MOST_KPA + 1e-9)
+        return true;
+    Text pressure = {0};
+    add_pressure(&pressure, highest_kpa);
+    native_fail(call, index, id,
+                ARGS(text_string(&pressure), margin
+                                                 ? "; away from 20 °C the CO2 in an alcoholic drink is known "
+                                                   "only to 10 to 15 %, and the bad end of that counts"
+                                                 : ""));
+    text_free(&pressure);
+    return false;
 }
 
 enum { KEG_AT, KEG_CARBONATION, KEG_STRENGTH, KEG_SUGAR, KEG_AMBIENT };
@@ -118,7 +131,11 @@ static bool keg_pressure_native(Call *call) {
         !native_within(call, KEG_AMBIENT, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &ambient_kpa) ||
         !check_co2(call, KEG_CARBONATION, co2_gauge_kpa(liquid, dissolved_g_l, ambient_kpa, &gauge_kpa)))
         return false;
-    give_caution(call, caution_kegs);
+    double highest_kpa = co2_highest_gauge_kpa(liquid, dissolved_g_l, ambient_kpa);
+    if (!check_keg(call, KEG_CARBONATION, MSG_KEG_PRESSURE, highest_kpa, highest_kpa > gauge_kpa))
+        return false;
+    caution_keg(call->context, highest_kpa);
+    caution_margin(call->context, liquid);
     return native_give(call, gauge_kpa, UNIT_KPA);
 }
 
@@ -133,7 +150,10 @@ static bool carbonation_native(Call *call) {
         !check_co2(call, CARBONATION_PRESSURE,
                    co2_dissolved_at_gauge_g_l(liquid, gauge_kpa, ambient_kpa, &dissolved_g_l)))
         return false;
-    give_caution(call, caution_kegs);
+    if (!check_keg(call, CARBONATION_PRESSURE, MSG_KEG_GAUGE, gauge_kpa, false))
+        return false;
+    caution_keg(call->context, gauge_kpa);
+    caution_margin(call->context, liquid);
     return native_give(call, dissolved_g_l / CO2_G_L_PER_VOLUME, UNIT_VOLS);
 }
 
@@ -190,7 +210,7 @@ static bool alcoholmeter_native(Call *call) {
     if (!alcohol_fraction_from_abv(reading_abv, &mark) ||
         instrument_alcoholmeter_fraction(mark, temp_c, calibrated_c, &fraction) != INSTRUMENT_OK)
         return native_fail(call, 0, MSG_READING_SPIRIT, NO_ARGS);
-    give_caution(call, caution_fortifying);
+    caution_spirit(call->context, alcohol_abv_from_fraction(fraction));
     return native_give(call, alcohol_abv_from_fraction(fraction), UNIT_ABV);
 }
 
@@ -317,12 +337,17 @@ static bool give_volume(Call *call, const Liquid *addition, double addition_kg) 
     return native_give(call, addition_kg / liquid_mass_kg(addition) * liquid_volume_l(addition), UNIT_L);
 }
 
+static void caution_if_spirit(Call *call, const Liquid *liquid) {
+    if (caution_is_spirit(liquid))
+        caution_spirit(call->context, liquid_strength_abv(liquid));
+}
+
 static bool spirit_needed_native(Call *call) {
     LiquidObject *with = native_liquid(call, 1);
     double addition_kg = 0;
     if (!solve_addition(call, liquid_addition_for_strength, &with->liquid, 2, UNIT_ABV, &addition_kg))
         return false;
-    give_caution(call, caution_fortifying);
+    caution_if_spirit(call, &with->liquid);
     return give_volume(call, &with->liquid, addition_kg);
 }
 
@@ -331,7 +356,7 @@ static bool water_needed_native(Call *call) {
     double addition_kg = 0;
     if (!solve_addition(call, liquid_addition_for_strength, &water, 1, UNIT_ABV, &addition_kg))
         return false;
-    give_caution(call, caution_fortifying);
+    caution_if_spirit(call, &call->args[0].as.liquid->liquid);
     return give_volume(call, &water, addition_kg);
 }
 
@@ -340,7 +365,7 @@ static bool sweeten_dose_native(Call *call) {
     double addition_kg = 0;
     if (!solve_addition(call, liquid_addition_for_gravity, &sucrose, 1, UNIT_SG, &addition_kg))
         return false;
-    give_caution(call, caution_sweetening);
+    caution_sweetening(call->context);
     return native_give(call, 1000 * addition_kg, UNIT_G);
 }
 

@@ -9,6 +9,7 @@
 #include <time.h>
 
 #include "base/mem.h"
+#include "runtime/cautions.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
 #include "values/kind_check.h"
@@ -42,6 +43,12 @@ static bool watch(void *context, Fault *fault) {
     return true;
 }
 
+static void poured(void *context, const Liquid *a, const Liquid *b) {
+    const Vm *vm = context;
+    if (!vm->report->muted)
+        caution_poured(vm->natives, a, b);
+}
+
 Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile sig_atomic_t *interrupt) {
     Vm *vm = mem_alloc(sizeof *vm);
     vm->registry = registry;
@@ -50,6 +57,7 @@ Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile
     vm->interrupt = interrupt;
     vm->polls_left = POLLS;
     vm->worlds = worlds_new();
+    vm->pours = (PourListener){.poured = poured, .context = vm};
     registry->heap->watch = (Watch){.holds = watch, .context = vm};
     grow_stack(vm, FIRST_STACK);
     return vm;
@@ -257,6 +265,7 @@ static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int 
                  .context = vm->natives,
                  .args = args,
                  .count = count,
+                 .from_library = vm_frame(vm)->chunk->library,
                  .result = value_none()};
     if (!native_call(&call))
         return false;

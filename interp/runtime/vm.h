@@ -46,6 +46,7 @@ typedef struct Vm {
     Registry *registry;
     Report *report;
     NativeContext *natives;
+    PourListener pours; /* for its cautions */
     Worlds *worlds;
     Value *stack;
     size_t stack_size;

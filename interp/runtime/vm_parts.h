@@ -13,7 +13,8 @@ static inline Value *vm_registers(Vm *vm) {
     return vm->stack + vm_frame(vm)->base;
 }
 static inline Arith vm_arith(Vm *vm) {
-    return (Arith){.units = vm->registry->units, .heap = vm->registry->heap, .fault = &vm->fault};
+    return (Arith){
+        .units = vm->registry->units, .heap = vm->registry->heap, .fault = &vm->fault, .pours = &vm->pours};
 }
 
 /* Runs a part of the current frame's chunk up to its PART_END. On failure everything it had opened is closed

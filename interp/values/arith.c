@@ -145,6 +145,14 @@ static bool turn_sides(Fault *fault) {
     return false;
 }
 
+static bool pour(const Arith *arith, const LiquidObject *a, const LiquidObject *b, Value *result) {
+    if (!liquid_value_add(arith, a, b, result))
+        return false;
+    if (arith->pours)
+        arith->pours->poured(arith->pours->context, &a->liquid, &b->liquid);
+    return true;
+}
+
 bool arith_add(const Arith *arith, Value a, Value b, Value *result) {
     if (a.tag == TAG_AMOUNT && b.tag == TAG_AMOUNT)
         return sum_amounts(arith, a, b, 1, result);
@@ -155,7 +163,7 @@ bool arith_add(const Arith *arith, Value a, Value b, Value *result) {
     if (a.tag == TAG_READING && b.tag == TAG_READING)
         return arith_fault_readings_added(arith, a, b);
     if (a.tag == TAG_LIQUID && b.tag == TAG_LIQUID)
-        return liquid_value_add(arith, a.as.liquid, b.as.liquid, result);
+        return pour(arith, a.as.liquid, b.as.liquid, result);
     return arith_fault_sum(arith, a, b, false);
 }
 

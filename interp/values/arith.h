@@ -8,10 +8,17 @@
 
 #include "values/heap.h"
 
+/* Told of each pour of one liquid into another. */
+typedef struct PourListener {
+    void (*poured)(void *context, const Liquid *a, const Liquid *b);
+    void *context;
+} PourListener;
+
 typedef struct Arith {
     UnitTable *units;
     Heap *heap;
     Fault *fault;
+    const PourListener *pours; /* NULL: nobody listens */
 } Arith;
 
 /* Each sets the fault and returns false when the rules forbid it; the hint says what to write instead. */

@@ -25,6 +25,11 @@ static void free_texts(char **texts, int count) {
     mem_free(texts);
 }
 
+static void waiting_free(WaitingText *waiting) {
+    mem_free(waiting->text);
+    mem_free(waiting->topic);
+}
+
 void report_free(Report *report) {
     if (!report)
         return;
@@ -38,7 +43,7 @@ void report_free(Report *report) {
     mem_free(report->inputs);
     free_texts(report->assumptions, report->assumption_count);
     for (int i = 0; i < report->pending_count; i++)
-        mem_free(report->pending[i].text);
+        waiting_free(&report->pending[i]);
     mem_free(report->pending);
     free_texts(report->said, report->said_count);
     name_map_free(&report->noted);
@@ -99,7 +104,7 @@ static void give_pending(Report *report) {
     for (int i = 0; i < report->pending_count; i++) {
         add_text_item(report, report->pending[i].type, report->pending[i].text);
         report->bytes -= sizeof(WaitingText) + strlen(report->pending[i].text);
-        mem_free(report->pending[i].text);
+        waiting_free(&report->pending[i]);
     }
     report->pending_count = 0;
 }
@@ -170,22 +175,36 @@ static bool note_once(Report *report, const char *text) {
     return true;
 }
 
+static void add_waiting(Report *report, WaitingText waiting) {
+    report->bytes += sizeof(WaitingText) + strlen(waiting.text);
+    MEM_GROW(report->pending, report->pending_count, report->pending_capacity);
+    report->pending[report->pending_count++] = waiting;
+}
+
 void report_say_once(Report *report, ItemType type, const char *text) {
     bool caution = type == ITEM_CAUTION;
     if (report->muted || (report->silent && !caution))
         return;
-    if (caution ? !add_once(&report->said, &report->said_count, &report->said_capacity, text)
-                : !note_once(report, text))
-        return;
-    report->bytes += sizeof(WaitingText) + strlen(text);
-    MEM_GROW(report->pending, report->pending_count, report->pending_capacity);
-    report->pending[report->pending_count++] = (WaitingText){type, mem_copy_string(text)};
+    if (caution ? add_once(&report->said, &report->said_count, &report->said_capacity, text)
+                : note_once(report, text))
+        add_waiting(report, (WaitingText){.type = type, .text = mem_copy_string(text)});
 }
 
-static bool waits(const Report *report, const char *text) {
-    for (int i = 0; i < report->pending_count; i++)
-        if (report->pending[i].type == ITEM_CAUTION && strcmp(report->pending[i].text, text) == 0)
+bool report_caution_topic(Report *report, const char *topic, const char *text) {
+    if (report->muted || !add_once(&report->said, &report->said_count, &report->said_capacity, topic))
+        return false;
+    if (text)
+        add_waiting(report, (WaitingText){ITEM_CAUTION, mem_copy_string(text), mem_copy_string(topic)});
+    return true;
+}
+
+static bool waits(const Report *report, const char *said) {
+    for (int i = 0; i < report->pending_count; i++) {
+        const WaitingText *waiting = &report->pending[i];
+        if (waiting->type == ITEM_CAUTION &&
+            strcmp(waiting->topic ? waiting->topic : waiting->text, said) == 0)
             return true;
+    }
     return false;
 }
 

@@ -87,6 +87,7 @@ typedef struct InputResult {
 typedef struct WaitingText {
     ItemType type; /* ITEM_CAUTION or ITEM_NOTE */
     char *text;
+    char *topic; /* under which it counts as said; NULL: its text */
 } WaitingText;
 
 typedef struct Report Report;
@@ -124,6 +125,9 @@ void report_event(Report *report, double date, const char *text);
 void report_table(Report *report, TableResult *table); /* takes it */
 /* An ITEM_CAUTION or ITEM_NOTE of the library: each text once, and it waits for the next SHOW or TABLE. */
 void report_say_once(Report *report, ItemType type, const char *text);
+/* The same for a caution whose words hold numbers: each topic once. Without a text the topic only counts as
+ * said from now on. False when it was said before, or nothing is taken. */
+bool report_caution_topic(Report *report, const char *topic, const char *text);
 /* Takes over which cautions an earlier report gave; those that still waited there may be said again, and so
  * may notes. */
 void report_keep_said(Report *report, Report *earlier);

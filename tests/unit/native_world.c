@@ -19,9 +19,10 @@ static void count_assumed(void *context, const char *text) {
     ((World *)context)->assumed++;
 }
 
-static void count_caution(void *context, const char *text) {
-    (void)text;
-    ((World *)context)->cautions++;
+static bool count_caution(void *context, const char *topic, const char *text) {
+    (void)topic;
+    ((World *)context)->cautions += text != NULL;
+    return true;
 }
 
 void world_open(World *world) {
@@ -45,7 +46,7 @@ void world_close(World *world) {
 }
 
 Arith world_arith(World *world) {
-    return (Arith){world->units, world->heap, &world->fault};
+    return (Arith){.units = world->units, .heap = world->heap, .fault = &world->fault};
 }
 
 /* ---- arguments and results as texts ---- */

@@ -117,3 +117,12 @@ Test(alcohol, ranges) {
     cr_expect(alcohol_strength_in_range(100) && !alcohol_strength_in_range(-1));
     cr_expect(alcohol_fraction_from_abv(100 + 1e-11, &x) && x == 1, "a hair above 100");
 }
+
+/* Straight lines between the points; below 40 %ABV the end is kept. */
+Test(alcohol, flash_points) {
+    static const double points[][2] = {{0, 26},  {40, 26}, {50, 24}, {60, 22}, {70, 21},
+                                       {83, 19}, {96, 17}, {98, 15}, {100, 13}};
+    for (size_t i = 0; i < sizeof points / sizeof *points; i++)
+        cr_expect(near(alcohol_flash_point_c(points[i][0]), points[i][1], 1e-12, 0), "%g %%ABV: %g",
+                  points[i][0], alcohol_flash_point_c(points[i][0]));
+}

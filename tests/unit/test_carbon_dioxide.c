@@ -5,6 +5,8 @@
 
 #include "published_expect.h"
 
+#include <math.h>
+
 #include <criterion/criterion.h>
 
 Test(carbon_dioxide, published_tables) {
@@ -64,4 +66,18 @@ Test(carbon_dioxide, refusals) {
     cr_expect(co2_partial_kpa((Carbonated){20, 0, 0}, (double)NAN, &x) == CO2_AMOUNT_OUT_OF_RANGE);
     cr_expect(co2_gauge_kpa((Carbonated){20, 0, 0}, 3, (double)NAN, &x) == CO2_PRESSURE_OUT_OF_RANGE);
     cr_expect(x == 7, "a refusal changed the result");
+}
+
+/* Where the law is proved the bad end is the law; elsewhere 15 % less dissolves. */
+Test(carbon_dioxide, bad_end) {
+    const Carbonated water = {5, 0, 0}, proved = {20, 6, 0}, cold = {5, 6, 0};
+    double law, dissolved;
+    cr_expect(co2_surest_share(water) == 1 && co2_surest_share(proved) == 1);
+    cr_expect(near(co2_surest_share(cold), 0.85, 1e-15, 0));
+    cr_expect(co2_gauge_kpa(proved, 5, CO2_ATMOSPHERE_KPA, &law) == CO2_OK);
+    cr_expect(near(co2_highest_gauge_kpa(proved, 5, CO2_ATMOSPHERE_KPA), law, 1e-12, 0));
+    double highest = co2_highest_gauge_kpa(cold, 5, CO2_ATMOSPHERE_KPA);
+    cr_expect(co2_dissolved_at_gauge_g_l(cold, highest, CO2_ATMOSPHERE_KPA, &dissolved) == CO2_OK);
+    cr_expect(near(0.85 * dissolved, 5, 1e-12, 0), "%.15g", dissolved);
+    cr_expect(isinf(co2_highest_gauge_kpa(cold, 75, CO2_ATMOSPHERE_KPA)));
 }
