@@ -177,7 +177,7 @@ static void add_part(Text *out, const Part *part, const void *at) {
         return;
     case PART_FLAG:
         if (*(const bool *)at)
-            add_word(out, word_at(part->word)->text);
+            add_word(out, word_at((int)part->word)->text);
         return;
     case PART_DIRECTION:
         if (*(const int *)at != 0)
