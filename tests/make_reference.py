@@ -31,7 +31,7 @@ MADE = "<!-- Made by tests/make_reference.py from {}: change those, and run it a
 # is an error, one that is not named here is none.
 TOPICS = {
     "Liquids": ("to make them, and to change them: language.md, \"Liquids\"",
-                "juice water spirit sugar dextrose honey liquid ferment evaporate resize take lose"),
+                "juice water spirit sugar dextrose honey liquid ferment bottle_sugar floor_needed evaporate resize take lose"),
     "Properties": ("of water, alcohol, sugar and carbon dioxide", "water_density alcohol_density sugar_density sugar_of"),
     "Readings": ("of instruments, put right", "hydrometer refractometer alcoholmeter"),
     "Strength": ("from gravities, and back", "abv abv_quick attenuation real_attenuation potential final_gravity"),
@@ -42,7 +42,7 @@ TOPICS = {
     "Sulphite": ("free, molecular, and the salt", "molecular_so2 free_so2 metabisulphite_dose"),
     "Acid": ("measured, counted, raised and lowered", "titratable acid_as acid_dose deacidify_dose"),
     "Carbonation": ("in kegs and bottles",
-                    "keg_pressure carbonation residual_carbonation priming_dose bottle_pressure water_vapour"),
+                    "keg_pressure carbonation residual_carbonation priming_dose bottle_pressure bottle_verdict water_vapour"),
     "Log": ("of a fermentation, judged", "log_state log_forecast log_slope log_trend log_curve curve_gravity"),
     "Wood": ("and spirit steeped on it", "wood_dose steeping_start spirit_left"),
     "Serving": ("glasses, energy, drinks and cost", "servings serving_energy standard_drinks serving_cost"),

@@ -136,8 +136,9 @@ static bool find_density(const Liquid *liquid, double mass_kg, double *density_k
 /* ---- Asking ---- */
 
 bool liquid_is_possible(const Liquid *liquid) {
-    const double masses[] = {liquid->water_kg, liquid->alcohol_kg,  liquid->sugar_kg,   liquid->solids_kg,
-                             liquid->acid_kg,  liquid->nitrogen_kg, liquid->sulphite_kg};
+    const double masses[] = {liquid->water_kg,  liquid->alcohol_kg,  liquid->sugar_kg,
+                             liquid->solids_kg, liquid->assumed_kg,  liquid->inert_kg,
+                             liquid->acid_kg,   liquid->nitrogen_kg, liquid->sulphite_kg};
     for (size_t i = 0; i < sizeof masses / sizeof *masses; i++)
         if (!(masses[i] >= 0) || !isfinite(masses[i]))
             return false;
@@ -176,6 +177,8 @@ static double per_volume(const Liquid *liquid, double volume_l, LiquidProperty p
         return abv_of(liquid, volume_l);
     case LIQUID_SUGAR_G_L:
         return sugar_g_l;
+    case LIQUID_SUGAR_MOST_G_L:
+        return 1000 * fmax(all_solids_kg(liquid) - liquid->inert_kg, liquid->sugar_kg) / volume_l;
     case LIQUID_SOLIDS_G_L:
         return solids_g_l;
     case LIQUID_ACID_G_L:
@@ -252,7 +255,12 @@ LiquidResult liquid_make_juice(double gravity_sg, double unfermentable_share, Li
     if (!sugar_gravity_in_range(gravity_sg) || !sugar_fraction_from_gravity(gravity_sg, &fraction))
         return LIQUID_GRAVITY_OUT_OF_RANGE;
     *out = solution(numeric_clamp(fraction, 0, 1), unfermentable_share);
+    out->inert_kg = fmin(out->solids_kg, LIQUID_JUICE_INERT_SHARE * all_solids_kg(out));
     return LIQUID_OK;
+}
+
+void liquid_assume_share(Liquid *liquid) {
+    liquid->assumed_kg = liquid->solids_kg;
 }
 
 Liquid liquid_make_water(void) {
@@ -337,12 +345,15 @@ Liquid liquid_pour(const Liquid *a, const Liquid *b) {
         .alcohol_kg = a->alcohol_kg + b->alcohol_kg,
         .sugar_kg = a->sugar_kg + b->sugar_kg,
         .solids_kg = a->solids_kg + b->solids_kg,
+        .assumed_kg = a->assumed_kg + b->assumed_kg,
+        .inert_kg = a->inert_kg + b->inert_kg,
         .acid_kg = a->acid_kg + b->acid_kg,
         .nitrogen_kg = a->nitrogen_kg + b->nitrogen_kg,
         .sulphite_kg = a->sulphite_kg + b->sulphite_kg,
         .cost = (a->has_cost ? a->cost : 0) + (b->has_cost ? b->cost : 0),
         .has_cost = a->has_cost || b->has_cost,
         .form = poured_form(a, b),
+        .disproved = a->disproved || b->disproved,
     };
     return sum;
 }
@@ -353,12 +364,15 @@ static Liquid times(const Liquid *liquid, double factor) {
         .alcohol_kg = liquid->alcohol_kg * factor,
         .sugar_kg = liquid->sugar_kg * factor,
         .solids_kg = liquid->solids_kg * factor,
+        .assumed_kg = liquid->assumed_kg * factor,
+        .inert_kg = liquid->inert_kg * factor,
         .acid_kg = liquid->acid_kg * factor,
         .nitrogen_kg = liquid->nitrogen_kg * factor,
         .sulphite_kg = liquid->sulphite_kg * factor,
         .cost = liquid->cost * factor,
         .has_cost = liquid->has_cost,
         .form = liquid->form,
+        .disproved = liquid->disproved,
     };
     return scaled;
 }
@@ -370,12 +384,15 @@ static Liquid minus(const Liquid *liquid, const Liquid *part) {
         .alcohol_kg = fmax(liquid->alcohol_kg - part->alcohol_kg, 0),
         .sugar_kg = fmax(liquid->sugar_kg - part->sugar_kg, 0),
         .solids_kg = fmax(liquid->solids_kg - part->solids_kg, 0),
+        .assumed_kg = fmax(liquid->assumed_kg - part->assumed_kg, 0),
+        .inert_kg = fmax(liquid->inert_kg - part->inert_kg, 0),
         .acid_kg = fmax(liquid->acid_kg - part->acid_kg, 0),
         .nitrogen_kg = fmax(liquid->nitrogen_kg - part->nitrogen_kg, 0),
         .sulphite_kg = fmax(liquid->sulphite_kg - part->sulphite_kg, 0),
         .cost = liquid->cost - part->cost,
         .has_cost = liquid->has_cost,
         .form = liquid->form,
+        .disproved = liquid->disproved,
     };
     return rest;
 }
@@ -428,6 +445,16 @@ static LiquidResult amount_in(const Liquid *liquid, double g_l, double *amount_k
     return LIQUID_OK;
 }
 
+/* Parts the solids anew, as measured: nothing of them is assumed any more. */
+static void set_sugar_kg(Liquid *liquid, double sugar_kg) {
+    double all_kg = all_solids_kg(liquid);
+    liquid->sugar_kg = fmin(sugar_kg, all_kg);
+    liquid->solids_kg = all_kg - liquid->sugar_kg;
+    liquid->inert_kg = liquid->solids_kg;
+    liquid->assumed_kg = 0;
+    liquid->disproved = false;
+}
+
 LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid *out) {
     double sugar_kg = 0, all_kg = all_solids_kg(liquid);
     LiquidResult result = amount_in(liquid, sugar_g_l, &sugar_kg);
@@ -436,8 +463,7 @@ LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid
     if (sugar_kg > all_kg * (1 + SLACK))
         return LIQUID_SUGAR_ABOVE_SOLIDS;
     *out = *liquid;
-    out->sugar_kg = fmin(sugar_kg, all_kg);
-    out->solids_kg = all_kg - out->sugar_kg;
+    set_sugar_kg(out, sugar_kg);
     return LIQUID_OK;
 }
 
@@ -541,29 +567,75 @@ static LiquidResult alcohol_to_gravity(const Liquid *liquid, double gravity_sg, 
     return LIQUID_OK;
 }
 
+/* The same liquid as if part_kg more of its solids were sugar. */
+static Liquid with_sugar_from_solids(const Liquid *liquid, double part_kg) {
+    Liquid changed = *liquid;
+    changed.sugar_kg += part_kg;
+    changed.solids_kg = fmax(changed.solids_kg - part_kg, 0);
+    return changed;
+}
+
 static void find_limit(const Liquid *liquid, double gravity_sg, FermentLimit *limit) {
-    Liquid dry, all_sugar = *liquid;
+    Liquid dry, all_sugar = with_sugar_from_solids(liquid, liquid->solids_kg);
     double alcohol_kg = 0, all_kg = all_solids_kg(liquid);
     liquid_ferment(liquid, &dry);
-    all_sugar.sugar_kg = all_kg;
-    all_sugar.solids_kg = 0;
     limit->lowest_sg = liquid_gravity_sg(&dry);
     limit->reachable = alcohol_to_gravity(&all_sugar, gravity_sg, &alcohol_kg) == LIQUID_OK && all_kg > 0;
     limit->unfermentable_share =
         limit->reachable ? fmax(1 - LIQUID_BALLING_SOLIDS * alcohol_kg / all_kg, 0) : NUMERIC_NONE;
 }
 
+/* A reading below what the sugar allows, where the share that stays was only assumed: the reading wins. What
+ * is left of the assumed solids may still be sugar or not; below inert_kg even the cautious share was wrong.
+ */
+static bool ferment_into_assumed(const Liquid *liquid, double gravity_sg, Liquid *out) {
+    double alcohol_kg = 0;
+    Liquid open = with_sugar_from_solids(liquid, liquid->assumed_kg);
+    if (!(liquid->assumed_kg > 0) || alcohol_to_gravity(&open, gravity_sg, &alcohol_kg) != LIQUID_OK)
+        return false;
+    *out = with_alcohol_formed(&open, alcohol_kg);
+    out->assumed_kg = out->sugar_kg;
+    out->solids_kg += out->sugar_kg;
+    out->sugar_kg = 0;
+    if (out->solids_kg < out->inert_kg * (1 - SLACK)) {
+        out->inert_kg = 0;
+        out->disproved = true;
+    }
+    out->inert_kg = fmin(out->inert_kg, out->solids_kg);
+    return true;
+}
+
 LiquidResult liquid_ferment_to_gravity(const Liquid *liquid, double gravity_sg, Liquid *out,
                                        FermentLimit *limit) {
     double alcohol_kg = 0;
+    Liquid lowered;
     if (!sugar_gravity_in_extended_range(gravity_sg))
         return LIQUID_GRAVITY_OUT_OF_RANGE;
     LiquidResult result = alcohol_to_gravity(liquid, gravity_sg, &alcohol_kg);
     if (result == LIQUID_FINAL_TOO_LOW && limit)
         find_limit(liquid, gravity_sg, limit);
+    if (result == LIQUID_FINAL_TOO_LOW && ferment_into_assumed(liquid, gravity_sg, &lowered)) {
+        if (limit)
+            limit->lowered = true;
+        *out = lowered;
+        return LIQUID_OK;
+    }
     if (result == LIQUID_OK)
         *out = with_alcohol_formed(liquid, alcohol_kg);
     return result;
+}
+
+LiquidResult liquid_set_floor(const Liquid *liquid, double floor_sg, Liquid *out) {
+    double alcohol_kg = 0;
+    if (!sugar_gravity_in_extended_range(floor_sg))
+        return LIQUID_GRAVITY_OUT_OF_RANGE;
+    Liquid all_sugar = with_sugar_from_solids(liquid, liquid->solids_kg);
+    LiquidResult result = alcohol_to_gravity(&all_sugar, floor_sg, &alcohol_kg);
+    if (result != LIQUID_OK)
+        return result;
+    *out = *liquid;
+    set_sugar_kg(out, LIQUID_BALLING_SOLIDS * alcohol_kg);
+    return LIQUID_OK;
 }
 
 /* kg of alcohol to be formed for a strength; LIQUID_FINAL_TOO_LOW when the sugar ends before. */

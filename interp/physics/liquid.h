@@ -27,7 +27,10 @@ typedef struct Liquid {
     double water_kg;
     double alcohol_kg;
     double sugar_kg;  /* what yeast ferments */
-    double solids_kg; /* dissolved solids that yeast leaves */
+    double solids_kg; /* dissolved solids that yeast leaves, as told or assumed */
+    double
+        assumed_kg; /* of solids_kg: what only a default of ours calls unfermentable; a reading may take it */
+    double inert_kg; /* of solids_kg: what a verdict on a closed bottle may count on, the fewest that stay */
     /* Riders: poured and scaled along, part of neither mass nor density. */
     double acid_kg;
     double nitrogen_kg;
@@ -36,6 +39,7 @@ typedef struct Liquid {
     double cost;
     bool has_cost;
     LiquidForm form;
+    bool disproved; /* a reading below inert_kg came up (then 0): how much sugar is left is not known */
 } Liquid;
 
 #define LIQUID_BALLING_SOLIDS 2.0665 /* g of solids per g of alcohol */
@@ -43,6 +47,9 @@ typedef struct Liquid {
 /* Sugar of one % vol of alcohol in EU law, g/L (from memory, consistent with OIV must tables). */
 #define LIQUID_SUGAR_PER_ABV_G_L    16.83
 #define LIQUID_DEXTROSE_SUGAR_SHARE (10.0 / 11.0)
+/* The smallest share of a juice's solids known to stay: grape musts of the OIV (24.2 degBx: 240 of 266 g/L
+ * are sugar). Apple juice holds up to 18 % (USDA SR 09016); for a closed bottle those 8 % are 4 bar. */
+#define LIQUID_JUICE_INERT_SHARE 0.10
 
 typedef enum LiquidResult {
     LIQUID_OK,
@@ -71,7 +78,8 @@ typedef enum LiquidProperty {
     LIQUID_GRAVITY_SG, /* apparent: what a hydrometer reads */
     LIQUID_STRENGTH_ABV,
     LIQUID_SUGAR_G_L,
-    LIQUID_SOLIDS_G_L, /* all dissolved solids, sugar included */
+    LIQUID_SUGAR_MOST_G_L, /* what may ferment at the most: all solids but inert_kg */
+    LIQUID_SOLIDS_G_L,     /* all dissolved solids, sugar included */
     LIQUID_ACID_G_L,
     LIQUID_NITROGEN_MG_L,
     LIQUID_SULPHITE_MG_L,
@@ -98,6 +106,8 @@ bool liquid_is_possible(const Liquid *liquid);
 
 /* Juice: 1.000 SG to SUGAR_GRAVITY_MAX_SG; unfermentable_share of its solids stays, 0 to 1. */
 LiquidResult liquid_make_juice(double gravity_sg, double unfermentable_share, Liquid *out);
+/* Marks the unfermentable solids of something just made as assumed, not told. */
+void liquid_assume_share(Liquid *liquid);
 Liquid liquid_make_water(void);
 /* Water and alcohol, 0 to 100 %ABV. */
 LiquidResult liquid_make_spirit(double strength_abv, Liquid *out);
@@ -130,24 +140,30 @@ LiquidResult liquid_take_mass(const Liquid *liquid, double mass_kg, Liquid *take
 /* Copies with a concentration set. Sugar moves the border between sugar and other solids: the gravity stays,
  * more than the solids is LIQUID_SUGAR_ABOVE_SOLIDS. */
 LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid *out);
+/* The border between sugar and other solids out of the gravity at which a forced sample stopped. A floor
+ * above the present gravity is LIQUID_FINAL_ABOVE_PRESENT, one that all solids cannot give
+ * LIQUID_FINAL_TOO_LOW. */
+LiquidResult liquid_set_floor(const Liquid *liquid, double floor_sg, Liquid *out);
 LiquidResult liquid_set_acid_g_l(const Liquid *liquid, double acid_g_l, Liquid *out);
 LiquidResult liquid_set_nitrogen_mg_l(const Liquid *liquid, double nitrogen_mg_l, Liquid *out);
 LiquidResult liquid_set_sulphite_mg_l(const Liquid *liquid, double sulphite_mg_l, Liquid *out);
 
 /* ---- Fermenting ---- */
 
-/* How far a liquid can go, for the error of a target out of its reach. */
+/* How far a liquid can go, for a target below what its sugar allows. */
 typedef struct FermentLimit {
     double lowest_sg;           /* gravity when all its sugar has fermented */
     bool reachable;             /* whether the target could be met if all solids were sugar */
     double unfermentable_share; /* when reachable: the largest share of the solids that may stay (0 to 1) */
+    bool lowered; /* the target was met by taking assumed_kg for sugar; the other three are then filled too */
 } FermentLimit;
 
 /* All its sugar. */
 LiquidResult liquid_ferment(const Liquid *liquid, Liquid *out);
 /* A share (0 to 1) of its sugar. */
 LiquidResult liquid_ferment_share(const Liquid *liquid, double share, Liquid *out);
-/* Down to an apparent gravity. LIQUID_FINAL_TOO_LOW fills *limit (which may be NULL). */
+/* Down to an apparent gravity. One below what the sugar allows takes from assumed_kg, as the reading shows
+ * that it was sugar (limit->lowered). LIQUID_FINAL_TOO_LOW fills *limit (which may be NULL). */
 LiquidResult liquid_ferment_to_gravity(const Liquid *liquid, double gravity_sg, Liquid *out,
                                        FermentLimit *limit);
 /* Until the yeast's tolerance or the end of the sugar, whichever comes first; a liquid already stronger

@@ -13,9 +13,10 @@
 #include "values/display.h"
 #include "values/kind_check.h"
 
-static const NativeTable *const tables[] = {&native_math_table,   &native_list_table,   &native_text_table,
-                                            &native_data_table,   &native_liquid_table, &native_physics_table,
-                                            &native_record_table, &native_log_table};
+static const NativeTable *const tables[] = {
+    &native_math_table,    &native_list_table,    &native_text_table,
+    &native_data_table,    &native_ferment_table, &native_liquid_table,
+    &native_physics_table, &native_record_table,  &native_log_table};
 enum { TABLE_COUNT = sizeof tables / sizeof *tables };
 
 static const FormatSpec plain_format = {FORMAT_DEFAULT, 0};

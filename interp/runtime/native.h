@@ -14,6 +14,7 @@ typedef struct NativeContext {
     const char *folder; /* what read() may read lies below it; resolved, absolute */
     void *regex;        /* cache of compiled patterns, owned by native_text.c */
     void (*assume)(void *context, const char *text); /* lists an assumption in the report, once */
+    /* Both once a run, after the next item shown. */
     void (*note)(void *context, const char *text);
     /* once a run, after the next item shown (docs/reference/language.md, "Output") */
     bool (*caution)(void *context, const char *topic, const char *text); /* as report_caution_topic */

@@ -7,12 +7,22 @@
 
 #include "runtime/native.h"
 
+/* The arguments of `ferment`; natives whose second one is a final gravity word its faults as ferment does. */
+enum { FERMENT_LIQUID, FERMENT_TO, FERMENT_TOLERANCE, FERMENT_ATTENUATION, FERMENT_FLOOR };
+
 /* 1 kg of juice of the gravity in an argument; `share` of its solids is no sugar. */
 bool native_liquid_juice(Call *call, int index, double share, Liquid *juice);
 /* 1 kg of a liquid of the apparent gravity and the strength in two arguments. */
 bool native_liquid_measured(Call *call, int gravity_at, int strength_at, Liquid *liquid);
+/* The border between sugar and other solids out of an optional `floor:`; as it was when that is absent. */
+bool native_liquid_floor(Call *call, int index, Liquid *liquid);
+/* True for LIQUID_OK, else its fault, placed at the argument. */
+bool native_liquid_outcome(Call *call, int index, LiquidResult outcome);
+/* "1.0502 SG" with so many decimals; an argument as it would be shown. */
+void native_liquid_add_gravity(Text *out, double gravity_sg, int places);
+void native_liquid_add_argument(Text *out, const Call *call, int index);
 /* What became of a fermentation whose target is argument `index`; true for LIQUID_OK. */
-bool native_liquid_fermented(Call *call, int index, LiquidResult outcome, const Liquid *before,
+bool native_liquid_fermented(Call *call, int index, double target, LiquidResult outcome, const Liquid *before,
                              const FermentLimit *limit);
 
 #endif

@@ -238,7 +238,7 @@ static bool abv_native(Call *call) {
     LiquidResult outcome = liquid_ferment_to_gravity(&juice, final_sg, &finished, &limit);
     if (outcome == LIQUID_FINAL_ABOVE_PRESENT)
         return fail_order(call);
-    return native_liquid_fermented(call, 1, outcome, &juice, &limit) &&
+    return native_liquid_fermented(call, 1, final_sg, outcome, &juice, &limit) &&
            native_give(call, liquid_strength_abv(&finished), UNIT_ABV);
 }
 

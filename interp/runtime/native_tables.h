@@ -22,6 +22,7 @@ extern const NativeTable native_math_table;
 extern const NativeTable native_list_table;
 extern const NativeTable native_text_table;
 extern const NativeTable native_data_table;
+extern const NativeTable native_ferment_table;
 extern const NativeTable native_liquid_table;
 extern const NativeTable native_physics_table;
 extern const NativeTable native_record_table;

@@ -24,6 +24,7 @@ static const FieldRow fields[] = {
     {"gravity", LIQUID_GRAVITY_SG, UNIT_SG},
     {"strength", LIQUID_STRENGTH_ABV, UNIT_ABV},
     {"sugar", LIQUID_SUGAR_G_L, UNIT_G_PER_L},
+    {"sugar_most", LIQUID_SUGAR_MOST_G_L, UNIT_G_PER_L},
     {"solids", LIQUID_SOLIDS_G_L, UNIT_G_PER_L},
     {"acid", LIQUID_ACID_G_L, UNIT_G_PER_L},
     {"nitrogen", LIQUID_NITROGEN_MG_L, UNIT_MG_PER_L},

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text.h"
 #include "values/heap.h"
 
 Report *report_new(void) {
@@ -162,8 +163,21 @@ static bool add_once(char ***texts, int *count, int *capacity, const char *text)
 }
 
 enum {
-    NOTED_MOST = 4096
-}; /* notes remembered: they have numbers in them, and a loop makes any number of them */
+    NOTED_MOST = 4096, /* notes remembered: they have numbers in them, and a loop makes any number of them */
+    ALIKE_MOST = 3     /* of notes that differ only in their figures, as those of a table's rows */
+};
+
+/* Counts notes that have the words before the first figure in common. False when there were enough. */
+static bool is_new_of_its_kind(Report *report, const char *text) {
+    Text words = {0};
+    int count = 0;
+    text_add_string(&words, "alike: ");
+    text_add(&words, text, strcspn(text, "0123456789"));
+    name_map_get(&report->noted, text_string(&words), &count);
+    name_map_set(&report->noted, text_string(&words), count + 1);
+    text_free(&words);
+    return count < ALIKE_MOST;
+}
 
 static bool note_once(Report *report, const char *text) {
     int ignored;
@@ -172,7 +186,7 @@ static bool note_once(Report *report, const char *text) {
     if (report->noted.count >= NOTED_MOST)
         name_map_free(&report->noted);
     name_map_set(&report->noted, text, 0);
-    return true;
+    return is_new_of_its_kind(report, text);
 }
 
 static void add_waiting(Report *report, WaitingText waiting) {

@@ -123,7 +123,8 @@ void report_show(Report *report, const char *label, const char *text, Value valu
 void report_text(Report *report, ItemType type, const char *text);
 void report_event(Report *report, double date, const char *text);
 void report_table(Report *report, TableResult *table); /* takes it */
-/* An ITEM_CAUTION or ITEM_NOTE of the library: each text once, and it waits for the next SHOW or TABLE. */
+/* An ITEM_CAUTION or ITEM_NOTE of the library: each text once, of notes that differ only in
+ * their figures the first three. It waits for the next SHOW or TABLE. */
 void report_say_once(Report *report, ItemType type, const char *text);
 /* The same for a caution whose words hold numbers: each topic once. Without a text the topic only counts as
  * said from now on. False when it was said before, or nothing is taken. */
