@@ -246,8 +246,8 @@ static bool lose_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(dextrose), NATIVE(honey), NATIVE(juice), NATIVE(liquid), NATIVE(lose),
-    NATIVE(resize),   NATIVE(spirit),  NATIVE(sugar), NATIVE(take),  NATIVE(water),
+    NATIVE(dextrose), NATIVE(honey),  NATIVE(juice), NATIVE(liquid), NATIVE(lose),
+    NATIVE(resize),   NATIVE(spirit), NATIVE(sugar), NATIVE(take),   NATIVE(water),
 };
 
 const NativeTable native_liquid_table = NATIVE_TABLE(rows);
