@@ -7,7 +7,6 @@
 #include <string.h>
 
 #include "physics/sugar.h"
-#include "runtime/cautions.h"
 #include "runtime/native_liquid.h"
 #include "runtime/native_tables.h"
 #include "values/display.h"
