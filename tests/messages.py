@@ -80,9 +80,16 @@ def where(text, golden, others):
     return None
 
 
+def where_as_reason(text, golden):
+    """A mistake that only a literal alone can have is told in the hint that its text was refused with."""
+    reason = re.compile(r"\s*hint: " + pattern_of(text) + r"(?:[:;]|$)")
+    return next((path for path, lines in golden if any(reason.match(line) for line in lines)), None)
+
+
 def main():
     golden, others = corpus()
     table = rows()
+    of_literals = set(re.findall(r"^LITERAL_HINT\((\w+),", TABLE.read_text(encoding="utf-8"), re.M))
     missing = []
     for row in table:
         if len(row) != 4:
@@ -90,6 +97,8 @@ def main():
             missing.append(row)
             continue
         found = where(row[2], golden, others)
+        if not found and row[0] in of_literals:
+            found = where_as_reason(row[2], golden)
         if "--seen" in sys.argv:
             print(f"{row[0]}: {found or '-'}")
         if found and row[0] in UNREACHABLE:

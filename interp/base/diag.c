@@ -22,6 +22,14 @@ static const MessageRow rows[] = {
 #undef MESSAGE
 };
 
+static const char *const literal_hints[MESSAGE_COUNT] = {
+#define MESSAGE(...)
+#define LITERAL_HINT(id, hint) [MSG_##id] = hint,
+#include "messages.def"
+#undef LITERAL_HINT
+#undef MESSAGE
+};
+
 MessageClass message_class(MessageId id) {
     return rows[id].class;
 }
@@ -32,6 +40,10 @@ const char *message_text(MessageId id) {
 
 const char *message_name(MessageId id) {
     return rows[id].name;
+}
+
+const char *message_literal_hint(MessageId id) {
+    return literal_hints[id];
 }
 
 /* A word of a message stays on its line: what a script put into it may hold newlines and worse. */
@@ -108,6 +120,12 @@ void fault_hint_with(Fault *fault, const char *pattern, const char *const *args)
     fault->hint = filled(pattern, args);
 }
 
+void fault_because(Fault *fault, const Fault *why) {
+    fault->cause = why->id;
+    if (why->hint)
+        fault_hint(fault, why->hint);
+}
+
 /* ---- diagnostics ---- */
 
 Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args) {
@@ -122,6 +140,7 @@ Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args)
 
 Diag *diag_from_fault(Fault *fault, Source *source, Span span) {
     Diag *diag = diag_new(fault->id, source, span, (const char *const *)fault->args);
+    diag->cause = fault->cause;
     if (fault->hint)
         diag_set_hint(diag, fault->hint);
     fault_clear(fault);

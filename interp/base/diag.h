@@ -43,8 +43,9 @@ typedef struct Fault {
     char *args[DIAG_ARGS];
     char *left; /* what stands left and right of the operator, for labels; NULL for none */
     char *right;
-    char *hint;   /* replaces the row's hint; NULL keeps it */
-    int argument; /* from 1: the argument of a call it belongs to; 0: the whole */
+    char *hint;      /* replaces the row's hint; NULL keeps it */
+    MessageId cause; /* what is wrong inside the text that the row is about; MSG_NONE when that is all */
+    int argument;    /* from 1: the argument of a call it belongs to; 0: the whole */
 } Fault;
 
 void fault_clear(Fault *fault);
@@ -55,6 +56,8 @@ void fault_label(Fault *fault, const char *left, const char *right);
 void fault_hint(Fault *fault, const char *hint);
 /* The same with %1 … filled in: "did you mean %1?". */
 void fault_hint_with(Fault *fault, const char *pattern, const char *const *args);
+/* A text was refused for what `why` found in it: its row becomes the cause, its hint the hint. */
+void fault_because(Fault *fault, const Fault *why);
 
 typedef struct DiagLabel {
     Span span;
@@ -64,7 +67,8 @@ typedef struct DiagLabel {
 #define DIAG_LABELS 3
 typedef struct Diag {
     MessageId id;
-    Source *source; /* kept; NULL for a message without a place */
+    MessageId cause; /* as in Fault */
+    Source *source;  /* kept; NULL for a message without a place */
     Span span;
     char *message;
     char *hint; /* NULL for none */
@@ -83,6 +87,8 @@ typedef struct DiagList {
 MessageClass message_class(MessageId id);
 const char *message_text(MessageId id); /* the row's pattern, for tests */
 const char *message_name(MessageId id);
+/* The hint where nothing but a literal can stand: "" for none, NULL when the row tells nothing about one. */
+const char *message_literal_hint(MessageId id);
 
 Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args);
 Diag *diag_from_fault(Fault *fault, Source *source, Span span); /* takes the fault's texts and clears it */

@@ -12,10 +12,10 @@
 #include "base/mem.h"
 #include "facade/session_state.h"
 #include "front/check_kinds.h"
+#include "front/literal.h"
 #include "front/word.h"
 #include "numbers/calendar.h"
 #include "runtime/native_text.h"
-#include "values/kind_check.h"
 
 enum { DEFAULT_DEPTH = 1000 };
 #define DEFAULT_MEMORY ((size_t)1 << 30)
@@ -288,102 +288,23 @@ static void unknown_input(Session *session, const Program *program, const char *
     text_free(&all);
 }
 
-/* `1.050 ± 0.002 SG` on the command line: one unit for both. False when it is no such literal. */
-static bool read_spread(Session *session, const Node *literal, InputOverride *override, Fault *fault) {
-    const Node *spread = literal->as.plus_minus.uncertainty;
-    const UnitExpr *shared = literal->as.plus_minus.unit;
-    Value value, width, moved;
-    UnitId unit = UNIT_NUMBER;
-    Arith arith = {.units = session->registry->units, .heap = session->registry->heap, .fault = fault};
-    if (!compile_constant(session->registry, session->script, literal->as.plus_minus.value, &value, fault) ||
-        !compile_constant(session->registry, session->script, spread, &width, fault) ||
-        !value_is_quantity(value))
-        return false;
-    if (width.tag == TAG_READING) /* 3.4 pH ± 0.05 pH: its hint says what to type */
-        return kind_check_spread(arith.units, value, width, PLUS_MINUS_DIFFERENCE, fault);
-    if (width.tag != TAG_AMOUNT || width.as.number < 0)
-        return false;
-    if (shared) {
-        if (!compile_unit(session->registry, session->script, shared, &unit, fault) ||
-            !arith_attach(&arith, value, unit, &override->value))
-            return false;
-        override->uncertainty = width.as.number;
-    } else {
-        if (!arith_add(&arith, value, width, &moved))
-            return false;
-        override->value = value;
-        override->uncertainty = moved.as.number - value.as.number;
-    }
-    session->registry->has_sources = session->registry->has_sources || override->uncertainty > 0;
-    return true;
-}
-
-/* Mistakes that tell something about a VALUE; others are about scripts. */
-static const MessageId value_mistakes[] = {
-    MSG_UNIT_UNKNOWN,      MSG_UNIT_UNKNOWN_NEAR, MSG_NUMBER_COMMA, MSG_NUMBER_COMMA_THOUSANDS,
-    MSG_NUMBER_TWO_POINTS, MSG_DATE_IMPOSSIBLE,   MSG_DATE_DIGITS,  MSG_DATE_SLASHES,
-    MSG_FRACTION_ZERO,     MSG_MIXED_NEEDS_UNIT,  MSG_LONE_DEGREE,
-};
-
-/* "unknown unit gallons: write gal". What a script would do with the second reading is left out. The text is
- * the caller's; NULL when there is no reason to tell. */
-static char *reason_of(const Diag *diag) {
-    bool told = false;
-    for (size_t i = 0; diag && i < sizeof value_mistakes / sizeof *value_mistakes; i++)
-        told = told || value_mistakes[i] == diag->id;
-    if (!told)
-        return NULL;
-    Text reason = {0};
-    text_add_string(&reason, diag->message);
-    if (diag->hint && strncmp(diag->hint, "write ", 6) == 0) {
-        const char *other = strstr(diag->hint, ", or "), *script = strstr(diag->hint, "; ");
-        const char *end = script && (!other || script < other) ? script : other;
-        text_add_string(&reason, ": ");
-        text_add(&reason, diag->hint, end ? (size_t)(end - diag->hint) : strlen(diag->hint));
-    }
-    return text_take(&reason);
-}
-
 /* Reads a VALUE as the literal it should be. */
 static InputOverride read_override(Session *session, const PendingInput *pending) {
     InputOverride override = {.name = mem_copy_string(pending->name),
                               .text = mem_copy_string(pending->value)};
-    ModuleScope scope = {.session = session, .module = session->script};
-    ParseHost host = loader_parse_host(&scope);
-    Source *source = source_new(pending->name, NULL, pending->value, strlen(pending->value));
-    DiagList errors = {0};
-    Arena *arena = arena_new();
-    Fault fault = {0};
-    Node *literal = parse_literal(source, &host, &errors, arena);
-    override.value = value_none();
-    override.is_literal =
-        literal && (literal->type == NODE_PLUS_MINUS ? read_spread(session, literal, &override, &fault)
-                                                     : compile_constant(session->registry, session->script,
-                                                                        literal, &override.value, &fault));
-    if (!override.is_literal)
-        override.reason = fault.id == MSG_PLUS_MINUS_READING && fault.hint
-                              ? mem_copy_string(fault.hint)
-                              : reason_of(errors.count ? errors.items[0] : NULL);
-    fault_clear(&fault);
-    arena_free(arena);
-    diag_list_free(&errors);
-    source_release(source);
+    Literal literal = {.value = value_none()};
+    override.is_literal = literal_read(session->registry, session->script, pending->value,
+                                       strlen(pending->value), &literal, &override.why);
+    override.value = override.is_literal ? literal.value : value_none();
+    override.uncertainty = override.is_literal ? literal.uncertainty : 0;
+    session->registry->has_sources = session->registry->has_sources || override.uncertainty > 0;
     return override;
-}
-
-static void drop_overrides(Vm *vm) {
-    for (int i = 0; i < vm->override_count; i++) {
-        mem_free(vm->overrides[i].name);
-        mem_free(vm->overrides[i].text);
-    }
-    mem_free(vm->overrides);
-    vm->override_count = 0;
 }
 
 static bool set_overrides(Session *session, const Program *program) {
     bool known = true;
     Vm *vm = session->vm;
-    drop_overrides(vm); /* of an earlier run */
+    vm_drop_overrides(vm); /* of an earlier run */
     vm->overrides = mem_array((size_t)session->pending_count + 1, sizeof *vm->overrides);
     for (int i = 0; i < session->pending_count; i++) {
         const PendingInput *pending = &session->pending[i];
@@ -402,6 +323,10 @@ static bool set_overrides(Session *session, const Program *program) {
     }
     drop_pending(session);
     return known;
+}
+
+bool session_read_date(const char *text, double *days, Fault *why) {
+    return literal_read_date(text, strlen(text), days, why);
 }
 
 /* ---- running ---- */

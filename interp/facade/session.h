@@ -51,6 +51,8 @@ Source *session_read_file(Session *session, const char *name);
 
 /* NAME=VALUE for the next session_run; checked there (unknown names, kinds, ranges are SESSION_USAGE). */
 void session_set_input(Session *session, const char *name, const char *value);
+/* A date as scripts write it, for `today`, in days since 1970-01-01. False with the reason in `why`. */
+bool session_read_date(const char *text, double *days, Fault *why);
 
 /* Runs a script from its first line. Report and errors of an earlier run are dropped. A fresh session a
  * script. */

@@ -5,6 +5,7 @@
 
 #include "base/mem.h"
 #include "facade/session_state.h"
+#include "front/literal.h"
 #include "front/word.h"
 #include "values/liquid_value.h"
 
@@ -244,22 +245,12 @@ Kind session_each_field(Session *session, const char *path, void (*visit)(void *
 }
 
 static Value value_of_literal(Session *session, const char *text) {
-    ModuleScope scope = {.session = session,
-                         .module = session->script ? session->script : session->no_script};
-    ParseHost host = loader_parse_host(&scope);
-    Source *source = source_new("prompt", NULL, text, strlen(text));
-    DiagList ignored = {0};
-    Arena *arena = arena_new();
-    Fault fault = {0};
-    Value value = value_absent();
-    const Node *literal = parse_literal(source, &host, &ignored, arena);
-    if (!literal || !compile_constant(session->registry, scope.module, literal, &value, &fault))
-        value = value_absent();
-    fault_clear(&fault);
-    arena_free(arena);
-    diag_list_free(&ignored);
-    source_release(source);
-    return value;
+    Literal literal;
+    Fault why = {0};
+    bool read = literal_read(session->registry, session->script ? session->script : session->no_script,
+                             text, strlen(text), &literal, &why);
+    fault_clear(&why);
+    return read ? literal.value : value_absent();
 }
 
 bool session_unit_of(Session *session, const char *text, UnitId *unit) {

@@ -77,7 +77,10 @@ Diag *lex_report(Lexer *lexer, MessageId id, Span span, const char *const *args)
     if (lexer->quiet || lex_is_full(lexer))
         return NULL;
     lexer->reported++;
-    return diag_add(lexer->errors, id, lexer->source, span, args);
+    Diag *diag = diag_add(lexer->errors, id, lexer->source, span, args);
+    if (lexer->literal && message_literal_hint(id))
+        diag_hint_with(diag, message_literal_hint(id), args);
+    return diag;
 }
 
 /* ---- characters ---- */
@@ -197,7 +200,7 @@ static void read_degree(Lexer *lexer, Token *token, size_t bytes) {
 
 bool lex_starts_unit(const Lexer *lexer, size_t at) {
     size_t bytes;
-    if (lexer->text[at] == '%')
+    if (lexer->text[at] == '%' || (lexer->unit_follows && at == lexer->length))
         return true;
     if (is_letter_at(lexer, at)) {
         size_t end = skip_word(lexer, at);
@@ -392,7 +395,7 @@ void lexer_init(Lexer *lexer, Source *source, DiagList *errors) {
 
 static void skip_to_token(Lexer *lexer) {
     lexer->at = lex_skip_blanks(lexer, lexer->at);
-    if (lexer->text[lexer->at] != '#')
+    if (lexer->text[lexer->at] != '#' || lexer->literal)
         return;
     const char *newline = memchr(lexer->text + lexer->at, '\n', lexer->length - lexer->at);
     lexer->at = newline ? (size_t)(newline - lexer->text) : lexer->length;

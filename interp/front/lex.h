@@ -68,9 +68,11 @@ typedef struct Lexer {
     size_t length;
     size_t at; /* after the last token */
     DiagList *errors;
-    int reported;     /* errors so far; those beyond a hundred are dropped */
-    bool quiet;       /* report nothing: while looking ahead or skipping */
-    bool in_brackets; /* inside brackets `1,5` is two things */
+    int reported;      /* errors so far; those beyond a hundred are dropped */
+    bool quiet;        /* report nothing: while looking ahead or skipping */
+    bool in_brackets;  /* inside brackets `1,5` is two things */
+    bool literal;      /* the text is one literal and no script: no remarks, and errors hint at that */
+    bool unit_follows; /* … and its unit stands elsewhere, as in the heading of a column */
 } Lexer;
 
 /* Starts at the first character; a byte-order mark is left out. The text must be valid UTF-8. */

@@ -79,6 +79,17 @@ static void report_date_digits(Lexer *lexer, Span span, CalendarDate date) {
     text_free(&right);
 }
 
+/* `2027-02-14T18:30`, as loggers write it, would otherwise be a date with a strange unit. */
+static void report_time(Lexer *lexer, Token *token) {
+    size_t end = lexer->at + 1;
+    while (lex_is_digit_byte(lexer->text[end]) || (lexer->text[end] && strchr(":.Z+-", lexer->text[end])))
+        end++;
+    char *date = mem_copy(lexer->text + token->span.start, lexer->at - token->span.start);
+    token->span.end = (uint32_t)(lexer->at = end);
+    lex_report(lexer, MSG_DATE_TIME, token->span, ARGS(date));
+    mem_free(date);
+}
+
 /* Four digits, `-`, one or two, `-`, one to three, all touching, are meant as a date and never subtract. */
 static bool read_date(Lexer *lexer, Token *token, size_t start) {
     const char *text = lexer->text;
@@ -103,6 +114,8 @@ static bool read_date(Lexer *lexer, Token *token, size_t start) {
         mem_free(typed);
     } else {
         token->number = (double)calendar_days(date);
+        if (text[lexer->at] == 'T' && lex_is_digit_byte(text[lexer->at + 1]))
+            report_time(lexer, token);
     }
     return true;
 }

@@ -501,34 +501,3 @@ ParseStatus parse_one(Source *source, size_t at, const ParseHost *host, DiagList
         PARSER_PUSH(&parser, block->items, block->count, capacity, statement);
     return parser_has_errors(&parser) ? PARSE_ERRORS : PARSE_OK;
 }
-
-/* Nothing but a number, a quantity, a measured value, a date or a truth. */
-static bool is_literal(const Node *node) {
-    switch ((int)node->type) {
-    case NODE_NUMBER:
-    case NODE_TRUTH:
-    case NODE_DATE:
-        return !node->bracketed;
-    case NODE_ATTACH:
-        return node->as.attach.operand->type == NODE_NUMBER && !node->as.attach.operand->bracketed;
-    case NODE_PLUS_MINUS:
-        return is_literal(node->as.plus_minus.value) && is_literal(node->as.plus_minus.uncertainty);
-    default:
-        return false;
-    }
-}
-
-Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Arena *arena) {
-    Parser parser;
-    parser_init(&parser, source, host, errors, arena);
-    if (!parser_check_text(&parser))
-        return NULL;
-    parser_advance(&parser);
-    TokenType type = parser.token.type;
-    if (type != TOKEN_NUMBER && type != TOKEN_MINUS && type != TOKEN_DATE && type != TOKEN_TRUE &&
-        type != TOKEN_FALSE)
-        return NULL;
-    Node *node = parse_measured(&parser);
-    bool whole = node && parser.token.type == TOKEN_END && !parser_has_errors(&parser);
-    return whole && is_literal(node) ? node : NULL;
-}

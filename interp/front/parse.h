@@ -38,10 +38,6 @@ typedef enum ParseStatus {
  * with the next statement, so that --check shows all of them. Errors go to `errors` in order. */
 ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *errors, Program **program);
 
-/* Parses one literal as a VALUE of the command line: number with unit and ±, date, true/false. NULL if it is
- * none: then `errors` may say why (an unknown unit, `1,5`), or have nothing to add. */
-Node *parse_literal(Source *source, const ParseHost *host, DiagList *errors, Arena *arena);
-
 /* Parses the one statement that begins at a byte of the source, and nothing else of it. */
 ParseStatus parse_one(Source *source, size_t at, const ParseHost *host, DiagList *errors, Program **program);
 

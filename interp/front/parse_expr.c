@@ -171,14 +171,28 @@ static Node *parse_negative(Parser *parser, Span sign) {
     return operand ? unary_node(parser, OPERATOR_NEGATE, operand, sign) : NULL;
 }
 
+/* A `+` that touches a number is its sign; else there is nothing that it could mean. */
+static Node *parse_positive(Parser *parser, Span sign) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Token next = lex_next(&ahead);
+    if (next.type != TOKEN_NUMBER || next.span.start != sign.end) {
+        parser_report_next(parser, MSG_PLUS_SIGN, NO_ARGS);
+        return NULL;
+    }
+    parser_advance(parser);
+    return parse_power(parser, NULL, sign.start);
+}
+
 static Node *parse_unary(Parser *parser) {
     Node *node = NULL;
     Span sign = parser->token.span;
     if (parser_enter(parser)) {
         if (parser_accept(parser, TOKEN_MINUS))
             node = parse_negative(parser, sign);
-        else if (parser->token.type == TOKEN_PLUS && parser->previous.type != TOKEN_NEWLINE)
-            parser_report_next(parser, MSG_PLUS_SIGN, NO_ARGS);
+        else if (parser->token.type == TOKEN_PLUS &&
+                 (parser->previous.type != TOKEN_NEWLINE || parser->lexer.literal))
+            node = parse_positive(parser, sign);
         else if (parser->token.type == TOKEN_NOT)
             parser_report_next(parser, MSG_NOT_BRACKETS, NO_ARGS);
         else

@@ -468,7 +468,7 @@ static Node *parse_attach(Parser *parser, Node *operand, uint32_t start) {
     char *typed = NULL;
     if (operand->type == NODE_ATTACH && !operand->bracketed)
         typed = parser_source(parser, (Span){start, parser->previous.span.end});
-    UnitExpr *unit = parse_unit(parser, false);
+    UnitExpr *unit = parse_unit(parser, parser->lexer.literal);
     if (!unit)
         return NULL;
     if (typed) {

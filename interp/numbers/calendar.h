@@ -5,6 +5,7 @@
 #define RUNDLET_CALENDAR_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 typedef struct CalendarDate {
     int year;  /* 0 to 9999 */
@@ -21,5 +22,12 @@ long calendar_days(CalendarDate date);
 CalendarDate calendar_date(long days);
 int calendar_weekday(long days);              /* 0 Monday … 6 Sunday */
 const char *calendar_weekday_name(long days); /* "Monday" */
+
+/* Four, two and two digits joined by `-`, and nothing else. The day need not exist: ask calendar_is_valid. */
+bool calendar_read(const char *bytes, size_t length, CalendarDate *date);
+/* A day that exists, alone (its midnight) or with a time of day as loggers write it: T or a blank, hours and
+ * minutes, seconds or not, a zone (Z, +01:00) or not (ISO 8601, RFC 3339). In days since 1970-01-01, with a
+ * zone in UTC. `zoned` tells whether there was one. */
+bool calendar_read_moment(const char *bytes, size_t length, double *days, bool *zoned);
 
 #endif

@@ -10,7 +10,6 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "numbers/calendar.h"
 #include "numbers/format.h"
 
 typedef struct Reading {
@@ -81,30 +80,19 @@ static bool take_report(Reading *reading, const OptionRow *row, const char *valu
     return false;
 }
 
-/* Four, two and two digits: ISO 8601, as in the language. */
-static bool read_date(const char *text, double *days) {
-    static const char shape[] = "dddd-dd-dd";
-    if (strlen(text) != strlen(shape))
-        return false;
-    for (size_t i = 0; shape[i]; i++)
-        if (shape[i] == 'd' ? !isdigit((unsigned char)text[i]) : text[i] != shape[i])
-            return false;
-    CalendarDate date = {.year = (text[0] - '0') * 1000 + (text[1] - '0') * 100 + (text[2] - '0') * 10 +
-                                 text[3] - '0',
-                         .month = (text[5] - '0') * 10 + text[6] - '0',
-                         .day = (text[8] - '0') * 10 + text[9] - '0'};
-    if (!calendar_is_valid(date))
-        return false;
-    *days = (double)calendar_days(date);
-    return true;
-}
-
 static bool take_today(Reading *reading, const OptionRow *row, const char *value) {
     (void)row;
+    Fault why = {0};
     reading->options->has_today = true;
-    if (!read_date(value, &reading->options->today))
-        return fail(reading, MSG_TODAY_NO_DATE, ARGS(value));
-    return true;
+    bool read = session_read_date(value, &reading->options->today, &why);
+    if (!read) {
+        Diag *diag = diag_add(reading->errors, MSG_TODAY_NO_DATE, NULL, (Span){0, 0}, ARGS(value));
+        diag->cause = why.id;
+        if (why.hint)
+            diag_hint_with(diag, "%1; for example --today 2027-02-14", ARGS(why.hint));
+    }
+    fault_clear(&why);
+    return read;
 }
 
 /* ---- uncertainty ---- */

@@ -9,10 +9,11 @@
 #include "values/module.h"
 
 typedef struct NativeContext {
-    double today;       /* days since 1970-01-01 */
-    bool today_used;    /* set by today(): it then counts as an input */
-    const char *folder; /* what read() may read lies below it; resolved, absolute */
-    void *regex;        /* cache of compiled patterns, owned by native_text.c */
+    double today;             /* days since 1970-01-01 */
+    bool today_used;          /* set by today(): it then counts as an input */
+    const char *folder;       /* what read() may read lies below it; resolved, absolute */
+    const Registry *registry; /* whose units and heap literals are read with */
+    void *regex;              /* cache of compiled patterns, owned by native_text.c */
     void (*assume)(void *context, const char *text); /* lists an assumption in the report, once */
     /* Both once a run, after the next item shown. */
     void (*note)(void *context, const char *text);

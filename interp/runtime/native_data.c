@@ -13,8 +13,10 @@
 
 #include "base/file.h"
 #include "base/mem.h"
+#include "front/literal.h"
+#include "numbers/calendar.h"
+#include "numbers/format.h"
 #include "runtime/native_tables.h"
-#include "runtime/quantity_text.h"
 
 enum { COLUMNS_MOST = 10000 };
 
@@ -297,13 +299,12 @@ static bool name_column(Table *table, int at) {
         return true;
     Fault why = {0};
     column->type = COLUMN_UNIT;
-    if (quantity_text_unit(table->call->arith.units, cell_bytes(table, unit), unit.length, &column->unit,
-                           &why))
+    if (literal_read_unit(table->call->context->registry, cell_bytes(table, unit), unit.length, &column->unit,
+                          &why))
         return true;
     char *shown = mem_copy(cell_bytes(table, unit), unit.length);
     fail_at(table, table->lines[0], at, MSG_READ_UNIT, shown, "");
-    if (why.hint)
-        fault_hint(fault, why.hint);
+    fault_because(fault, &why);
     mem_free(shown);
     fault_clear(&why);
     return false;
@@ -321,34 +322,56 @@ static bool fail_cell(Table *table, int row, int at, MessageId id, const char *m
     return false;
 }
 
+/* A cell under a unit, or without one as a literal. Nearly all cells are plain decimals: those are read at
+ * once, which is what the reader of literals would make of them. */
+static bool read_cell(const Table *table, Cell cell, const UnitId *unit, Literal *literal, Fault *why) {
+    const Registry *registry = table->call->context->registry;
+    const char *bytes = cell_bytes(table, cell);
+    double number;
+    if (format_read(bytes, cell.length, &number)) {
+        *literal = (Literal){.value = value_quantity(registry->units, number, unit ? *unit : UNIT_NUMBER)};
+        return true;
+    }
+    return (unit ? literal_read_number(registry, *unit, bytes, cell.length, literal, why)
+                 : literal_read(registry, NULL, bytes, cell.length, literal, why)) &&
+           literal_is_exact(literal, why);
+}
+
 /* A date of no calendar among dates is a slip of the pen, and must not turn the column into texts. */
 static bool refuse_impossible_dates(Table *table, int at) {
     int impossible = 0;
-    double ignored = 0;
+    CalendarDate date;
     for (int row = 1; row < table->row_count; row++) {
         Cell cell = trimmed(table, cell_at(table, row, at));
         if (cell.length == 0)
             continue;
-        if (!quantity_text_date_like(cell_bytes(table, cell), cell.length))
+        if (!calendar_read(cell_bytes(table, cell), cell.length, &date))
             return true; /* texts */
-        if (!impossible && !quantity_text_date(cell_bytes(table, cell), cell.length, &ignored))
+        if (!impossible && !calendar_is_valid(date))
             impossible = row;
     }
-    return !impossible || fail_cell(table, impossible, at, MSG_READ_DATE, "");
+    if (!impossible)
+        return true;
+    fail_cell(table, impossible, at, MSG_READ_DATE, "");
+    table->call->arith.fault->cause = MSG_DATE_IMPOSSIBLE;
+    return false;
 }
 
 /* All dates, all plain numbers, or texts. Cells left empty say nothing. */
 static bool settle_column(Table *table, int at) {
     bool dates = true, numbers = true, any = false;
-    double ignored = 0;
+    Literal literal;
+    Fault why = {0};
     for (int row = 1; row < table->row_count && (dates || numbers); row++) {
         Cell cell = trimmed(table, cell_at(table, row, at));
         if (cell.length == 0)
             continue;
         any = true;
-        numbers = numbers && quantity_text_number(cell_bytes(table, cell), cell.length, &ignored);
-        dates = dates && !numbers && quantity_text_date(cell_bytes(table, cell), cell.length, &ignored);
+        bool quantity = read_cell(table, cell, NULL, &literal, &why) && value_is_quantity(literal.value);
+        numbers = numbers && quantity && literal.value.unit == UNIT_NUMBER;
+        dates = dates && quantity && literal.value.unit == UNIT_DATE;
     }
+    fault_clear(&why);
     table->columns[at].type = !any      ? COLUMN_EMPTY
                               : numbers ? COLUMN_NUMBER
                               : dates   ? COLUMN_DATE
@@ -369,7 +392,7 @@ static bool settle_moments(Table *table, int at) {
         Cell cell = trimmed(table, cell_at(table, row, at));
         if (cell.length == 0)
             continue;
-        bool read = quantity_text_moment(cell_bytes(table, cell), cell.length, &days, &zoned);
+        bool read = calendar_read_moment(cell_bytes(table, cell), cell.length, &days, &zoned);
         bool first = column->type == COLUMN_UNIT;
         if (first && !read)
             return true; /* numbers */
@@ -395,53 +418,42 @@ static Value time_since(const Table *table, const Column *column, double days) {
     return value_amount(seconds / unit_ratio(table->call->arith.units, column->unit, UNIT_S), column->unit);
 }
 
-static bool fail_number(Table *table, int row, int at) {
-    Cell cell = trimmed(table, cell_at(table, row, at));
-    const char *bytes = cell_bytes(table, cell);
+static bool fail_number(Table *table, int row, int at, const Fault *why) {
     const char *name = unit_get(table->call->arith.units, table->columns[at].unit)->name;
-    double ignored;
-    size_t digits = 0;
-    while (digits < cell.length && strchr("+-.0123456789", bytes[digits]))
-        digits++;
     fail_cell(table, row, at, MSG_READ_NUMBER, name);
-    if (digits < cell.length && bytes[digits] != ',' && quantity_text_number(bytes, digits, &ignored))
+    fault_because(table->call->arith.fault, why);
+    if (why->id == MSG_UNIT_ALREADY)
         fault_hint(table->call->arith.fault,
                    "the heading has the unit, so the cells hold numbers alone; an empty cell is none");
     return false;
 }
 
-static bool cell_value(Table *table, int row, int at, Value *value) {
+/* A cell of a column that is not of texts; one that is left empty is none. */
+static bool number_value(Table *table, int row, int at, Value *value) {
     const Column *column = &table->columns[at];
-    Cell whole = cell_at(table, row, at), cell = trimmed(table, whole);
-    double number = 0;
-    bool ignored;
-    *value = value_none();
-    if (whole.length == 0 || (cell.length == 0 && column->type != COLUMN_TEXT))
-        return true;
-    switch (column->type) {
-    case COLUMN_UNIT:
-        if (!quantity_text_number(cell_bytes(table, cell), cell.length, &number))
-            return fail_number(table, row, at);
-        *value = value_quantity(table->call->arith.units, number, column->unit);
-        return true;
-    case COLUMN_SINCE:
-        quantity_text_moment(cell_bytes(table, cell), cell.length, &number, &ignored);
-        *value = time_since(table, column, number);
-        return true;
-    case COLUMN_DATE:
-        quantity_text_date(cell_bytes(table, cell), cell.length, &number);
-        *value = value_reading(number, UNIT_DATE);
-        return true;
-    case COLUMN_NUMBER:
-        quantity_text_number(cell_bytes(table, cell), cell.length, &number);
-        *value = value_number(number);
-        return true;
-    case COLUMN_TEXT:
-        *value = value_text(table->call->arith.heap, cell_bytes(table, whole), whole.length);
-        return true;
-    case COLUMN_EMPTY:
-        break;
+    Cell cell = trimmed(table, cell_at(table, row, at));
+    Literal literal = {.value = value_none()};
+    Fault why = {0};
+    double days;
+    bool ignored, read = true;
+    if (cell.length > 0 && column->type == COLUMN_SINCE) {
+        calendar_read_moment(cell_bytes(table, cell), cell.length, &days, &ignored);
+        literal.value = time_since(table, column, days);
+    } else if (cell.length > 0) {
+        const UnitId *unit = column->type == COLUMN_UNIT ? &column->unit : NULL;
+        read = read_cell(table, cell, unit, &literal, &why) || fail_number(table, row, at, &why);
     }
+    fault_clear(&why);
+    *value = literal.value;
+    return read;
+}
+
+static bool cell_value(Table *table, int row, int at, Value *value) {
+    Cell whole = cell_at(table, row, at);
+    if (table->columns[at].type != COLUMN_TEXT)
+        return number_value(table, row, at, value);
+    *value = whole.length ? value_text(table->call->arith.heap, cell_bytes(table, whole), whole.length)
+                          : value_none();
     return true;
 }
 

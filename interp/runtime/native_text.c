@@ -15,8 +15,8 @@
 #include <utf8proc.h>
 
 #include "base/mem.h"
+#include "front/literal.h"
 #include "runtime/native_tables.h"
-#include "runtime/quantity_text.h"
 
 enum {
     PATTERN_MOST = 4 * 1024,    /* bytes */
@@ -445,11 +445,31 @@ static bool lower_native(Call *call) {
     return map_characters(call, utf8proc_tolower);
 }
 
+/* The beginning of a text that is no value, whole characters. */
+static char *beginning(const TextObject *text) {
+    enum { SHOWN_BYTES = 60 };
+    size_t cut = text->length < SHOWN_BYTES ? text->length : SHOWN_BYTES;
+    while (cut < text->length && cut > 0 && (text->bytes[cut] & 0xC0) == 0x80)
+        cut--;
+    return mem_copy(text->bytes, cut);
+}
+
 static bool quantity_native(Call *call) {
     const TextObject *text = native_text(call, 0);
-    return quantity_text_read(call->arith.units, text->bytes, text->length, &call->result,
-                              call->arith.fault) ||
-           native_place(call, 0);
+    Literal literal;
+    Fault why = {0};
+    bool read = literal_read(call->context->registry, NULL, text->bytes, text->length, &literal, &why) &&
+                literal_is_exact(&literal, &why);
+    if (read && value_is_quantity(literal.value)) {
+        call->result = literal.value;
+        return true;
+    }
+    char *shown = beginning(text);
+    native_fail(call, 0, MSG_LITERAL_FORM, ARGS(shown));
+    fault_because(call->arith.fault, &why);
+    mem_free(shown);
+    fault_clear(&why);
+    return false;
 }
 
 static const Native rows[] = {

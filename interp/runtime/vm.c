@@ -53,6 +53,7 @@ Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile
     Vm *vm = mem_alloc(sizeof *vm);
     vm->registry = registry;
     vm->natives = natives;
+    natives->registry = registry;
     vm->limits = limits;
     vm->interrupt = interrupt;
     vm->polls_left = POLLS;
@@ -63,6 +64,17 @@ Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile
     return vm;
 }
 
+void vm_drop_overrides(Vm *vm) {
+    for (int i = 0; i < vm->override_count; i++) {
+        mem_free(vm->overrides[i].name);
+        mem_free(vm->overrides[i].text);
+        fault_clear(&vm->overrides[i].why);
+    }
+    mem_free(vm->overrides);
+    vm->overrides = NULL;
+    vm->override_count = 0;
+}
+
 void vm_free(Vm *vm) {
     if (!vm)
         return;
@@ -70,14 +82,9 @@ void vm_free(Vm *vm) {
         mem_free(vm->builders[i].items);
     for (int i = 0; i < vm->table_count; i++)
         table_free(vm->tables[i]);
-    for (int i = 0; i < vm->override_count; i++) {
-        mem_free(vm->overrides[i].name);
-        mem_free(vm->overrides[i].text);
-        mem_free(vm->overrides[i].reason);
-    }
+    vm_drop_overrides(vm);
     mem_free(vm->builders);
     mem_free(vm->tables);
-    mem_free(vm->overrides);
     mem_free(vm->stack);
     mem_free(vm->frames);
     fault_clear(&vm->fault);

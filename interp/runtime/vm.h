@@ -28,7 +28,7 @@ typedef struct InputOverride {
     Value value;        /* a literal; text inputs take `text` */
     double uncertainty; /* of `1.050 ± 0.002 SG`, on the value's unit; 0: none */
     bool is_literal;    /* the text could be read as one */
-    char *reason;       /* why not, for the hint; NULL when nothing more is known */
+    Fault why;          /* why not (front/literal.h) */
     bool used;
 } InputOverride;
 
@@ -77,6 +77,7 @@ typedef struct Vm {
 
 Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile sig_atomic_t *interrupt);
 void vm_free(Vm *vm);
+void vm_drop_overrides(Vm *vm);
 /* Starts the clock of the time limit. */
 void vm_start(Vm *vm);
 /* Runs a module's main code. False: vm->error says why (the caller takes it). */

@@ -270,26 +270,11 @@ static const char *source_name(const Chunk *chunk, int32_t at, Text *spare) {
     return text_string(spare);
 }
 
-/* A difference as a number on the unit of the value it moves. */
-static bool on_own_unit(Vm *vm, Value value, Value spread, double *number) {
-    Arith arith = vm_arith(vm);
-    if (value.tag == TAG_AMOUNT)
-        return unit_convert(vm->registry->units, spread.as.number, spread.unit, value.unit, number,
-                            &vm->fault);
-    Value moved;
-    if (!arith_add(&arith, value, spread, &moved))
-        return false;
-    *number = fabs(moved.as.number - value.as.number);
-    return true;
-}
-
 bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, PlusMinus how, Value *result) {
-    if (!kind_check_spread(vm->registry->units, value, spread, how, &vm->fault))
-        return false;
-    if (spread.as.number < 0)
-        return fault_set(&vm->fault, MSG_PLUS_MINUS_NEGATIVE, NO_ARGS);
-    double uncertainty = spread.as.number;
-    if (how != PLUS_MINUS_SAME_UNIT && !on_own_unit(vm, value, spread, &uncertainty))
+    Arith arith = vm_arith(vm);
+    double uncertainty;
+    if (!kind_check_spread(vm->registry->units, value, spread, how, &vm->fault) ||
+        !arith_spread(&arith, value, spread, how == PLUS_MINUS_SAME_UNIT, &uncertainty))
         return false;
     if (how == PLUS_MINUS_WITHIN)
         uncertainty /= sqrt(3.0);

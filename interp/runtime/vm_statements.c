@@ -55,8 +55,9 @@ static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, V
     bool taken = given->is_literal && kind_same(vm->registry->units, given->value, initial);
     if (!given->is_literal) {
         fault_set(&vm->fault, MSG_INPUT_VALUE, ARGS(is_utf8 ? given->text : "�", example));
-        if (given->reason)
-            fault_hint_with(&vm->fault, "%1; for example %2", ARGS(given->reason, example));
+        vm->fault.cause = given->why.id;
+        if (given->why.hint)
+            fault_hint_with(&vm->fault, "%1; for example %2", ARGS(given->why.hint, example));
     } else if (!taken) {
         Text wanted = {0}, came = {0};
         value_describe(vm->registry->units, initial, &wanted);

@@ -317,3 +317,19 @@ bool arith_convert(const Arith *arith, Value a, UnitId unit, Value *result) {
     return unit_convert(arith->units, a.as.number, a.unit, unit, &number, arith->fault) &&
            finish(arith, number, unit, result);
 }
+
+bool arith_spread(const Arith *arith, Value value, Value spread, bool same, double *uncertainty) {
+    Value moved;
+    *uncertainty = spread.as.number;
+    if (spread.as.number < 0)
+        return fault_set(arith->fault, MSG_PLUS_MINUS_NEGATIVE, NO_ARGS);
+    if (same)
+        return true;
+    if (value.tag == TAG_AMOUNT)
+        return unit_convert(arith->units, spread.as.number, spread.unit, value.unit, uncertainty,
+                            arith->fault);
+    if (!arith_add(arith, value, spread, &moved))
+        return false;
+    *uncertainty = fabs(moved.as.number - value.as.number);
+    return true;
+}

@@ -33,6 +33,10 @@ bool arith_negate(const Arith *arith, Value a, Value *result);
 bool arith_attach(const Arith *arith, Value a, UnitId unit, Value *result);  /* `n gal` */
 bool arith_convert(const Arith *arith, Value a, UnitId unit, Value *result); /* `x as gal` */
 
+/* The right side of `value ± spread` as a number on the value's own unit; `same`: it is one already. The
+ * kinds fit (kind_check_spread). */
+bool arith_spread(const Arith *arith, Value value, Value spread, bool same, double *uncertainty);
+
 bool arith_equal(const Arith *arith, Value a, Value b, bool *result);
 /* -1, 0 (within the tolerance of docs/reference/language.md, "Expressions") or 1. */
 bool arith_compare(const Arith *arith, Value a, Value b, int *order);

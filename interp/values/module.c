@@ -134,6 +134,8 @@ static bool find_own_unit(const Module *module, const char *name, UnitId *id) {
 
 bool module_find_unit(const Registry *registry, const Module *module, const char *qualifier, const char *name,
                       UnitId *id) {
+    if (!module)
+        return !qualifier && unit_find(registry->units, name, true, id);
     if (qualifier) {
         int index;
         return name_map_get(&module->aliases, qualifier, &index) &&
@@ -145,7 +147,7 @@ bool module_find_unit(const Registry *registry, const Module *module, const char
 const char *module_nearest_unit(const Registry *registry, const Module *module, const char *name) {
     const char *best = NULL;
     int distance = 99;
-    for (uint32_t i = 0; i < module->units.capacity; i++)
+    for (uint32_t i = 0; module && i < module->units.capacity; i++)
         if (module->units.entries[i].name)
             text_nearest(name, module->units.entries[i].name, &best, &distance);
     unit_nearest(registry->units, name, &best, &distance);

@@ -102,7 +102,7 @@ int registry_add_module(Registry *registry, Module *module);
 Module *module_new(Source *source, bool library);
 
 /* A unit by name in a module: its own and brought in (plural s allowed), then the built-in ones. With a
- * qualifier, of the module of that alias. */
+ * qualifier, of the module of that alias. Without a module (NULL) only the built-in ones. */
 bool module_find_unit(const Registry *registry, const Module *module, const char *qualifier, const char *name,
                       UnitId *id);
 /* The nearest unit name, or NULL. */

@@ -205,7 +205,8 @@ CASES = [
      {"files": {"a.rlet": "let x = 3.4 pH\nshow x ± 0.05 pH\n"}, "status": 1, "out": "", "err": ["a.rlet:2:8: "]}),
     ("an input with its unit on both sides of ±", ["a.rlet", "p=3.4 pH ± 0.05 pH"],
      {"files": {"a.rlet": "input p = 3.6 pH\nshow p\n"}, "status": 2,
-      "err": ["   hint: write the unit once: 3.4 ± 0.05 pH; or the difference: 3.4 pH ± 0.05; for example p="]}),
+      "err": ["   hint: the ± of an acidity is a difference, not an acidity: write the unit once: 3.4 ± 0.05 pH; "
+              "or the difference: 3.4 pH ± 0.05; for example p="]}),
     ("no number of draws", ["--trials", "many", "a.rlet"],
      usage("--trials wants how many draws, from 2 to 100000000, and not many", "for example --trials 100000")),
     ("one draw", ["--trials", "1", "a.rlet"],
@@ -224,7 +225,7 @@ CASES = [
            "leave --report out: what --trials tells is printed as text; a report shows each ± without it")),
     ("a budget of no file", ["--budget"], usage("--budget wants a file", "write rundlet --budget FILE; - is standard input")),
     ("an impossible date", ["--today", "2027-02-29", "a.rlet"],
-     usage("--today wants a date, and 2027-02-29 is none", "write year, month and day: --today 2027-02-14")),
+     usage("--today wants a date, and 2027-02-29 is none", "there is no day 2027-02-29; for example --today 2027-02-14")),
     ("no date at all", ["--today", "soon", "a.rlet"],
      usage("--today wants a date, and soon is none", "write year, month and day: --today 2027-02-14")),
     ("no such limit", ["--limit", "tme=5s", "a.rlet"],

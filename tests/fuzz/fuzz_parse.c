@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "front/parse.h"
+#include "front/literal.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
@@ -55,7 +55,8 @@ static void fuzz_program(Source *source, const ParseHost *host) {
 static void fuzz_pieces(Source *source, const ParseHost *host) {
     DiagList errors = {0};
     Arena *arena = arena_new();
-    parse_literal(source, host, &errors, arena);
+    parse_literal(source, host, false, &errors, arena);
+    parse_literal(source, host, true, &errors, arena);
     arena_free(arena);
     diag_list_free(&errors);
 }

@@ -8,8 +8,8 @@
 #include "base/mem.h"
 #include "facade/session_state.h"
 #include "numbers/calendar.h"
+#include "front/literal.h"
 #include "runtime/native_text.h"
-#include "runtime/quantity_text.h"
 #include "values/display.h"
 
 enum { MOST_ARGUMENTS = 12 };
@@ -31,6 +31,8 @@ void world_open(World *world) {
     world->units = world->session->registry->units;
     world->heap = world->session->registry->heap;
     world->context.today = (double)calendar_days((CalendarDate){2027, 2, 14});
+    world->registry = (Registry){.units = world->units, .heap = world->heap};
+    world->context.registry = &world->registry;
     world->context.assume = count_assumed;
     world->context.caution = count_caution;
     world->context.callback_context = world;
@@ -70,8 +72,8 @@ static Value list_argument(World *world, const char *text, size_t length) {
 }
 
 static Value argument(World *world, const char *text, size_t length) {
-    Value value = value_none();
-    Fault fault = {0};
+    Literal literal;
+    Fault why = {0};
     if (length == 1 && text[0] == '-')
         return value_absent();
     if (length == 4 && memcmp(text, "none", 4) == 0)
@@ -80,9 +82,9 @@ static Value argument(World *world, const char *text, size_t length) {
         return value_text(world->heap, text + 1, length - 1);
     if (text[0] == '[')
         return list_argument(world, text, length);
-    bool read = quantity_text_read(world->units, text, length, &value, &fault);
+    bool read = literal_read(&world->registry, NULL, text, length, &literal, &why);
     cr_assert(read, "argument %.*s", (int)length, text);
-    return value;
+    return literal.value;
 }
 
 Value world_value(World *world, const char *text) {

@@ -13,6 +13,7 @@ typedef struct World {
     UnitTable *units; /* of the session, as the heap */
     Heap *heap;
     Fault fault;
+    Registry registry;
     NativeContext context;
     UnitId crown, penny, ducat; /* moneys; a penny is 0.01 crown */
     int assumed, cautions;      /* how often each was called for */

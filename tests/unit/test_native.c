@@ -362,12 +362,12 @@ Test(native, text_errors) {
         {"match", {"'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa!", "'(a+)+$"}, "! pattern too costly"},
         {"replace", {"'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa!", "'(a+)+$", "'"}, "! pattern too costly"},
         {"replace", {"'a", "'a", "'$7"}, "! the replacement names a group that the pattern does not have"},
-        {"quantity", {"'gal"}, "! \"gal\" is no quantity"},
-        {"quantity", {"'1,5 gal"}, "! \"1,5 gal\" is no quantity"},
-        {"quantity", {"'"}, "! \"\" is no quantity"},
-        {"quantity", {"'5 ml"}, "! \"ml\" is no unit"},
-        {"quantity", {"'5 gal gal"}, "! \"gal\" is no unit"},
-        {"quantity", {"'5 m^"}, "! after ^ in a unit stands a whole number"},
+        {"quantity", {"'gal"}, "! \"gal\" cannot be read as a value"},
+        {"quantity", {"'1,5 gal"}, "! \"1,5 gal\" cannot be read as a value"},
+        {"quantity", {"'"}, "! \"\" cannot be read as a value"},
+        {"quantity", {"'5 ml"}, "! \"5 ml\" cannot be read as a value"},
+        {"quantity", {"'5 gal gal"}, "! \"5 gal gal\" cannot be read as a value"},
+        {"quantity", {"'5 m^"}, "! \"5 m^\" cannot be read as a value"},
     };
     CHECK_ROWS(rows);
 }
@@ -522,7 +522,7 @@ Test(native, read_tables) {
         {"a,a\n1,2\n", "! t.csv, row 1, column 2 (a): a second column of that name"},
         {"a,\n1,2\n", "! t.csv, row 1, column 2: this column has no heading"},
         {"a,[SG]\n1,2\n", "! t.csv, row 1, column 2: this column has no heading"},
-        {"a [sg]\n1\n", "! t.csv, row 1, column 1 (a): unknown unit \"sg\""},
+        {"a [sg]\n1\n", "! t.csv, row 1, column 1 (a): \"sg\" is not a unit"},
         {"a,g [SG]\n1,1.05\n2,abc\n", "! t.csv, row 3, column 2 (g): \"abc\" is no number of SG"},
         {"a,b\n1,2\n3\n", "! t.csv, row 3: the number of cells is 1, of headings 2"},
         {"a,b\r\n\r\n1,2\r\n3\r\n", "! t.csv, row 4: the number of cells is 1, of headings 2"},

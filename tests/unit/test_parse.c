@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "front/literal.h"
 #include "front/parse.h"
 #include "front/tree.h"
 
@@ -290,7 +291,7 @@ static const Row bad_rows[] = {
     {"let x = a == not b", "1:14: a not stands in brackets here"},
     {"let x = a ± -1", "1:13: an uncertainty is never negative"},
     {"let x = a ± 1 ± 2", "1:15: a value has one ±"},
-    {"let x = +5", "1:9: a number is written without + before it"},
+    {"let x = + 5", "1:9: nothing comes before this + for it to add to"},
     {"let x = a near b", "1:17: `within` is missing after near"},
     {"let x = if a then b", "1:20: an if inside an expression needs its else"},
     {"let x = ()", "1:9: nothing stands between ( and )"},
@@ -552,7 +553,7 @@ Test(parse, literals) {
         Arena *arena = arena_new();
         int declared = 0;
         ParseHost host = {&declared, host_is_unit, host_is_alias, host_nearest, host_declared, false};
-        Node *node = parse_literal(source, &host, &errors, arena);
+        Node *node = parse_literal(source, &host, false, &errors, arena);
         cr_expect((node ? node->type : NODE_NAME) == literal_rows[i].want, "%s", text);
         cr_expect(!node || errors.count == 0, "%s", text);
         arena_free(arena);
