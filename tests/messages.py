@@ -59,7 +59,7 @@ def corpus():
         for case in file.cases:
             lines = case.expected.decode("utf-8").splitlines()
             golden.append((f"errors/{file.topic}/{case.name}",
-                           [re.sub(r"^(?:\S+?:\d+:\d+|rundlet): ", "", line) for line in lines]))
+                           [re.sub(r"^(?:\S+?:\d+:\d+|rundlet): (?:note: )?", "", line) for line in lines]))
     for folder in ("cli", "prompt"):
         for path in sorted((TESTS / folder).rglob("*")):
             if path.is_file() and path.suffix != ".pyc":

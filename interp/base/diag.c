@@ -382,7 +382,7 @@ static void add_source_line(Text *out, const Diag *diag, uint32_t line) {
 void diag_render(Text *out, const Diag *diag) {
     if (diag->source) {
         source_add_place(out, diag->source, diag->span.start);
-        text_add_string(out, ": ");
+        text_add_string(out, message_class(diag->id) == CLASS_NOTE ? ": note: " : ": ");
         text_add_string(out, diag->message);
         text_add_char(out, '\n');
         add_source_line(out, diag, source_locate(diag->source, diag->span.start).line);

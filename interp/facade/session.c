@@ -11,6 +11,7 @@
 
 #include "base/mem.h"
 #include "facade/session_state.h"
+#include "front/check_flow.h"
 #include "front/check_kinds.h"
 #include "front/literal.h"
 #include "front/word.h"
@@ -189,6 +190,8 @@ static SessionStatus status_of(const Diag *diag) {
         return SESSION_USAGE;
     case CLASS_FILE:
         return SESSION_FILE;
+    case CLASS_NOTE:
+        return SESSION_OK;
     case CLASS_SYNTAX:
     case CLASS_NAME:
     case CLASS_SCRIPT:
@@ -205,7 +208,7 @@ static SessionStatus worst_status(const Session *session) {
         SessionStatus status = status_of(session->errors.items[i]);
         if (status == SESSION_LIMIT || status == SESSION_INTERRUPTED)
             return status;
-        if (worst == SESSION_OK || status != SESSION_FAILED)
+        if (worst == SESSION_OK || (status != SESSION_FAILED && status != SESSION_OK))
             worst = status;
     }
     return worst;
@@ -530,8 +533,11 @@ SessionStatus session_check(Session *session, Source *source) {
     Program *program = compile_script(session, source, (CompileOptions){0}, &others, &parsed);
     ModuleScope scope = {.session = session, .module = session->script};
     CompileHost host = loader_compile_host(&scope);
+    bool named = session->errors.count == 0;
     if (parsed)
         check_kinds(session->registry, session->script, program, &host, &session->errors);
+    if (parsed && named) /* beside names that are not known, what reads what is not known either */
+        check_flow(program, source, &session->errors);
     take_errors_that_stand_alone(session, source, &others);
     sort_errors(&session->errors, source);
     program_free(program);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "front/callee.h"
+#include "front/check_flow.h"
 #include "front/check_state.h"
 #include "values/kind_check.h"
 
@@ -200,6 +201,11 @@ Guess check_call(Checker *c, const Node *node) {
         return declared_result(c, formula, args, count);
     const FormulaTree *tree = checker_formula_tree(c, formula);
     const KindCheck *result = formula_result_kind(formula);
+    if (tree && flow_gives_nothing(tree)) {
+        Fault nothing = {0};
+        fault_set(&nothing, MSG_NOTHING_GIVEN, ARGS(tree->name));
+        report_inside(c, node, formula, tree->name_span, &nothing);
+    }
     Guess inside =
         tree && tree->expr && c->calls < CALLS_MAX ? look_into(c, tree, formula, args) : guess_unknown();
     Fault fault = {0};

@@ -15,8 +15,8 @@ enum { STEPS_MAX = 200000, WORDS_MAX = 40, TOLD_MAX = 1000 };
 
 /* ---- reporting ---- */
 
-/* The faults that depend on kinds and units alone, never on a number; and a negative `within`, which is
- * looked for only where its number is written. */
+/* The faults that depend on kinds and units alone, and those of literals (check_literal_zero, check_item):
+ * never on a number that only a run knows. */
 static const MessageId kind_messages[] = {
     MSG_ADD_KINDS,          MSG_SUBTRACT_KINDS,     MSG_MULTIPLY_KINDS,    MSG_DIVIDE_KINDS,
     MSG_MODULO_KINDS,       MSG_OF_KINDS,           MSG_POWER_KINDS,       MSG_NEGATE_KIND,
@@ -28,7 +28,8 @@ static const MessageId kind_messages[] = {
     MSG_LOOP_LIST,          MSG_LOOP_BOUNDS,        MSG_LOOP_STEP_KIND,    MSG_SAY_TEXT,
     MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,  MSG_PLUS_MINUS_KIND,
     MSG_PLUS_MINUS_READING, MSG_FIND_BOUND,         MSG_LIQUID_AMOUNT,     MSG_LIQUID_PART_KIND,
-    MSG_LIQUID_COST_KIND,   MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD, MSG_WITHIN_NEGATIVE,
+    MSG_LIQUID_COST_KIND,   MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD, MSG_DIVISION_BY_ZERO,
+    MSG_INDEX_RANGE,        MSG_NOTHING_GIVEN,      MSG_WITHIN_NEGATIVE,
 };
 
 static bool is_about_kinds(MessageId id) {
@@ -66,6 +67,16 @@ void check_report(Checker *c, Fault *fault, CodeSpan spans) {
     if (!may_report(c, fault, c->source, spans.at))
         return;
     diag_list_push(c->errors, diag_from_sides(fault, c->source, spans.at, spans.left, spans.right));
+}
+
+/* Where a run may pass by, what it would meet is no more than a note. */
+static void report_certain(Checker *c, Fault *fault, MessageId note, CodeSpan spans) {
+    bool certain = c->guarded == 0 && !c->in_formula;
+    if (!certain && c->silent == 0 && !is_told(c, note, c->source, spans.at))
+        diag_add(c->errors, note, c->source, spans.at, ARGS(fault->args[0], fault->args[1]));
+    if (certain)
+        check_report(c, fault, spans);
+    fault_clear(fault);
 }
 
 void check_report_in(Checker *c, Fault *fault, Source *source, Span at, const char *trace) {
@@ -172,23 +183,49 @@ static bool compute(const Arith *arith, Operator op, Value a, Value b, Value *re
     }
 }
 
+/* The value of an expression of literals alone; absent of any other. */
+static Value constant_of(const Checker *c, const Node *node) {
+    Fault ignored = {0};
+    Value value;
+    bool constant = compile_constant(c->registry, c->module, node, &value, &ignored);
+    fault_clear(&ignored);
+    return constant ? value : value_absent();
+}
+
+/* x / 0, whatever x is. Zeros that are computed are for a run to find. */
+static bool divides_by_zero(const Checker *c, const Node *node) {
+    Operator op = node->as.binary.op;
+    Value right = op == OPERATOR_DIVIDE || op == OPERATOR_MODULO ? constant_of(c, node->as.binary.right)
+                                                                 : value_absent();
+    return right.tag == TAG_AMOUNT && right.as.number == 0;
+}
+
 static Guess check_arithmetic(Checker *c, const Node *node, Guess left, Guess right) {
     Operator op = node->as.binary.op;
     Fault fault = {0};
     Arith arith = rules_of(c, &fault);
     Value result;
-    if (!guess_known(left) || !guess_known(right))
+    bool by_zero = divides_by_zero(c, node);
+    bool known = guess_known(left) && guess_known(right);
+    if (!known && !by_zero)
         return guess_unknown();
-    if (compute(&arith, op, left.value, right.value, &result)) {
+    if (!known)
+        fault_set(&fault, MSG_DIVISION_BY_ZERO, NO_ARGS);
+    if (known && compute(&arith, op, left.value, right.value, &result)) {
         bool by_exponent = op == OPERATOR_POWER && !right.exact && left.value.unit != UNIT_NUMBER;
         return by_exponent ? guess_unknown() : guess_computed(c, result, left.exact && right.exact);
     }
     reword_hint(c, &fault, left, node->as.binary.left);
     reword_hint(c, &fault, right, node->as.binary.right);
-    check_report(c, &fault,
-                 (CodeSpan){.at = node->as.binary.operator_span,
-                            .left = node->as.binary.left->span,
-                            .right = node->as.binary.right->span});
+    CodeSpan spans = {.at = node->as.binary.operator_span,
+                      .left = node->as.binary.left->span,
+                      .right = node->as.binary.right->span};
+    if (by_zero && fault.id == MSG_DIVISION_BY_ZERO)
+        report_certain(c, &fault, MSG_DIVIDES_BY_ZERO, spans);
+    else if (fault.id == MSG_DIVISION_BY_ZERO)
+        fault_clear(&fault);
+    else
+        check_report(c, &fault, spans);
     return guess_unknown();
 }
 
@@ -222,7 +259,9 @@ static Guess check_binary(Checker *c, const Node *node) {
     if (op == OPERATOR_AND || op == OPERATOR_OR) {
         int count = checker_shadow_asked(c, left);
         require_truth(c, check_expr(c, left), left->span);
+        c->guarded++;
         require_truth(c, check_expr(c, right), right->span);
+        c->guarded--;
         checker_forget(c, count);
         return guess_of_tag(c, TAG_TRUTH);
     }
@@ -375,13 +414,16 @@ static Guess check_comprehension(Checker *c, const Node *node) {
         return guess_unknown();
     }
     int count = c->locals.count;
+    bool never = source->type == NODE_LIST && source->as.list.count == 0; /* its body is not for any value */
     c->depth++;
+    c->silent += never;
     checker_declare(c, node->as.comprehension.variable, guess_item(c, list.value));
     if (condition) {
         checker_shadow_asked(c, condition);
         check_condition(c, condition);
     }
     Guess item = check_expr(c, node->as.comprehension.body);
+    c->silent -= never;
     c->depth--;
     checker_forget(c, count);
     bool has_items = !condition && list.value.tag == TAG_LIST && list.value.as.list->count > 0;
@@ -475,6 +517,22 @@ static Guess check_field(Checker *c, const Node *node) {
                     (CodeSpan){.at = node->as.field.name_span, .left = node->as.field.object->span});
 }
 
+/* An index beyond a list that is written out: there, or under a name that nothing changes; behind a
+ * condition, which may have asked for its length, only there. */
+static void check_item(Checker *c, const Node *node, Guess list, CodeSpan spans) {
+    const Node *object = node->as.index.object;
+    Value index = constant_of(c, node->as.index.index), ignored;
+    Fault fault = {0};
+    bool sure = object->type == NODE_LIST || (object->type == NODE_NAME && c->guarded == 0 && list.exact);
+    if (sure && value_is_plain(index) &&
+        !kind_check_item(list.value.as.list, index.as.number, &ignored, &fault)) {
+        if (fault.id == MSG_INDEX_RANGE)
+            report_certain(c, &fault, MSG_INDEX_BEYOND, spans);
+        else
+            check_report(c, &fault, spans);
+    }
+}
+
 static Guess check_index(Checker *c, const Node *node) {
     Guess object = check_expr(c, node->as.index.object), index = check_expr(c, node->as.index.index);
     CodeSpan spans = {.at = node->as.index.index->span, .left = node->as.index.object->span};
@@ -482,8 +540,10 @@ static Guess check_index(Checker *c, const Node *node) {
     Fault fault = {0};
     if (!guess_known(object) || !guess_known(index))
         return guess_unknown();
-    if (object.value.tag == TAG_LIST && value_is_plain(index.value))
+    if (object.value.tag == TAG_LIST && value_is_plain(index.value)) {
+        check_item(c, node, object, spans);
         return guess_item(c, object.value);
+    }
     if (index.value.tag == TAG_TEXT && (object.value.tag == TAG_RECORD || object.value.tag == TAG_LIQUID))
         return index.exact ? field_of(c, object, index.value.as.text, spans) : guess_unknown();
     if (object.value.tag == TAG_LIST)
@@ -499,7 +559,9 @@ static Guess check_index(Checker *c, const Node *node) {
 static Guess check_choice(Checker *c, const Node *node) {
     int count = checker_shadow_asked(c, node->as.choice.condition);
     check_condition(c, node->as.choice.condition);
+    c->guarded++;
     Guess then = check_expr(c, node->as.choice.then), otherwise = check_expr(c, node->as.choice.otherwise);
+    c->guarded--;
     checker_forget(c, count);
     return guess_join(c, then, otherwise);
 }

@@ -157,10 +157,12 @@ static bool has_mistake(const Checker *c, Span span) {
 static void check_body(Checker *c, const Block *block, const char *name, Guess guess) {
     int count = c->locals.count;
     c->depth++;
+    c->guarded++;
     if (name)
         checker_declare(c, name, guess);
     for (int i = 0; i < block->count; i++)
         check_statement(c, block->items[i]);
+    c->guarded--;
     c->depth--;
     checker_forget(c, count);
 }

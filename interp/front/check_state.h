@@ -44,6 +44,7 @@ typedef struct Checker {
     bool collecting;   /* first walk: fills `declared`, reports nothing */
     bool in_formula;
     int depth;          /* 0: the top level */
+    int guarded;        /* above 0: in a body, or behind a condition, that a run may pass by */
     int silent;         /* above 0 nothing is reported */
     bool failed;        /* the statement has its error */
     bool refused;       /* it had one before: what it declares is not known */

@@ -12,33 +12,9 @@
 
 /* ---- items and fields ---- */
 
-static bool list_item(Vm *vm, const ListObject *list, double index, Value *result) {
-    if (index != floor(index)) {
-        Text number = {0};
-        format_shortest(&number, index);
-        fault_set(&vm->fault, MSG_INDEX_WHOLE, ARGS(text_string(&number)));
-        text_free(&number);
-        return false;
-    }
-    double at = index < 0 ? list->count + index : index - 1;
-    if (index != 0 && at >= 0 && at < list->count) {
-        *result = list->items[(uint32_t)at];
-        return true;
-    }
-    Text number = {0}, count = {0};
-    format_shortest(&number, index);
-    text_add_integer(&count, list->count);
-    fault_set(&vm->fault, MSG_INDEX_RANGE, ARGS(text_string(&number), text_string(&count)));
-    if (list->count == 0)
-        fault_hint(&vm->fault, "the list is empty: test it first, if length(list) > 0 …");
-    text_free(&number);
-    text_free(&count);
-    return false;
-}
-
 bool vm_index(Vm *vm, Value object, Value index, Value *result) {
     if (object.tag == TAG_LIST && value_is_plain(index))
-        return list_item(vm, object.as.list, index.as.number, result);
+        return kind_check_item(object.as.list, index.as.number, result, &vm->fault);
     if (index.tag == TAG_TEXT && (object.tag == TAG_RECORD || object.tag == TAG_LIQUID)) {
         const TextObject *name = text_intern(vm->registry->heap, index.as.text->bytes, index.as.text->length);
         return vm_field(vm, object, name, result);

@@ -342,7 +342,31 @@ bool kind_check_spread(const UnitTable *units, Value value, Value spread, PlusMi
     return spread_fits(units, value, spread, how) || spread_fault(units, value, spread, fault);
 }
 
-/* ---- fields ---- */
+/* ---- items and fields ---- */
+
+bool kind_check_item(const ListObject *list, double index, Value *result, Fault *fault) {
+    if (index != floor(index)) {
+        Text number = {0};
+        format_shortest(&number, index);
+        fault_set(fault, MSG_INDEX_WHOLE, ARGS(text_string(&number)));
+        text_free(&number);
+        return false;
+    }
+    double at = index < 0 ? list->count + index : index - 1;
+    if (index != 0 && at >= 0 && at < list->count) {
+        *result = list->items[(uint32_t)at];
+        return true;
+    }
+    Text number = {0}, count = {0};
+    format_shortest(&number, index);
+    text_add_integer(&count, list->count);
+    fault_set(fault, MSG_INDEX_RANGE, ARGS(text_string(&number), text_string(&count)));
+    if (list->count == 0)
+        fault_hint(fault, "the list is empty: test it first, if length(list) > 0 …");
+    text_free(&number);
+    text_free(&count);
+    return false;
+}
 
 static void add_field_names(Text *out, const RecordObject *record) {
     for (uint32_t i = 0; i < record->count && i < 12; i++) {

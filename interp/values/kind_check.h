@@ -25,6 +25,8 @@ bool kind_check_kept(const UnitTable *units, Value old, Value changed, const cha
 bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fault *fault);
 /* `value ± spread` and `tolerance(value, spread)`; a spread below zero is not looked at. */
 bool kind_check_spread(const UnitTable *units, Value value, Value spread, PlusMinus how, Fault *fault);
+/* The item of a list, counted from 1, from the end below 0; or the fault that there is none. */
+bool kind_check_item(const ListObject *list, double index, Value *result, Fault *fault);
 /* The field of a record, or the fault that it has none. */
 bool kind_check_field(const RecordObject *record, const TextObject *name, Value *value, Fault *fault);
 

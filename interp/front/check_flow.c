@@ -1,0 +1,222 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "front/check_flow.h"
+
+#include <string.h>
+
+#include "base/mem.h"
+#include "front/tree.h"
+#include "values/name_map.h"
+
+typedef struct Flow {
+    Source *source;
+    DiagList *errors;
+    NameMap used;        /* names that some expression of the file reads */
+    const char **inside; /* names declared since the innermost loop began */
+    int inside_count, inside_capacity;
+    bool in_loop;
+} Flow;
+
+/* ---- ways through a formula ---- */
+
+static void find_give(void *context, const Block *block) {
+    bool *found = context;
+    for (int i = 0; i < block->count && !*found; i++) {
+        *found = block->items[i]->type == STATEMENT_GIVE;
+        tree_visit_statement(block->items[i], &(TreeVisit){.block = find_give, .context = found});
+    }
+}
+
+bool flow_gives_nothing(const FormulaTree *formula) {
+    bool found = formula->expr || formula->native;
+    find_give(&found, &formula->block);
+    return !found;
+}
+
+/* Is there a `stop` that leaves this body? */
+static bool stops(const Block *block) {
+    bool found = false;
+    for (int i = 0; i < block->count && !found; i++) {
+        const Statement *s = block->items[i];
+        found = s->type == STATEMENT_STOP;
+        for (int b = 0; s->type == STATEMENT_IF && b < s->as.choice.count; b++)
+            found = found || stops(&s->as.choice.branches[b].block);
+        if (s->type == STATEMENT_IF)
+            found = found || stops(&s->as.choice.otherwise);
+    }
+    return found;
+}
+
+static bool is_refusal(const Node *node) {
+    return node->type == NODE_CALL && !node->as.call.qualifier && strcmp(node->as.call.name, "refuse") == 0;
+}
+
+static bool leaves(const Block *block);
+
+/* Does no run come past this statement? */
+static bool leaves_at(const Statement *s) {
+    switch ((int)s->type) {
+    case STATEMENT_GIVE:
+        return true;
+    case STATEMENT_EXPRESSION:
+        return is_refusal(s->as.simple.expr);
+    case STATEMENT_IF:
+        for (int i = 0; i < s->as.choice.count; i++)
+            if (!leaves(&s->as.choice.branches[i].block))
+                return false;
+        return s->as.choice.has_otherwise && leaves(&s->as.choice.otherwise);
+    case STATEMENT_WHILE:
+        return s->as.while_.condition->type == NODE_TRUTH && s->as.while_.condition->as.truth &&
+               !stops(&s->as.while_.body);
+    default:
+        return false;
+    }
+}
+
+static bool leaves(const Block *block) {
+    for (int i = 0; i < block->count; i++)
+        if (leaves_at(block->items[i]))
+            return true;
+    return false;
+}
+
+static bool is_told(const Flow *flow, MessageId id, Span at) {
+    for (int i = 0; i < flow->errors->count; i++) {
+        const Diag *diag = flow->errors->items[i];
+        if (diag->id == id && diag->source == flow->source && diag->span.start == at.start)
+            return true;
+    }
+    return false;
+}
+
+static void check_ways(Flow *flow, const FormulaTree *formula) {
+    Span at = formula->name_span;
+    MessageId id = flow_gives_nothing(formula) ? MSG_NOTHING_GIVEN : MSG_MAY_GIVE_NOTHING;
+    if (!formula->expr && !formula->native && !leaves(&formula->block) && !is_told(flow, id, at))
+        diag_add(flow->errors, id, flow->source, at, ARGS(formula->name));
+}
+
+/* ---- names ---- */
+
+static void note_used(void *context, const Node *node) {
+    Flow *flow = context;
+    if (node->type == NODE_NAME)
+        name_map_set(&flow->used, node->as.name.name, 1);
+    tree_visit_node(node, &(TreeVisit){.node = note_used, .context = flow});
+}
+
+static void note_used_in(void *context, const Block *block) {
+    for (int i = 0; i < block->count; i++)
+        tree_visit_statement(block->items[i],
+                             &(TreeVisit){.node = note_used, .block = note_used_in, .context = context});
+}
+
+static void check_used(Flow *flow, const char *name, Span at) {
+    int ignored;
+    if (!name_map_get(&flow->used, name, &ignored))
+        diag_add(flow->errors, MSG_NAME_UNUSED, flow->source, at, ARGS(name));
+}
+
+typedef struct Reader {
+    const char *name;
+    bool found;
+} Reader;
+
+static void find_name(void *context, const Node *node) {
+    Reader *reader = context;
+    if (node->type == NODE_NAME && strcmp(node->as.name.name, reader->name) == 0)
+        reader->found = true;
+    tree_visit_node(node, &(TreeVisit){.node = find_name, .context = reader});
+}
+
+static void add_inside(Flow *flow, const char *name) {
+    if (!name)
+        return;
+    MEM_GROW(flow->inside, flow->inside_count, flow->inside_capacity);
+    flow->inside[flow->inside_count++] = name;
+}
+
+/* `let n = n + x` in a loop, of an n from outside. One that is only converted (`let v = v as gal`) is shown.
+ */
+static void check_let(Flow *flow, const Statement *s) {
+    const Node *value = s->as.let.value;
+    Reader reader = {.name = s->as.let.name};
+    bool outside = flow->in_loop && value->type != NODE_AS;
+    for (int i = 0; i < flow->inside_count; i++)
+        outside = outside && strcmp(flow->inside[i], s->as.let.name) != 0;
+    if (outside)
+        find_name(&reader, value);
+    if (reader.found)
+        diag_add(flow->errors, MSG_LET_IN_LOOP, flow->source, s->as.let.name_span, ARGS(s->as.let.name));
+    else
+        check_used(flow, s->as.let.name, s->as.let.name_span);
+    add_inside(flow, s->as.let.name);
+}
+
+/* ---- all statements ---- */
+
+static void look_at_block(void *context, const Block *block);
+
+static void look_at_loop(Flow *flow, const Statement *s, const char *name, const char *across) {
+    Flow outer = *flow;
+    flow->inside = NULL;
+    flow->inside_count = flow->inside_capacity = 0;
+    flow->in_loop = true;
+    add_inside(flow, name);
+    add_inside(flow, across);
+    tree_visit_statement(s, &(TreeVisit){.block = look_at_block, .context = flow});
+    mem_free(flow->inside);
+    flow->inside = outer.inside;
+    flow->inside_count = outer.inside_count;
+    flow->inside_capacity = outer.inside_capacity;
+    flow->in_loop = outer.in_loop;
+}
+
+static void look_at_formula(Flow *flow, const FormulaTree *formula) {
+    for (int i = 0; i < formula->param_count && !formula->native; i++)
+        check_used(flow, formula->params[i].name, formula->params[i].span);
+    check_ways(flow, formula);
+    look_at_block(flow, &formula->block);
+}
+
+static void look_at(Flow *flow, const Statement *s) {
+    switch ((int)s->type) {
+    case STATEMENT_LET:
+        check_let(flow, s);
+        break;
+    case STATEMENT_INPUT:
+        check_used(flow, s->as.input.name, s->as.input.name_span);
+        break;
+    case STATEMENT_FORMULA:
+        look_at_formula(flow, &s->as.formula);
+        break;
+    case STATEMENT_FOR:
+        look_at_loop(flow, s, s->as.for_.turns.name, NULL);
+        break;
+    case STATEMENT_TABLE:
+        look_at_loop(flow, s, s->as.table.turns.name, s->as.table.across.name);
+        break;
+    case STATEMENT_WHILE:
+        look_at_loop(flow, s, NULL, NULL);
+        break;
+    default:
+        tree_visit_statement(s, &(TreeVisit){.block = look_at_block, .context = flow});
+        break;
+    }
+}
+
+static void look_at_block(void *context, const Block *block) {
+    Flow *flow = context;
+    int count = flow->inside_count;
+    for (int i = 0; i < block->count; i++)
+        look_at(flow, block->items[i]);
+    flow->inside_count = count;
+}
+
+void check_flow(const Program *program, Source *source, DiagList *errors) {
+    Flow flow = {.source = source, .errors = errors};
+    note_used_in(&flow, &program->block);
+    look_at_block(&flow, &program->block);
+    mem_free(flow.inside);
+    name_map_free(&flow.used);
+}

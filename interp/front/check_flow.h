@@ -1,0 +1,19 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the tree of a script tells without any value: formulas that give nothing, names that nothing reads, a
+ * `let` in a loop that was meant to change a name outside. For `--check`. */
+#ifndef RUNDLET_CHECK_FLOW_H
+#define RUNDLET_CHECK_FLOW_H
+
+#include "base/diag.h"
+#include "front/ast.h"
+
+/* No `give` anywhere in it: a call of it is always an error. */
+bool flow_gives_nothing(const FormulaTree *formula);
+
+/* Adds an error for each formula that gives nothing (unless a call has told it already), and notes
+ * (CLASS_NOTE), which change no status: for one that may reach its end without a give, for names that nothing
+ * in the file reads, and for `let x = … x …` in a loop, of an x from outside. */
+void check_flow(const Program *program, Source *source, DiagList *errors);
+
+#endif
