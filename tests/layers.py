@@ -10,7 +10,7 @@ import re
 import sys
 
 # Lowest first. Each is a folder of interp/.
-LAYERS = ["base", "numbers", "physics", "quantities", "values", "front", "runtime", "output", "facade", "programs"]
+LAYERS = ["base", "numbers", "find", "physics", "quantities", "values", "front", "runtime", "output", "facade", "programs"]
 MOST_LINES = 900
 
 # (what a call looks like, files that may, what to say)

@@ -41,7 +41,4 @@ ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *error
 /* Parses the one statement that begins at a byte of the source, and nothing else of it. */
 ParseStatus parse_one(Source *source, size_t at, const ParseHost *host, DiagList *errors, Program **program);
 
-/* A parsed tree as one line of s-expressions, for tests. */
-void parse_dump(Text *out, const Program *program);
-
 #endif

@@ -7,7 +7,7 @@
 
 #include "base/mem.h"
 #include "numbers/numeric.h"
-#include "numbers/scan.h"
+#include "find/scan.h"
 #include "runtime/finder.h"
 
 enum { WHOLE_MOST = 1000000 };

@@ -1,13 +1,13 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* `find` with several unknowns, several conditions, or a goal (docs/reference/language.md, "Several
- * unknowns"): hands the conditions to the solver of numbers/constrained.h as plain functions, and puts what
+ * unknowns"): hands the conditions to the solver of find/constrained.h as plain functions, and puts what
  * it found into words. */
 #include <math.h>
 #include <string.h>
 
 #include "base/mem.h"
-#include "numbers/constrained.h"
+#include "find/constrained.h"
 #include "runtime/finder.h"
 #include "values/display.h"
 

@@ -159,6 +159,5 @@ void chunk_free(Chunk *chunk);
 void chunk_mark(const Chunk *chunk);                                  /* constants are roots */
 int chunk_emit(Chunk *chunk, Instruction instruction, CodeSpan span); /* its index */
 int chunk_add_constant(Chunk *chunk, Value value);
-void chunk_disassemble(Text *out, const Chunk *chunk, const UnitTable *units);
 
 #endif

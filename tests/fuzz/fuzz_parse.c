@@ -9,6 +9,8 @@
 
 #include "base/mem.h"
 #include "front/literal.h"
+#include "front/parse.h"
+#include "parse_dump.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 

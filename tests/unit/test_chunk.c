@@ -5,6 +5,7 @@
 #include <criterion/criterion.h>
 
 #include "base/mem.h"
+#include "disassemble.h"
 #include "values/chunk.h"
 
 typedef struct ShownRow {
@@ -35,7 +36,7 @@ Test(chunk, disassembles_every_kind_of_operand) {
         text_add_string(&wanted, rows[i].text);
         text_add_char(&wanted, '\n');
     }
-    chunk_disassemble(&shown, chunk, units);
+    disassemble(&shown, chunk, units);
     cr_expect_str_eq(text_string(&shown), text_string(&wanted));
     text_free(&shown);
     text_free(&wanted);

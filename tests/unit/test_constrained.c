@@ -5,7 +5,7 @@
  * problem n (problems and solutions from memory; each solution is also checked against the problem's own
  * conditions). Linear ones as in published/linear_blends.csv. Ranges that the sources leave open are chosen
  * wide. */
-#include "numbers/constrained.h"
+#include "find/constrained.h"
 
 #include "near.h"
 #include "numbers/numeric.h"

@@ -10,6 +10,7 @@
 #include "front/literal.h"
 #include "front/parse.h"
 #include "front/tree.h"
+#include "parse_dump.h"
 
 /* ---- a host that knows a handful of units, and one alias ---- */
 

@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Quadratic programs: published ones, and random ones whose answer is proved by the conditions of Karush,
  * Kuhn and Tucker, which no wrong answer meets. */
-#include "numbers/quadratic.h"
+#include "find/quadratic.h"
 
 #include "near.h"
 

@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* All roots of a function on a range: against polynomials whose roots are known, and against the bracketing
  * solver of the GNU Scientific Library where it is installed. */
-#include "numbers/scan.h"
+#include "find/scan.h"
 
 #include "near.h"
 #include "numbers/numeric.h"

@@ -7,12 +7,12 @@
  * from the middle and from the best of some hundred evenly spread places. One unknown is looked for on 200
  * even steps, so the result is the best of the whole range at that resolution. Whole unknowns are tried one
  * by one where all are whole and few, else by branch and bound. */
-#ifndef NUMBERS_CONSTRAINED_H
-#define NUMBERS_CONSTRAINED_H
+#ifndef FIND_CONSTRAINED_H
+#define FIND_CONSTRAINED_H
 
 #include <stdbool.h>
 
-#include "numbers/sequential.h"
+#include "find/sequential.h"
 
 typedef enum ConstrainedRelation {
     CONSTRAINED_EQUAL,   /* gap == 0 */

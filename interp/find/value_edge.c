@@ -3,7 +3,7 @@
 /* Rays are sent at the edge from a place just inside it, one beside the other; through where they end a plane
  * is laid. For edges that are planes it is exact, for curved ones it is good nearby, and a later step finds a
  * better one. */
-#include "numbers/value_edge.h"
+#include "find/value_edge.h"
 
 #include <math.h>
 

@@ -2,9 +2,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One local solve of a smooth constrained problem whose unknowns, conditions and goal are already scaled to
  * about 1: sequential quadratic programming. What calls it (constrained.c) chooses the starts. Private to
- * numbers/. */
-#ifndef NUMBERS_SEQUENTIAL_H
-#define NUMBERS_SEQUENTIAL_H
+ * find/. */
+#ifndef FIND_SEQUENTIAL_H
+#define FIND_SEQUENTIAL_H
 
 #include <stdbool.h>
 

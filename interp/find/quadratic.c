@@ -3,7 +3,7 @@
 /* Goldfarb and Idnani's dual method. With G = LL', J = L^-T Q and R hold the active normals N as J'N = (R,
  * 0)', kept up by Givens rotations as rows enter and leave. The letters d, z, r, s, t, u are those of the
  * paper. */
-#include "numbers/quadratic.h"
+#include "find/quadratic.h"
 
 #include <float.h>
 #include <math.h>

@@ -8,15 +8,15 @@
  * and cannot cycle. Sources: J. Nocedal and S. Wright, Numerical Optimization, 2nd ed., Springer 2006, ch. 18
  * (18.3 merit function, 18.23 damped BFGS, 18.4 elastic mode, 18.11 second-order correction); R. T.
  * Rockafellar, SIAM J. Control Optim. 14 (1976) 877-898 (proximal points). */
-#include "numbers/sequential.h"
+#include "find/sequential.h"
 
 #include <math.h>
 #include <string.h>
 
 #include "base/mem.h"
 #include "numbers/numeric.h"
-#include "numbers/quadratic.h"
-#include "numbers/value_edge.h"
+#include "find/quadratic.h"
+#include "find/value_edge.h"
 
 enum { STEPS_MOST = 100, LINEAR_STEPS_MOST = 60, POLISHES = 4, EDGES_MOST = 12, EDGES_FOUND_MOST = 40 };
 

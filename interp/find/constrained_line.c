@@ -2,13 +2,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One unknown: the best place is an end of the range or of the values, a root of a condition, or a low point
  * of the goal. All of these are collected; the best that meets every condition is the answer. */
-#include "numbers/constrained_line.h"
+#include "find/constrained_line.h"
 
 #include <math.h>
 
 #include "base/mem.h"
 #include "numbers/numeric.h"
-#include "numbers/scan.h"
+#include "find/scan.h"
 
 enum { GOLDEN_STEPS = 70, SWITCH_STEPS = 50 };
 #define GOLDEN_RATIO 0.6180339887498949

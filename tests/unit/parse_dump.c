@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A parsed tree as one line of s-expressions, so that tests can compare it as text: the word of a node or
  * statement, then its parts as front/language.def lists them. What was left out leaves nothing behind. */
-#include "front/parse.h"
+#include "parse_dump.h"
 
 #include <string.h>
 

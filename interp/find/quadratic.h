@@ -8,8 +8,8 @@
  * other into the active set, so it needs no feasible start and finds out by itself when the rows contradict
  * each other. Source: D. Goldfarb and A. Idnani, A numerically stable dual method for solving strictly convex
  * quadratic programs, Mathematical Programming 27 (1983) 1-33. */
-#ifndef NUMBERS_QUADRATIC_H
-#define NUMBERS_QUADRATIC_H
+#ifndef FIND_QUADRATIC_H
+#define FIND_QUADRATIC_H
 
 #include <stdbool.h>
 

@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Even steps, changes of sign, touching roots, jumps. The function may cost a run of a script, so a root
  * takes about ten calls and the proof that it is one four more. */
-#include "numbers/scan.h"
+#include "find/scan.h"
 
 #include <float.h>
 #include <math.h>

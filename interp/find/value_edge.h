@@ -1,11 +1,11 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where functions cease to have a value, as a plane: `(batch - a - b) of base` is an error beyond a + b =
- * batch, and the best place may lie just there. Private to numbers/. */
-#ifndef NUMBERS_VALUE_EDGE_H
-#define NUMBERS_VALUE_EDGE_H
+ * batch, and the best place may lie just there. Private to find/. */
+#ifndef FIND_VALUE_EDGE_H
+#define FIND_VALUE_EDGE_H
 
-#include "numbers/sequential.h"
+#include "find/sequential.h"
 
 enum { VALUE_EDGE_UNKNOWNS_MOST = 24 };
 

@@ -6,14 +6,14 @@
  * that conditions in °Bx, L and money weigh alike. When the conditions cannot all be met they are taken in
  * their order: the first that cannot be met together with those before it is named, at the place where it is
  * nearest met. */
-#include "numbers/constrained.h"
+#include "find/constrained.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
-#include "numbers/constrained_line.h"
+#include "find/constrained_line.h"
 #include "numbers/numeric.h"
 
 enum {
