@@ -354,7 +354,7 @@ bool session_run_once(Session *session) {
     return vm_run_module(session->vm, session->script);
 }
 
-static bool run_script(Session *session, bool keep) {
+static bool run_with_libraries(Session *session, bool keep) {
     vm_start(session->vm);
     if (!run_libraries(session))
         return false;
@@ -363,11 +363,12 @@ static bool run_script(Session *session, bool keep) {
 
 static void run_main(Session *session) {
     session->did_run = true;
-    if (!run_script(session, false))
+    if (!run_with_libraries(session, false))
         take_error(session);
     report_finish(session->report);
     if (session->natives.today_used) {
-        InputResult today = {.name = (char *)(uintptr_t) "today()",
+        char name[] = "today()"; /* report_input copies it */
+        InputResult today = {.name = name,
                              .value = value_reading(session->natives.today, UNIT_DATE),
                              .set = session->options.has_today,
                              .initial = value_none(),
@@ -377,10 +378,9 @@ static void run_main(Session *session) {
     }
 }
 
-/* Parses a script into session->script and compiles it. The program; NULL after errors of syntax: names would
- * be missed that a faulty statement declares. */
-/* `others`: NULL, or where errors of names go that stand beside mistakes of form; the program is then given
- * in any case. */
+/* Parses a script into session->script and compiles it. After errors of syntax, names would be missed that a
+ * faulty statement declares: without `others` nothing is compiled and the result is NULL; with `others` it is
+ * compiled all the same, its errors go there, and the result is never NULL. */
 static Program *compile_script(Session *session, Source *source, CompileOptions options, DiagList *others,
                                bool *parsed) {
     begin(session);
@@ -592,7 +592,7 @@ static void run_entry(Session *session, const Program *program, bool typed) {
         take_back_names(session, formulas, globals);
         return;
     }
-    if (!run_script(session, true)) {
+    if (!run_with_libraries(session, true)) {
         take_error(session);
         take_back_names(session, session->registry->formula_count, globals);
     }

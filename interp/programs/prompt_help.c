@@ -52,8 +52,8 @@ static void add_indented(Text *out, const char *text) {
 
 /* Topics in the order of docs/reference/library.md; any other follows. */
 static const char *const topics[] = {
-    "Liquids",  "Properties", "Readings", "Strength",    "Blending", "Fortifying", "Sweetening", "Nutrients",
-    "Sulphite", "Acid",       "Log",      "Carbonation", "Wood",     "Serving",    "Heat",       "General",
+    "Liquids",  "Properties", "Readings",    "Strength", "Blending", "Fortifying", "Sweetening", "Nutrients",
+    "Sulphite", "Acid",       "Carbonation", "Log",      "Wood",     "Serving",    "Heat",       "General",
 };
 enum { TOPIC_COUNT = sizeof topics / sizeof *topics };
 

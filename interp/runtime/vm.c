@@ -64,12 +64,15 @@ Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile
     return vm;
 }
 
+static void override_free(InputOverride *override) {
+    mem_free(override->name);
+    mem_free(override->text);
+    fault_clear(&override->why);
+}
+
 void vm_drop_overrides(Vm *vm) {
-    for (int i = 0; i < vm->override_count; i++) {
-        mem_free(vm->overrides[i].name);
-        mem_free(vm->overrides[i].text);
-        fault_clear(&vm->overrides[i].why);
-    }
+    for (int i = 0; i < vm->override_count; i++)
+        override_free(&vm->overrides[i]);
     mem_free(vm->overrides);
     vm->overrides = NULL;
     vm->override_count = 0;

@@ -77,7 +77,7 @@ typedef struct Vm {
 
 Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile sig_atomic_t *interrupt);
 void vm_free(Vm *vm);
-void vm_drop_overrides(Vm *vm);
+void vm_drop_overrides(Vm *vm); /* the values given to inputs of a run, and what they own */
 /* Starts the clock of the time limit. */
 void vm_start(Vm *vm);
 /* Runs a module's main code. False: vm->error says why (the caller takes it). */
