@@ -389,7 +389,7 @@ static Guess check_text_node(Checker *c, const Node *node) {
     Heap *heap = c->registry->heap;
     if (count == 0 || (count == 1 && parts[0].literal)) {
         const char *bytes = count ? parts[0].literal : "";
-        return guess_exact(value_of_text(text_intern(heap, bytes, count ? parts[0].length : 0)));
+        return guess_exact(value_of_text(text_object_intern(heap, bytes, count ? parts[0].length : 0)));
     }
     for (int i = 0; i < count; i++)
         if (!parts[i].literal)
@@ -433,7 +433,8 @@ static Guess check_comprehension(Checker *c, const Node *node) {
 static RecordObject *check_fields(Checker *c, const FieldExpr *fields, int count) {
     RecordObject *record = record_new(c->registry->heap, (uint32_t)count);
     for (int i = 0; i < count; i++) {
-        record->fields[i].name = text_intern(c->registry->heap, fields[i].name, strlen(fields[i].name));
+        record->fields[i].name =
+            text_object_intern(c->registry->heap, fields[i].name, strlen(fields[i].name));
         record->fields[i].value = check_expr(c, fields[i].value).value;
     }
     return record;
@@ -512,7 +513,8 @@ static Guess field_of(Checker *c, Guess object, const TextObject *name, CodeSpan
 
 static Guess check_field(Checker *c, const Node *node) {
     Guess object = check_expr(c, node->as.field.object);
-    const TextObject *name = text_intern(c->registry->heap, node->as.field.name, strlen(node->as.field.name));
+    const TextObject *name =
+        text_object_intern(c->registry->heap, node->as.field.name, strlen(node->as.field.name));
     return field_of(c, object, name,
                     (CodeSpan){.at = node->as.field.name_span, .left = node->as.field.object->span});
 }

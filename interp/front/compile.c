@@ -63,7 +63,7 @@ void compiler_jump_back(Compiler *c, Opcode op, uint16_t reg, int target, Span a
 }
 
 Value compiler_text(Compiler *c, const char *bytes, size_t length) {
-    return value_of_text(text_intern(c->registry->heap, bytes, length));
+    return value_of_text(text_object_intern(c->registry->heap, bytes, length));
 }
 
 /* ---- names ---- */

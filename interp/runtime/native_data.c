@@ -290,7 +290,7 @@ static bool name_column(Table *table, int at) {
         return fail_at(table, table->lines[0], at, MSG_READ_HEADING, "", "");
     Text composed = {0};
     text_add_composed(&composed, cell_bytes(table, name), name.length);
-    column->name = text_intern(table->call->arith.heap, text_string(&composed), composed.length);
+    column->name = text_object_intern(table->call->arith.heap, text_string(&composed), composed.length);
     text_free(&composed);
     for (int i = 0; i < at; i++)
         if (table->columns[i].name == column->name)

@@ -173,7 +173,7 @@ typedef struct Named {
 static bool give_record(Call *call, const Named *fields, uint32_t count) {
     RecordObject *record = record_new(call->arith.heap, count);
     for (uint32_t i = 0; i < count; i++) {
-        record->fields[i].name = text_intern(call->arith.heap, fields[i].name, strlen(fields[i].name));
+        record->fields[i].name = text_object_intern(call->arith.heap, fields[i].name, strlen(fields[i].name));
         record->fields[i].value = fields[i].value;
     }
     call->result = value_of_record(record);

@@ -267,14 +267,14 @@ static Value match_record(const Search *search) {
     for (uint32_t i = 0; i < groups; i++) {
         text_clear(&number);
         text_add_integer(&number, i);
-        record->fields[i].name = text_intern(heap, number.bytes, number.length);
+        record->fields[i].name = text_object_intern(heap, number.bytes, number.length);
         record->fields[i].value = group_value(search, i);
     }
     for (uint32_t i = 0; i < names; i++) {
         PCRE2_SPTR entry = table + (size_t)i * width; /* two bytes of number, then the name */
         const char *name = (const char *)(entry + 2);
         uint32_t group = (uint32_t)entry[0] << 8 | entry[1];
-        record->fields[groups + i].name = text_intern(heap, name, strlen(name));
+        record->fields[groups + i].name = text_object_intern(heap, name, strlen(name));
         record->fields[groups + i].value = record->fields[group].value;
     }
     text_free(&number);

@@ -16,7 +16,8 @@ bool vm_index(Vm *vm, Value object, Value index, Value *result) {
     if (object.tag == TAG_LIST && value_is_plain(index))
         return kind_check_item(object.as.list, index.as.number, result, &vm->fault);
     if (index.tag == TAG_TEXT && (object.tag == TAG_RECORD || object.tag == TAG_LIQUID)) {
-        const TextObject *name = text_intern(vm->registry->heap, index.as.text->bytes, index.as.text->length);
+        const TextObject *name =
+            text_object_intern(vm->registry->heap, index.as.text->bytes, index.as.text->length);
         return vm_field(vm, object, name, result);
     }
     if (object.tag == TAG_LIST)

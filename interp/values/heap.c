@@ -76,7 +76,7 @@ static uint64_t hash_bytes(const char *bytes, size_t length) {
     return hash ? hash : 1;
 }
 
-TextObject *text_new(Heap *heap, const char *bytes, size_t length) {
+TextObject *text_object_new(Heap *heap, const char *bytes, size_t length) {
     TextObject *text = object_new(heap, sizeof(TextObject) + length + 1, TAG_TEXT);
     text->length = (uint32_t)length;
     if (length)
@@ -110,12 +110,12 @@ static void intern_resize(Heap *heap, uint32_t capacity) {
     mem_free(old);
 }
 
-TextObject *text_intern(Heap *heap, const char *bytes, size_t length) {
+TextObject *text_object_intern(Heap *heap, const char *bytes, size_t length) {
     uint64_t hash = hash_bytes(bytes, length);
     TextObject **slot = intern_slot(heap, bytes, length, hash);
     if (*slot)
         return *slot;
-    TextObject *text = text_new(heap, bytes, length);
+    TextObject *text = text_object_new(heap, bytes, length);
     text->hash = hash;
     text->interned = true;
     *slot = text;
@@ -166,7 +166,7 @@ Value value_of_liquid(LiquidObject *liquid) {
 }
 
 Value value_text(Heap *heap, const char *bytes, size_t length) {
-    return value_of_text(text_new(heap, bytes, length));
+    return value_of_text(text_object_new(heap, bytes, length));
 }
 
 Value value_string(Heap *heap, const char *string) {

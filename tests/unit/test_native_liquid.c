@@ -317,7 +317,7 @@ Test(native_liquid, moneys) {
 static bool with_one(World *world, Value liquid, const char *name, Value value, Value *result) {
     Arith arith = world_arith(world);
     RecordObject *changes = record_new(world->heap, 1);
-    changes->fields[0].name = text_intern(world->heap, name, strlen(name));
+    changes->fields[0].name = text_object_intern(world->heap, name, strlen(name));
     changes->fields[0].value = value;
     fault_clear(&world->fault);
     return liquid_value_with(&arith, liquid.as.liquid, changes, result);

@@ -240,7 +240,7 @@ Test(render, json_lists_records_and_liquids) {
     list->items[0] = value_amount(5, UNIT_G);
     list->items[1] = value_string(heap, "x");
     RecordObject *record = record_new(heap, 1);
-    record->fields[0].name = text_intern(heap, "dose at", 7);
+    record->fields[0].name = text_object_intern(heap, "dose at", 7);
     record->fields[0].value = value_of_list(list);
     add_show("r", value_of_record(record));
     Liquid water = {.water_kg = 0};
