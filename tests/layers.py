@@ -11,6 +11,7 @@ import sys
 
 # Lowest first. Each is a folder of interp/.
 LAYERS = ["base", "numbers", "find", "physics", "quantities", "values", "front", "runtime", "output", "facade", "programs"]
+FRONT = ["base", "facade", "programs"]  # what the program itself may include
 MOST_LINES = 900
 
 # (what a call looks like, files that may, what to say)
@@ -56,6 +57,8 @@ def check_includes(name, code, say):
                 say(line, f'"{target}" is in no layer')
             elif LAYERS.index(layer) > own:
                 say(line, f'{LAYERS[own]} may not include "{target}" from above it')
+            elif LAYERS[own] == "programs" and layer not in FRONT:
+                say(line, f'programs reach the core through the facade: not "{target}"')
         elif target.startswith("readline/") and not re.match(r"programs/prompt", name):
             say(line, "only programs/prompt* includes readline")
         elif target.startswith("criterion/"):

@@ -9,10 +9,8 @@
 #include <unistd.h>
 
 #include "base/mem.h"
-#include "base/sha256.h"
-#include "facade/session.h"
+#include "facade/sink.h"
 #include "numbers/calendar.h"
-#include "output/render.h"
 
 typedef struct InputSetting {
     char *name;
@@ -26,12 +24,9 @@ struct Rundlet {
     int input_count, input_capacity;
     Session *session; /* of the last run; NULL before the first */
     Source *source;
-    RenderText shown;
-    Text results;   /* as they came */
-    size_t written; /* bytes of results */
-    size_t kept;    /* bytes of memory for them, about */
-    bool over;      /* a limit was hit */
-    Text answer;    /* what was handed out last */
+    Sink sink;
+    Text results; /* as they came */
+    Text answer;  /* what was handed out last */
 };
 
 Rundlet *rundlet_new(void) {
@@ -56,8 +51,6 @@ static void drop_run(Rundlet *rundlet) {
     rundlet->session = NULL;
     rundlet->source = NULL;
     text_clear(&rundlet->results);
-    rundlet->written = rundlet->kept = 0;
-    rundlet->over = false;
 }
 
 void rundlet_free(Rundlet *rundlet) {
@@ -104,35 +97,8 @@ void rundlet_set_input(Rundlet *rundlet, const char *name, const char *value) {
 
 /* ---- runs ---- */
 
-static void stop_at_limit(Rundlet *rundlet, MessageId id, size_t limit) {
-    Text amount = {0};
-    text_add_integer(&amount, (long long)limit);
-    text_add_char(&amount, 'B');
-    rundlet->over = true;
-    session_limit_error(rundlet->session, id, text_string(&amount));
-    session_interrupt(rundlet->session);
-    text_free(&amount);
-}
-
-static void on_item(void *context, const Item *item) {
-    Rundlet *rundlet = context;
-    Text *results = &rundlet->results;
-    size_t limit = session_output_limit(rundlet->session), memory = rundlet->options.limits.memory;
-    if (rundlet->over)
-        return;
-    size_t before = results->length;
-    render_text_item(results, &rundlet->shown, item);
-    size_t bytes = item->type == ITEM_EVENT ? strlen(item->text) : results->length - before;
-    rundlet->written += bytes;
-    rundlet->kept += 2 * bytes + sizeof *item; /* in the results, and in the report */
-    if (limit && rundlet->written > limit)
-        stop_at_limit(rundlet, MSG_OUTPUT_LIMIT, limit);
-    else if (memory && rundlet->kept > memory)
-        stop_at_limit(rundlet, MSG_MEMORY_LIMIT, memory);
-    if (rundlet->over && results->length > before) {
-        results->length = before;
-        results->bytes[before] = '\0';
-    }
+static void take_text(void *context, const Text *text) {
+    text_add(&((Rundlet *)context)->results, text_string(text), text->length);
 }
 
 static void begin_run(Rundlet *rundlet, const char *name, const char *text, size_t length) {
@@ -140,14 +106,12 @@ static void begin_run(Rundlet *rundlet, const char *name, const char *text, size
     rundlet->options.folder = rundlet->folder;
     rundlet->session = session_new(&rundlet->options);
     rundlet->source = source_new(name, NULL, text, length);
-    rundlet->shown = (RenderText){.units = session_units(rundlet->session)};
-    session_listen(rundlet->session, on_item, rundlet);
+    rundlet->sink = (Sink){.keeps_items = true, .keeps_text = true, .take = take_text, .context = rundlet};
+    sink_open(&rundlet->sink, rundlet->session);
 }
 
 static RundletStatus status_of(const Rundlet *rundlet, SessionStatus status) {
-    if (rundlet->over)
-        return RUNDLET_LIMIT;
-    switch (status) {
+    switch (sink_status(&rundlet->sink, status)) {
     case SESSION_OK:
         return RUNDLET_OK;
     case SESSION_USAGE:
@@ -170,7 +134,7 @@ RundletStatus rundlet_run(Rundlet *rundlet, const char *name, const char *text, 
         session_set_input(rundlet->session, rundlet->inputs[i].name, rundlet->inputs[i].value);
     drop_inputs(rundlet);
     SessionStatus status = session_run(rundlet->session, rundlet->source);
-    render_text_calendar(&rundlet->results, &rundlet->shown, session_report(rundlet->session));
+    sink_add_calendar(&rundlet->sink, &rundlet->results);
     return status_of(rundlet, status);
 }
 
@@ -192,19 +156,16 @@ const char *rundlet_results(Rundlet *rundlet) {
 
 const char *rundlet_report(Rundlet *rundlet, const char *form_name) {
     const RenderForm *form = form_name ? render_form_find(form_name) : NULL;
-    char hash[SHA256_HEX_SIZE];
-    if (!rundlet->session || !form || !form->render)
+    if (!rundlet->session || !form)
         return NULL;
-    sha256_hex(rundlet->source->text, rundlet->source->length, hash);
-    RenderSubject subject = {.program = session_program(),
-                             .script = rundlet->source->name,
-                             .sha256 = hash,
-                             .report = session_report(rundlet->session),
-                             .units = session_units(rundlet->session),
-                             .errors = session_errors(rundlet->session)};
     text_clear(&rundlet->answer);
-    form->render(&rundlet->answer, &subject);
+    sink_add_report(&rundlet->sink, &rundlet->answer, form, rundlet->source);
     return text_string(&rundlet->answer);
+}
+
+const char *rundlet_form(int index) {
+    const RenderForm *form = render_form_at(index);
+    return form ? form->name : NULL;
 }
 
 const char *rundlet_errors(Rundlet *rundlet) {
@@ -212,8 +173,11 @@ const char *rundlet_errors(Rundlet *rundlet) {
     if (!rundlet->session)
         return "";
     const DiagList *errors = session_errors(rundlet->session);
-    for (int i = 0; i < errors->count; i++)
-        diag_render(&rundlet->answer, errors->items[i]);
+    for (int i = 0; i < errors->count; i++) {
+        bool told = rundlet->sink.over && errors->items[i]->id == MSG_INTERRUPTED; /* by its limit */
+        if (!told)
+            diag_render(&rundlet->answer, errors->items[i]);
+    }
     return text_string(&rundlet->answer);
 }
 

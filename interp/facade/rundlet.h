@@ -11,8 +11,8 @@
  *     rundlet_free(rundlet);
  *
  * Interpreters share nothing; each may be used by one thread at a time. Texts are UTF-8. Nothing is printed,
- * and nothing here returns NULL but rundlet_report. Without memory the program is aborted, unless limits keep
- * a script small: see rundlet_limit. */
+ * and nothing here returns NULL but rundlet_report and rundlet_form. Without memory the program is aborted,
+ * unless limits keep a script small: see rundlet_limit. */
 #ifndef RUNDLET_H
 #define RUNDLET_H
 
@@ -58,9 +58,12 @@ void rundlet_interrupt(Rundlet *rundlet);
 
 /* The results alone, as the program prints them ("" before the first run), */
 const char *rundlet_results(Rundlet *rundlet);
-/* or a whole report, in a form that `rundlet --help` lists: "text", "markdown", "html", "json", "csv",
- * "calendar". NULL for any other form, or before the first run. */
+/* or a whole report: "text", "markdown", "html", "json", "csv" or "calendar" (iCalendar, RFC 5545). One
+ * larger than the limit of results holds the first items, as many as fit, and rundlet_errors says so. NULL
+ * for a form that there is not, or before the first run. */
 const char *rundlet_report(Rundlet *rundlet, const char *form);
+/* The name of a form, counted from 0; NULL past the last. */
+const char *rundlet_form(int index);
 /* The errors and failed checks, each as the program shows it; "" for none. */
 const char *rundlet_errors(Rundlet *rundlet);
 

@@ -345,8 +345,10 @@ static bool run_libraries(Session *session) {
 }
 
 static void take_error(Session *session) {
-    if (session->vm->error)
+    if (session->vm->error) {
+        limits_tell_raise(session->vm->error, session->options.limit_option);
         diag_list_push(&session->errors, session->vm->error);
+    }
     session->vm->error = NULL;
 }
 
@@ -694,11 +696,12 @@ void session_interrupt(Session *session) {
     session->interrupted = 1;
 }
 
-size_t session_output_limit(const Session *session) {
-    return session->options.limits.output;
+const SessionLimits *session_limits(const Session *session) {
+    return &session->options.limits;
 }
 
 void session_limit_error(Session *session, MessageId id, const char *amount) {
-    diag_add(&session->errors, id, NULL, (Span){0, 0}, ARGS(amount));
+    limits_tell_raise(diag_add(&session->errors, id, NULL, (Span){0, 0}, ARGS(amount)),
+                      session->options.limit_option);
     tell_errors(session);
 }

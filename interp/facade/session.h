@@ -9,22 +9,17 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include "base/diag.h"
+#include "facade/limits.h"
 #include "values/display.h"
 #include "values/report.h"
 
 typedef struct Session Session;
 
-typedef struct SessionLimits {
-    double seconds; /* 0: none */
-    size_t memory;  /* bytes; 0: none. Default 1 GB */
-    int depth;      /* calls; default 1000 */
-    size_t output;  /* bytes of text results; 0: none */
-} SessionLimits;
-
 typedef struct SessionOptions {
     SessionLimits limits;
-    const char *folder; /* absolute; what a script without a file may read (the current one) */
-    const char *shelf;  /* the user's own scripts for `use`; NULL: from XDG_DATA_HOME or HOME */
+    const char *limit_option; /* "--limit": how the user raises one, for hints; NULL: not by an option */
+    const char *folder;       /* absolute; what a script without a file may read (the current one) */
+    const char *shelf;        /* the user's own scripts for `use`; NULL: from XDG_DATA_HOME or HOME */
     bool has_today;
     double today; /* days since 1970-01-01; else the clock's local date */
     bool stress;  /* collect at every chance */
@@ -102,7 +97,7 @@ void session_on_expect(Session *session,
                        void *context);
 const UnitTable *session_units(const Session *session);
 void session_interrupt(Session *session); /* from a signal handler: stops at the next jump or call */
-size_t session_output_limit(const Session *session); /* the front that prints counts bytes against it */
+const SessionLimits *session_limits(const Session *session);                  /* sink.c counts against them */
 void session_limit_error(Session *session, MessageId id, const char *amount); /* adds that error; status 3 */
 
 /* ---- names, for help and completion ---- */
@@ -138,6 +133,9 @@ bool session_unit_of(Session *session, const char *text, UnitId *unit);
 bool session_unit_note(const Session *session, UnitId unit, const char **written, const char **doc);
 /* The source text of a formula (of a script or the library), or NULL. mem_free it. */
 char *session_formula_source(Session *session, const char *name);
+/* Entries that worked, one after another, as a script: an expression alone gets its `show`. Added to `out`.
+ */
+void session_write_script(Session *session, const char *entries, Text *out);
 void session_forget(Session *session); /* as if new */
 
 const char *session_version(void); /* "0.1.0" */

@@ -247,8 +247,8 @@ Kind session_each_field(Session *session, const char *path, void (*visit)(void *
 static Value value_of_literal(Session *session, const char *text) {
     Literal literal;
     Fault why = {0};
-    bool read = literal_read(session->registry, session->script ? session->script : session->no_script,
-                             text, strlen(text), &literal, &why);
+    bool read = literal_read(session->registry, session->script ? session->script : session->no_script, text,
+                             strlen(text), &literal, &why);
     fault_clear(&why);
     return read ? literal.value : value_absent();
 }

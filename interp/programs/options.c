@@ -10,7 +10,6 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "numbers/format.h"
 
 typedef struct Reading {
     Options *options;
@@ -136,94 +135,9 @@ static bool take_seed(Reading *reading, const OptionRow *row, const char *value)
 
 /* ---- limits ---- */
 
-typedef struct LimitUnit {
-    const char *name;
-    double factor;
-} LimitUnit;
-
-static const LimitUnit time_units[] = {{"s", 1}, {"ms", 1e-3}, {"min", 60}, {"h", 3600}, {NULL, 0}};
-static const LimitUnit size_units[] = {{"MB", 1e6},   {"GB", 1e9},        {"kB", 1e3},           {"B", 1},
-                                       {"KiB", 1024}, {"MiB", 1048576.0}, {"GiB", 1073741824.0}, {NULL, 0}};
-static const LimitUnit plain_units[] = {{"", 1}, {NULL, 0}};
-
-typedef enum LimitId { LIMIT_TIME, LIMIT_MEMORY, LIMIT_DEPTH, LIMIT_OUTPUT } LimitId;
-typedef struct LimitRow {
-    const char *name;
-    LimitId id;
-    const LimitUnit *units;
-    double least, most;
-    const char *example;
-} LimitRow;
-
-static const LimitRow limits[] = {
-    {"time", LIMIT_TIME, time_units, 1e-3, 1e9, "10s"},
-    {"memory", LIMIT_MEMORY, size_units, 1e5, 1e15, "256MB"},
-    {"depth", LIMIT_DEPTH, plain_units, 1, 1e6, "1000"},
-    {"output", LIMIT_OUTPUT, size_units, 1, 1e15, "10MB"},
-};
-
-static bool read_amount(const char *text, const LimitRow *row, double *amount) {
-    size_t digits = strspn(text, "0123456789.");
-    if (!digits || !format_read(text, digits, amount))
-        return false;
-    const LimitUnit *unit = row->units;
-    while (unit->name && strcmp(unit->name, text + digits) != 0)
-        unit++;
-    if (!unit->name)
-        return false;
-    *amount *= unit->factor;
-    return *amount >= row->least && *amount <= row->most;
-}
-
-static void set_limit(SessionLimits *set, LimitId id, double amount) {
-    switch (id) {
-    case LIMIT_TIME:
-        set->seconds = amount;
-        break;
-    case LIMIT_MEMORY:
-        set->memory = (size_t)amount;
-        break;
-    case LIMIT_DEPTH:
-        set->depth = (int)amount;
-        break;
-    case LIMIT_OUTPUT:
-        set->output = (size_t)amount;
-        break;
-    }
-}
-
-static bool take_one_limit(Reading *reading, const char *name, const char *value) {
-    for (size_t i = 0; i < sizeof limits / sizeof limits[0]; i++) {
-        const LimitRow *row = &limits[i];
-        double amount;
-        if (strcmp(row->name, name) != 0)
-            continue;
-        if (!value || !*value)
-            return fail(reading, MSG_LIMIT_VALUE_MISSING, ARGS(name, row->example));
-        if (!read_amount(value, row, &amount))
-            return fail(reading, MSG_LIMIT_VALUE, ARGS(value, name, row->example));
-        set_limit(&reading->options->limits, row->id, amount);
-        return true;
-    }
-    return fail(reading, MSG_LIMIT_UNKNOWN, ARGS(*name ? name : "of that kind"));
-}
-
 static bool take_limits(Reading *reading, const OptionRow *row, const char *value) {
     (void)row;
-    char *parts = mem_copy_string(value);
-    bool good = true;
-    for (char *part = parts; good && part;) {
-        char *next = strchr(part, ',');
-        if (next)
-            *next++ = '\0';
-        char *equals = strchr(part, '=');
-        if (equals)
-            *equals++ = '\0';
-        good = take_one_limit(reading, part, equals);
-        part = next;
-    }
-    mem_free(parts);
-    return good;
+    return limits_read(&reading->options->limits, value, reading->errors);
 }
 
 /* ---- the table ---- */

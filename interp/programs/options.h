@@ -4,8 +4,7 @@
 #ifndef RUNDLET_OPTIONS_H
 #define RUNDLET_OPTIONS_H
 
-#include "facade/session.h"
-#include "output/render.h"
+#include "facade/sink.h"
 
 typedef enum Mode {
     MODE_RUN, /* a script */

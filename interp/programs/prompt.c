@@ -36,7 +36,7 @@ SessionStatus prompt_enter(Prompt *prompt, const char *text, Source *file) {
     if (status == SESSION_UNFINISHED)
         return status;
     print_events(prompt);
-    if (status == SESSION_INTERRUPTED && !prompt->output.over && !session_errors(session)->count)
+    if (status == SESSION_INTERRUPTED && !prompt->output.sink.over && !session_errors(session)->count)
         console_complain(prompt->console, MSG_INTERRUPTED, NO_ARGS);
     if (status == SESSION_OK) {
         text_add_string(&prompt->worked, text);

@@ -278,7 +278,7 @@ static void run_save(Prompt *prompt, const char *name) {
         return;
     }
     Text script = {0};
-    prompt_write_script(&script, prompt);
+    session_write_script(prompt->session, text_string(&prompt->worked), &script);
     int file = open_for_saving(prompt, name);
     bool written = file >= 0 && write_all(file, &script);
     int failure = errno;

@@ -4,9 +4,8 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "front/word.h"
+#include "facade/reference.h"
 #include "programs/prompt_state.h"
-#include "values/liquid_value.h"
 
 /* ---- lists and texts ---- */
 

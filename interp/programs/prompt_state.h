@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the parts of the prompt share: prompt.c takes entries, prompt_commands.c its own words,
- * prompt_terminal.c reads lines from a terminal, prompt_script.c makes a script of what worked. */
+ * prompt_terminal.c reads lines from a terminal. */
 #ifndef RUNDLET_PROMPT_STATE_H
 #define RUNDLET_PROMPT_STATE_H
 
@@ -79,12 +79,6 @@ typedef struct Completions {
  * name that ends in a bracket or a blank wants no blank after it. `found` is empty before. */
 void prompt_complete(Prompt *prompt, const char *entry, size_t word, Completions *found);
 void prompt_free_completions(Completions *found);
-
-/* ---- prompt_script.c ---- */
-
-/* The entries that worked as a script: an expression alone is shown by `show`, and `it` gets a `let` where it
- * is used. */
-void prompt_write_script(Text *out, const Prompt *prompt);
 
 /* ---- prompt_history.c ---- */
 

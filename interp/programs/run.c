@@ -9,7 +9,6 @@
 #include <unistd.h>
 
 #include "base/mem.h"
-#include "base/sha256.h"
 #include "programs/spread.h"
 
 Session *run_new_session(const Options *options) {
@@ -17,6 +16,7 @@ Session *run_new_session(const Options *options) {
     char folder[PATH_MAX];
     SessionOptions wanted = session_default_options();
     wanted.limits = options->limits;
+    wanted.limit_option = "--limit";
     wanted.has_today = options->has_today;
     wanted.today = options->today;
     wanted.folder = getcwd(folder, sizeof folder) ? folder : nowhere;
@@ -33,65 +33,37 @@ SessionStatus run_worse(SessionStatus a, SessionStatus b) {
 
 /* ---- results on their way out ---- */
 
-/* 10MB, 1500kB, 20B: in the largest unit that leaves no rest. */
-static void add_size(Text *out, size_t bytes) {
-    static const char *const units[] = {"B", "kB", "MB", "GB"};
-    size_t unit = 0;
-    for (; unit < 3 && bytes && bytes % 1000 == 0; unit++)
-        bytes /= 1000;
-    text_add_integer(out, (long long)bytes);
-    text_add_string(out, units[unit]);
-}
-
-static void stop_at_limit(RunOutput *output, MessageId id, size_t limit) {
-    Text amount = {0};
-    add_size(&amount, limit);
-    output->over = true;
-    session_limit_error(output->session, id, text_string(&amount));
-    console_stop_work(output->console);
-    text_free(&amount);
-}
-
-enum { DATED = 24 }; /* bytes of a calendar's line beside the event's text */
-
-static void on_item(void *context, const Item *item) {
-    RunOutput *output = context;
-    size_t limit = session_output_limit(output->session);
-    if (output->over)
-        return;
-    Text text = {0};
-    output->text.columns = console_columns(output->console);
+static void add_item(void *context, Text *out, RenderText *state, const Item *item) {
+    const RunOutput *output = context;
+    state->columns = console_columns(output->console);
     if (item->type == ITEM_SHOW && item->detail.has_trials)
-        spread_trials(&text, &output->text, item);
+        spread_trials(out, state, item);
     else
-        render_text_item(&text, &output->text, item);
+        render_text_item(out, state, item);
     if (output->budget && item->type == ITEM_SHOW)
-        spread_budget(&text, output->session, item);
-    size_t bytes = item->type == ITEM_EVENT ? strlen(item->text) + DATED : text.length;
-    output->written += bytes;
-    if (output->silent || item->type == ITEM_EVENT)
-        output->kept += bytes + sizeof *item;
-    if (limit && output->written > limit)
-        stop_at_limit(output, MSG_OUTPUT_LIMIT, limit);
-    else if (output->memory && output->kept > output->memory)
-        stop_at_limit(output, MSG_MEMORY_LIMIT, output->memory);
-    else if (!output->silent)
-        console_write(output->console, &text);
-    text_free(&text);
+        spread_budget(out, output->sink.session, item);
+}
+
+static void take_text(void *context, const Text *text) {
+    console_write(((RunOutput *)context)->console, text);
+}
+
+static void stop_work(void *context) {
+    console_stop_work(((RunOutput *)context)->console);
 }
 
 void run_listen(RunOutput *output, Console *console, Session *session, const Options *options, bool silent) {
-    *output = (RunOutput){.console = console, .session = session, .silent = silent};
-    output->text.units = session_units(session);
-    output->budget = options->budget;
-    output->memory = options->limits.memory;
-    session_listen(session, on_item, output);
-    if (!silent)
-        session_pass_items(session);
+    *output = (RunOutput){.console = console, .budget = options->budget};
+    output->sink = (Sink){.keeps_items = silent,
+                          .add = add_item,
+                          .take = silent ? NULL : take_text,
+                          .stop = stop_work,
+                          .context = output};
+    sink_open(&output->sink, session);
 }
 
 SessionStatus run_outcome(const RunOutput *output, SessionStatus status) {
-    if (output->over)
+    if (output->sink.over)
         return SESSION_LIMIT;
     if (output->console->failure)
         return SESSION_FILE;
@@ -109,61 +81,13 @@ static void set_inputs(Session *session, const Options *options) {
     }
 }
 
-/* The first `count` items in a form. */
-static void render_items(Text *out, const RenderForm *form, const RenderSubject *subject, int count) {
-    Report part = *subject->report;
-    RenderSubject of_part = *subject;
-    part.count = count;
-    of_part.report = &part;
-    text_clear(out);
-    form->render(out, &of_part);
-}
-
-/* A report larger than the limit of output gives what fits, and says so. */
-static void render_within(Text *out, const RenderForm *form, const RenderSubject *subject,
-                          RunOutput *output) {
-    size_t limit = session_output_limit(output->session);
-    int fits = 0, over = subject->report->count + 1;
-    render_items(out, form, subject, subject->report->count);
-    if (!limit || out->length <= limit)
-        return;
-    if (!output->over)
-        stop_at_limit(output, MSG_OUTPUT_LIMIT, limit);
-    while (over - fits > 1) {
-        int middle = fits + (over - fits) / 2;
-        render_items(out, form, subject, middle);
-        if (out->length <= limit)
-            fits = middle;
-        else
-            over = middle;
-    }
-    render_items(out, form, subject, fits);
-    if (out->length > limit)
-        text_clear(out);
-}
-
-static void write_report(const RenderForm *form, RunOutput *output, const Source *source) {
-    Session *session = output->session;
-    char hash[SHA256_HEX_SIZE];
-    Text program = {0}, text = {0};
-    text_add_string(&program, "rundlet ");
-    text_add_string(&program, session_version());
-    sha256_hex(source->text, source->length, hash);
-    RenderSubject subject = {.program = text_string(&program),
-                             .script = source->name,
-                             .sha256 = hash,
-                             .report = session_report(session),
-                             .units = session_units(session),
-                             .errors = session_errors(session)};
-    render_within(&text, form, &subject, output);
-    console_write(output->console, &text);
-    text_free(&program);
-    text_free(&text);
-}
-
-static void write_calendar(RunOutput *output) {
+/* What a run leaves to be written: the report that was asked for, or the calendar. */
+static void write_rest(RunOutput *output, const RenderForm *form, const Source *source) {
     Text text = {0};
-    render_text_calendar(&text, &output->text, session_report(output->session));
+    if (form)
+        sink_add_report(&output->sink, &text, form, source);
+    else
+        sink_add_calendar(&output->sink, &text);
     console_write(output->console, &text);
     text_free(&text);
 }
@@ -182,12 +106,9 @@ SessionStatus run_script(const Options *options, Console *console) {
                                      : session_run(session, source));
         if ((options->trials || options->budget) && session_did_run(session) && status != SESSION_USAGE)
             spread_close(console, session, options);
-        if (options->form && status != SESSION_USAGE)
-            write_report(options->form, &output, source);
-        else if (!options->form)
-            write_calendar(&output);
-        if (output.over)
-            status = SESSION_LIMIT;
+        if (!options->form || status != SESSION_USAGE)
+            write_rest(&output, options->form, source);
+        status = sink_status(&output.sink, status);
     }
     console_watch(console, NULL);
     source_release(source);

@@ -21,15 +21,9 @@ SessionStatus run_worse(SessionStatus a, SessionStatus b);
 /* ---- results on their way out ---- */
 
 typedef struct RunOutput {
+    Sink sink;
     Console *console;
-    Session *session;
-    RenderText text;
-    bool budget;    /* after each shown value, where its ± comes from */
-    bool silent;    /* counted against the limits, not written */
-    size_t written; /* bytes of text */
-    size_t kept;    /* bytes of what the report keeps, about */
-    size_t memory;  /* limit of that; 0: none */
-    bool over;      /* a limit was hit */
+    bool budget; /* after each shown value, where its ± comes from */
 } RunOutput;
 
 /* Listens to the session's items, and keeps them to the limits of the options. `output` must stay where it is

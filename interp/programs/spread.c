@@ -7,7 +7,6 @@
 #include <stdlib.h>
 
 #include "base/mem.h"
-#include "numbers/format_spread.h"
 
 /* ---- budgets ---- */
 

@@ -81,7 +81,7 @@ SESSIONS = {
     "completion": [
         ("let vessel_volume = 5 gal\n",),
         ("vess" + TAB + "as L\n", "18.93 L"),
-        ("2 + floo" + TAB + "2.7)\n", "\n4\n"),
+        ("2 + cei" + TAB + "1.2)\n", "\n4\n"),
         ("forg" + TAB + "\n", "!error"),
         ("names\n", "!vessel_volume"),
     ],

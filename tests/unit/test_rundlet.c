@@ -2,6 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The public C API: what a program that holds an interpreter may count on. */
 #include <criterion/criterion.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "facade/rundlet.h"
@@ -37,7 +38,7 @@ static const struct {
     {"formula f(x) = f(x)\nshow f(1)", RUNDLET_LIMIT, "quince.rlet:1:"},
     {"while true do let x = 1 end", RUNDLET_LIMIT, "quince.rlet:1:1: the script ran longer than its limit\n"},
     {"while true do print \"x\" end", RUNDLET_LIMIT,
-     "rundlet: the results are larger than their limit of 10000B\n"},
+     "rundlet: the results are larger than their limit of 10kB\n"},
 };
 
 Test(rundlet, failures_have_a_status_and_words) {
@@ -82,7 +83,7 @@ Test(rundlet, checks_without_running) {
 }
 
 Test(rundlet, reports) {
-    static const char *const forms[] = {"text", "markdown", "json", "csv"};
+    const char *form;
     Rundlet *rundlet = rundlet_new();
     cr_expect_null(rundlet_report(rundlet, "json"), "nothing was run yet");
     rundlet_set_today(rundlet, 2027, 2, 29); /* no such day: nothing happens */
@@ -90,8 +91,49 @@ Test(rundlet, reports) {
     cr_assert_eq(run(rundlet, "show today()"), RUNDLET_OK);
     cr_expect_null(rundlet_report(rundlet, "nonsense"));
     cr_expect_null(rundlet_report(rundlet, NULL));
-    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++)
-        cr_expect(strstr(rundlet_report(rundlet, forms[i]), "2027-02-14"), "%s", forms[i]);
+    for (int i = 0; (form = rundlet_form(i)); i++) {
+        const char *report = rundlet_report(rundlet, form);
+        cr_assert_not_null(report, "%s", form);
+        cr_expect(strcmp(form, "calendar") == 0 || strstr(report, "2027-02-14"), "%s", form);
+    }
+    rundlet_free(rundlet);
+}
+
+/* What the header says of forms is what there is. */
+Test(rundlet, the_header_lists_every_form) {
+    char header[16384];
+    FILE *file = fopen(TESTS_DIR "/../interp/facade/rundlet.h", "r");
+    cr_assert_not_null(file);
+    header[fread(header, 1, sizeof header - 1, file)] = '\0';
+    fclose(file);
+    int count = 0;
+    for (const char *form; (form = rundlet_form(count)); count++) {
+        char quoted[32];
+        snprintf(quoted, sizeof quoted, "\"%s\"", form);
+        cr_expect(strstr(header, quoted), "%s", form);
+    }
+    cr_expect_geq(count, 6);
+}
+
+Test(rundlet, a_limit_names_no_option_of_the_program) {
+    Rundlet *rundlet = rundlet_new();
+    rundlet_limit(rundlet, 0, 0, 0, 200);
+    cr_expect_eq(run(rundlet, "while true do print \"x\" end"), RUNDLET_LIMIT);
+    cr_expect_str_eq(rundlet_errors(rundlet), "rundlet: the results are larger than their limit of 200B\n"
+                                              "   hint: show less, or raise the limit\n");
+    rundlet_free(rundlet);
+}
+
+Test(rundlet, a_report_too_large_is_cut_and_said) {
+    Rundlet *rundlet = rundlet_new();
+    rundlet_limit(rundlet, 0, 0, 0, 1000);
+    cr_expect_eq(run(rundlet, "for i from 1 to 40 do show i end"), RUNDLET_OK);
+    cr_expect_str_eq(rundlet_errors(rundlet), "");
+    const char *report = rundlet_report(rundlet, "json");
+    cr_assert_not_null(report);
+    cr_expect_leq(strlen(report), 1000);
+    cr_expect(strstr(rundlet_errors(rundlet), "larger than their limit of 1kB"), "%s",
+              rundlet_errors(rundlet));
     rundlet_free(rundlet);
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* `save`: the entries that worked as a script.
+/* Entries of a prompt as a script.
  *
  * What stands at the prompt and in a script differs in one thing: an expression alone is an error in a
  * script. So the entries are parsed together, and each such expression gets a `show` before it; where any
@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "facade/session.h"
 #include "front/parse.h"
-#include "programs/prompt_state.h"
 
 /* Units and aliases known while parsing. */
 typedef struct Known {
@@ -112,20 +112,19 @@ static void add_statements(Text *out, const char *text, const Program *program) 
     text_add_string(out, text + at);
 }
 
-void prompt_write_script(Text *out, const Prompt *prompt) {
-    const char *text = text_string(&prompt->worked);
-    Known known = {.units = session_units(prompt->session)};
+void session_write_script(Session *session, const char *entries, Text *out) {
+    Known known = {.units = session_units(session)};
     DiagList errors = {0};
     Program *program = NULL;
-    session_each_name(prompt->session, take_session_unit, &known);
+    session_each_name(session, take_session_unit, &known);
     ParseHost host = {.context = &known,
                       .is_unit = is_unit,
                       .is_alias = is_alias,
                       .nearest_unit = no_nearest,
                       .declared = take_declaration};
-    Source *source = source_new("prompt", NULL, text, prompt->worked.length);
+    Source *source = source_new("prompt", NULL, entries, strlen(entries));
     parse_program(source, &host, &errors, &program);
-    add_statements(out, text, program);
+    add_statements(out, entries, program);
     program_free(program);
     diag_list_free(&errors);
     source_release(source);
