@@ -92,8 +92,10 @@ static bool run_hidden(Session *session) {
     if (ran)
         return true;
     bool final = vm_error_is_final(vm);
-    if (!final)
+    if (!final) {
+        worlds_stop(vm->worlds, vm->error);
         vm_drop_error(vm);
+    }
     return !final;
 }
 
@@ -106,14 +108,9 @@ static bool discover(Session *session) {
     return true;
 }
 
-static void swap_logs(WorldLog *a, WorldLog *b) {
-    WorldLog kept = *a;
-    *a = *b;
-    *b = kept;
-}
-
+/* `numbers` becomes what that run has of the central numbers. */
 static bool run_moved(Session *session, const Snapshot *snapshot, int source, double by, bool keep,
-                      WorldLog *log) {
+                      double *numbers) {
     Worlds *worlds = session->vm->worlds;
     int index = source * 2 + (by < 0);
     enter_moved(session, snapshot, keep ? index : session->moved_count);
@@ -125,7 +122,7 @@ static bool run_moved(Session *session, const Snapshot *snapshot, int source, do
         return false;
     if (keep)
         keep_moved(session, index);
-    swap_logs(log, &worlds->log);
+    worlds_align(worlds, numbers);
     return true;
 }
 
@@ -147,7 +144,7 @@ enum {
 
 /* Two sources moved up together, for every pair: shows where first order leaves out what they make together.
  */
-static bool move_pairs(Session *session, const Snapshot *snapshot, const WorldLog *ups) {
+static bool move_pairs(Session *session, const Snapshot *snapshot, double *const *ups, double *both) {
     Worlds *worlds = session->vm->worlds;
     for (int a = 0; a < worlds->source_count; a++) {
         for (int b = a + 1; b < worlds->source_count; b++) {
@@ -158,7 +155,8 @@ static bool move_pairs(Session *session, const Snapshot *snapshot, const WorldLo
             worlds->moved_by = 1;
             if (!run_hidden(session))
                 return false;
-            worlds_add_cross(worlds, &ups[a], &ups[b], &worlds->log);
+            worlds_align(worlds, both);
+            worlds_add_cross(worlds, ups[a], ups[b], both);
         }
     }
     return true;
@@ -166,26 +164,30 @@ static bool move_pairs(Session *session, const Snapshot *snapshot, const WorldLo
 
 static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
     Worlds *worlds = session->vm->worlds;
-    WorldLog ups[PAIRS_SOURCES] = {{0}}, up = {0}, down = {0};
+    double *ups[PAIRS_SOURCES] = {NULL};
+    size_t numbers = (size_t)worlds->central.count + 1;
     bool going = true,
          pairs = !keep && worlds->source_count <= PAIRS_SOURCES && worlds->central.count <= PAIRS_NUMBERS;
-    if (!allows(session, worlds_share_bytes(worlds)))
+    if (!allows(session, worlds_share_bytes(worlds) + 2 * numbers * sizeof(double)))
         return false;
     worlds_open_shares(worlds);
+    double *up = mem_array(numbers, sizeof(double)), *down = mem_array(numbers, sizeof(double));
     for (int source = 0; source < worlds->source_count && going; source++) {
-        going = run_moved(session, snapshot, source, 1, keep, &up) &&
-                run_moved(session, snapshot, source, -1, keep, &down);
-        if (going)
-            worlds_add_share(worlds, source, &up, &down);
         if (pairs)
-            swap_logs(&ups[source], &up);
+            ups[source] = mem_array(numbers, sizeof(double));
+        double *upward = pairs ? ups[source] : up;
+        going = run_moved(session, snapshot, source, 1, keep, upward);
+        bool stopped = worlds->stopped >= 0;
+        going = going && run_moved(session, snapshot, source, -1, keep, down);
+        if (going)
+            worlds_add_share(worlds, source, upward, down, stopped && worlds->stopped >= 0);
     }
     if (going && pairs)
-        going = move_pairs(session, snapshot, ups);
+        going = move_pairs(session, snapshot, ups, down);
     for (int i = 0; i < PAIRS_SOURCES; i++)
-        mem_free(ups[i].items);
-    mem_free(up.items);
-    mem_free(down.items);
+        mem_free(ups[i]);
+    mem_free(up);
+    mem_free(down);
     worlds_settle(worlds);
     return going;
 }
@@ -196,6 +198,8 @@ static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
 typedef struct Draws {
     double **columns;
     long *counts;
+    long *refused;
+    double *row; /* of one draw */
     int numbers;
 } Draws;
 
@@ -230,25 +234,80 @@ static TrialSummary summarize(double *draws, long count) {
     return summary;
 }
 
-static void take_draws(const Worlds *worlds, Draws *draws) {
-    for (int i = 0; i < draws->numbers && i < worlds->log.count; i++) {
-        const LoggedNumber *drawn = &worlds->log.items[i], *central = &worlds->central.items[i];
-        if (drawn->site != central->site || drawn->unit != central->unit)
-            return; /* this draw went another way through the script from here on */
-        draws->columns[i][draws->counts[i]++] = drawn->number;
+/* A draw that has no value for a number is counted by its reason, or, when it went another way through the
+ * script, not at all. */
+static void take_missing(Worlds *worlds, Draws *draws, int number) {
+    int reason = worlds_reason(worlds, number);
+    if (reason < 0)
+        return;
+    if (!worlds->refusals)
+        worlds->refusals = mem_array(((size_t)draws->numbers + 1) * REASONS_MOST, sizeof(int));
+    worlds->refusals[(size_t)number * REASONS_MOST + (size_t)reason]++;
+    draws->refused[number]++;
+}
+
+static void take_draws(Worlds *worlds, Draws *draws) {
+    worlds_align(worlds, draws->row);
+    for (int i = 0; i < draws->numbers; i++) {
+        if (isnan(draws->row[i]))
+            take_missing(worlds, draws, i);
+        else
+            draws->columns[i][draws->counts[i]++] = draws->row[i];
     }
+}
+
+static Draws open_draws(int numbers, long trials) {
+    size_t room = (size_t)numbers + 1;
+    Draws draws = {.numbers = numbers};
+    draws.columns = mem_array(room, sizeof(double *));
+    draws.counts = mem_array(room, sizeof(long));
+    draws.refused = mem_array(room, sizeof(long));
+    draws.row = mem_array(room, sizeof(double));
+    for (int i = 0; i < numbers; i++)
+        draws.columns[i] = mem_array((size_t)trials, sizeof(double));
+    return draws;
+}
+
+/* What was drawn, for the run that shows: from here on texts and tables tell it. Where a draw was refused the
+ * others are no fair sample, and no ± is given. */
+static void close_draws(Worlds *worlds, Draws *draws) {
+    mem_free(worlds->trials);
+    worlds->trials = mem_array((size_t)draws->numbers + 1, sizeof(TrialSummary));
+    for (int i = 0; i < draws->numbers; i++) {
+        worlds->trials[i] = summarize(draws->columns[i], draws->counts[i]);
+        worlds->trials[i].refused = draws->refused[i];
+        worlds->spreads[i] = draws->refused[i] ? 0 : worlds->trials[i].uncertainty;
+        mem_free(draws->columns[i]);
+    }
+    mem_free(draws->columns);
+    mem_free(draws->counts);
+    mem_free(draws->refused);
+    mem_free(draws->row);
+}
+
+/* A report says how its numbers came about. */
+static void assume_draws(Session *session) {
+    Text text = {0};
+    text_add_string(&text, "each ± is drawn at random ");
+    text_add_integer(&text, session->trials);
+    text_add_string(&text, " times; --seed ");
+    text_add_integer(&text, (long long)session->seed);
+    text_add_string(&text, " repeats it");
+    report_assume(session->report, text_string(&text));
+    text_free(&text);
 }
 
 static bool draw_all(Session *session, const Snapshot *snapshot) {
     Worlds *worlds = session->vm->worlds;
-    Draws draws = {.numbers = worlds->central.count};
-    if (!allows(session, ((size_t)draws.numbers + 1) * (size_t)session->trials * sizeof(double)))
+    int numbers = worlds->central.count;
+    size_t counts = ((size_t)numbers + 1) * (4 * sizeof(double) + REASONS_MOST * sizeof(int));
+    if (!allows(session, counts + ((size_t)numbers + 1) * (size_t)session->trials * sizeof(double)))
         return false;
+    Draws draws = open_draws(numbers, session->trials);
     bool going = true;
-    draws.columns = mem_array((size_t)draws.numbers + 1, sizeof(double *));
-    draws.counts = mem_array((size_t)draws.numbers + 1, sizeof(long));
-    for (int i = 0; i < draws.numbers; i++)
-        draws.columns[i] = mem_array((size_t)session->trials, sizeof(double));
+    mem_free(worlds->refusals);
+    worlds->refusals = NULL;
+    worlds_clear_reasons(worlds); /* the moved runs' */
     worlds_seed(worlds, session->seed);
     for (long trial = 0; trial < session->trials && going; trial++) {
         go_back(session, snapshot);
@@ -257,16 +316,10 @@ static bool draw_all(Session *session, const Snapshot *snapshot) {
         if (going)
             take_draws(worlds, &draws);
     }
-    mem_free(worlds->trials);
-    worlds->trials = mem_array((size_t)draws.numbers + 1, sizeof(TrialSummary));
-    for (int i = 0; i < draws.numbers; i++) {
-        worlds->trials[i] = summarize(draws.columns[i], draws.counts[i]);
-        worlds->spreads[i] =
-            worlds->trials[i].uncertainty; /* from here on texts and tables tell what was drawn */
-        mem_free(draws.columns[i]);
-    }
-    mem_free(draws.columns);
-    mem_free(draws.counts);
+    worlds->drawn = session->trials;
+    close_draws(worlds, &draws);
+    if (going && worlds->source_count > 0)
+        assume_draws(session);
     return going;
 }
 
@@ -283,8 +336,8 @@ bool worlds_run(Session *session, bool keep) {
     Snapshot snapshot = take_snapshot(session);
     session->kept = snapshot.globals;
     session->kept_count = snapshot.global_count;
-    int sources_before = worlds->source_count;
-    worlds->first_source = keep ? sources_before : 0;
+    if (!keep)
+        worlds_forget_sources(worlds);
     bool ran = discover(session);
     ran = ran && move_all(session, &snapshot, keep);
     if (ran && session->trials > 0)

@@ -60,6 +60,10 @@ void compiler_patch(Compiler *c, int jump) {
 void compiler_jump_back(Compiler *c, Opcode op, uint16_t reg, int target, Span at) {
     int jump = compiler_emit_jump(c, op, reg, at);
     c->chunk->code[jump].d = target - jump - 1;
+    int beside = op == OP_FOR_STEP_NEXT ? 3 : op == OP_FOR_IN_NEXT ? 1 : 0;
+    MEM_GROW(c->chunk->loops, c->chunk->loop_count, c->chunk->loop_capacity);
+    c->chunk->loops[c->chunk->loop_count++] =
+        (LoopRange){.top = target, .end = jump, .counter = (uint16_t)(reg + beside)};
 }
 
 Value compiler_text(Compiler *c, const char *bytes, size_t length) {

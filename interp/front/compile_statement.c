@@ -151,7 +151,7 @@ static void compile_input(Compiler *c, const Statement *s) {
 /* ---- what is handed out ---- */
 
 static void compile_show_item(Compiler *c, const ShowItem *item) {
-    int saved = c->next_reg;
+    int saved = c->next_reg, start = c->chunk->count;
     uint16_t value = compiler_new_reg(c), label = compiler_new_reg(c);
     bool fixed = !item->label || item->label->as.text.count == 0 ||
                  (item->label->as.text.count == 1 && item->label->as.text.parts[0].literal);
@@ -163,8 +163,11 @@ static void compile_show_item(Compiler *c, const ShowItem *item) {
     if (!fixed)
         compile_expr(c, item->label, label);
     MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
-    c->chunk->shows[c->chunk->show_count] =
-        (ShowPlan){.label = mem_copy_string(text), .label_in_register = !fixed, .format = item->format};
+    c->chunk->shows[c->chunk->show_count] = (ShowPlan){.start = start,
+                                                       .at = c->chunk->count,
+                                                       .label = mem_copy_string(text),
+                                                       .label_in_register = !fixed,
+                                                       .format = item->format};
     compiler_emit(c, (Instruction){.op = OP_SHOW, .a = value, .d = c->chunk->show_count++}, item->expr->span);
     c->next_reg = saved;
 }
@@ -210,7 +213,8 @@ static void compile_expression(Compiler *c, const Statement *s) {
     uint16_t reg = compiler_new_reg(c);
     compile_expr(c, node, reg);
     MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
-    c->chunk->shows[c->chunk->show_count] = (ShowPlan){.label = mem_copy_string("")};
+    /* its value goes on as `it`: there is no going on behind it */
+    c->chunk->shows[c->chunk->show_count] = (ShowPlan){.start = 1, .at = 0, .label = mem_copy_string("")};
     compiler_emit(c, (Instruction){.op = OP_SHOW, .a = reg, .d = c->chunk->show_count++}, node->span);
     if (!name_map_get(&c->module->globals, "it", &slot))
         slot = registry_add_global(c->registry, c->module, "it", GLOBAL_LET, node->span);
@@ -348,15 +352,21 @@ static void compile_for(Compiler *c, const Statement *s) {
 static void compile_while(Compiler *c, const Statement *s) {
     Loop loop = {.outer = c->loop};
     JumpList done = {0};
+    int saved = c->next_reg;
+    uint16_t turns = compiler_new_reg(c);
     c->loop = &loop;
+    compiler_emit(
+        c, (Instruction){.op = OP_CONSTANT, .a = turns, .d = chunk_add_constant(c->chunk, value_number(0))},
+        s->span);
     int top = c->chunk->count;
     compile_condition(c, s->as.while_.condition, false, &done);
     compile_body(c, &s->as.while_.body);
     patch_exits(c, loop.skips, loop.skip_count);
-    compiler_jump_back(c, OP_JUMP, 0, top, s->span);
+    compiler_jump_back(c, OP_WHILE_NEXT, turns, top, s->span);
     compile_patch_all(c, &done);
     patch_exits(c, loop.stops, loop.stop_count);
     c->loop = loop.outer;
+    c->next_reg = saved;
 }
 
 static void compile_give(Compiler *c, const Statement *s) {

@@ -109,7 +109,7 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
 
 static void add_show(Text *out, const UnitTable *units, const Item *item) {
     Row row = {.item = "show", .label = item->label, .text = item->text};
-    if (render_has_spread(item->value, item->detail.uncertainty))
+    if (item->detail.tells_spread)
         row.spread = item->detail.uncertainty;
     add_value_row(out, units, row, item->value);
 }

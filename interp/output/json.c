@@ -264,13 +264,38 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
     text_add_char(out, ']');
 }
 
+static void add_exact_number(Text *out, const char *key, double number) {
+    add_key(out, key);
+    format_shortest(out, number);
+}
+
+/* How many draws there were, had the value, and were refused; what was drawn, where none was refused. */
+static void add_trials(Text *out, Value value, const ShowDetail *detail) {
+    bool missing = detail->trial_count < detail->trial_draws;
+    if (!detail->has_trials || !render_is_number(value) || !(missing || detail->tells_spread))
+        return;
+    add_key(out, "trials");
+    text_add_char(out, '{');
+    add_exact_number(out, "draws", (double)detail->trial_draws);
+    add_exact_number(out, "count", (double)detail->trial_count);
+    add_exact_number(out, "refused", (double)detail->trial_refused);
+    if (!detail->trial_refused && detail->trial_count > 1) {
+        add_exact_number(out, "mean", detail->trial_mean);
+        add_exact_number(out, "low", detail->trial_low);
+        add_exact_number(out, "high", detail->trial_high);
+    }
+    text_add_char(out, '}');
+}
+
 static void add_item(Text *out, const UnitTable *units, const Item *item, bool first) {
     text_add_string(out, first ? "\n    {" : ",\n    {");
     add_member(out, "item", render_item_word(item->type));
     if (item->type == ITEM_SHOW) {
         add_member(out, "label", item->label);
         add_value_members(out, units, item->value, item->text);
-        add_uncertainty(out, item->value, item->detail.uncertainty);
+        if (item->detail.tells_spread)
+            add_uncertainty(out, item->value, item->detail.uncertainty);
+        add_trials(out, item->value, &item->detail);
     } else if (item->type == ITEM_TABLE) {
         add_table(out, units, item->table);
     } else {

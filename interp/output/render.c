@@ -116,7 +116,8 @@ void render_column_head(Text *out, const UnitTable *units, const TableColumn *co
 }
 
 bool render_has_spread(Value value, double spread) {
-    return render_is_number(value) && spread > 0 && spread >= DISPLAY_SPREAD_LEAST * fabs(value.as.number);
+    const double least = 1e-9; /* of an input it is what was given; of a cell what is noise was left out */
+    return render_is_number(value) && spread > 0 && spread >= least * fabs(value.as.number);
 }
 
 /* Twelve digits: half the difference of two runs (runtime/worlds.h) has a last bit or two that mean nothing.

@@ -349,7 +349,7 @@ static bool settle_spread(Reading *reading) {
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--budget", "--trials"));
     if (asked && options->mode != MODE_RUN)
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS(asked, reading->mode_option));
-    if (asked && options->form)
+    if (options->budget && options->form)
         return fail(reading, MSG_SPREAD_REPORT, ARGS(asked));
     if (asked && !reading->operand_count)
         return fail(reading, MSG_OPERAND_MISSING, ARGS(asked));

@@ -36,10 +36,7 @@ SessionStatus run_worse(SessionStatus a, SessionStatus b) {
 static void add_item(void *context, Text *out, RenderText *state, const Item *item) {
     const RunOutput *output = context;
     state->columns = console_columns(output->console);
-    if (item->type == ITEM_SHOW && item->detail.has_trials)
-        spread_trials(out, state, item);
-    else
-        render_text_item(out, state, item);
+    render_text_item(out, state, item);
     if (output->budget && item->type == ITEM_SHOW)
         spread_budget(out, output->sink.session, item);
 }
@@ -104,7 +101,8 @@ SessionStatus run_script(const Options *options, Console *console) {
         status = run_outcome(
             &output, options->trials ? session_run_trials(session, source, options->trials, options->seed)
                                      : session_run(session, source));
-        if ((options->trials || options->budget) && session_did_run(session) && status != SESSION_USAGE)
+        bool tells = (options->trials || options->budget) && !options->form; /* a report has it in its head */
+        if (tells && session_did_run(session) && status != SESSION_USAGE)
             spread_close(console, session, options);
         if (!options->form || status != SESSION_USAGE)
             write_rest(&output, options->form, source);

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Uncertainty told: budgets and random draws, as plain text. */
+/* Uncertainty told: budgets, and what was drawn, as plain text. */
 #include "programs/spread.h"
 
 #include <math.h>
@@ -43,7 +43,7 @@ static void add_share(Text *out, const UnitTable *units, const Share *share) {
 void spread_budget(Text *out, Session *session, const Item *item) {
     double uncertainty = item->detail.uncertainty;
     int count = session_source_count(session), kept = 0;
-    if (item->detail.number < 0 || !render_has_spread(item->value, uncertainty))
+    if (item->detail.number < 0 || !item->detail.tells_spread)
         return;
     Share *shares = mem_array((size_t)count + 1, sizeof *shares);
     for (int i = 0; i < count; i++) {
@@ -58,33 +58,7 @@ void spread_budget(Text *out, Session *session, const Item *item) {
     mem_free(shares);
 }
 
-/* ---- random draws ---- */
-
-void spread_trials(Text *out, RenderText *state, const Item *item) {
-    const ShowDetail *detail = &item->detail;
-    if (!render_is_number(item->value) || !(detail->trial_uncertainty > 0)) {
-        render_text_item(out, state, item);
-        return;
-    }
-    const char *unit = unit_get(state->units, item->value.unit)->name;
-    int places = format_spread_places(detail->trial_uncertainty);
-    places = places < 0 ? 0 : places > 15 ? 15 : places;
-    Text text = {0};
-    format_spread(&text, detail->trial_mean, detail->trial_uncertainty, (FormatSpec){0});
-    const char *blank = *unit ? " " : "";
-    text_add_string(&text, blank);
-    text_add_string(&text, unit);
-    text_add_string(&text, ", 95 % from ");
-    format_places(&text, detail->trial_low, places);
-    text_add_string(&text, " to ");
-    format_places(&text, detail->trial_high, places);
-    text_add_string(&text, blank);
-    text_add_string(&text, unit);
-    Item drawn = *item;
-    drawn.text = text_take(&text);
-    render_text_item(out, state, &drawn);
-    mem_free(drawn.text);
-}
+/* ---- the last line ---- */
 
 /* Did something stop the script? What it has not come to may have a ±. */
 static bool has_stopped(const Session *session) {

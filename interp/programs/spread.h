@@ -11,8 +11,6 @@
  *     83 %  og = 1.0520 ± 0.0020 SG
  * Adds nothing for a value without a ±. */
 void spread_budget(Text *out, Session *session, const Item *item);
-/* `label = mean ± u UNIT, 95 % from low to high UNIT`; the plain line where nothing was drawn. */
-void spread_trials(Text *out, RenderText *state, const Item *item);
 /* The last line: of --trials how many draws, and the seed that repeats them; of either that the script has no
  * ±. */
 void spread_close(Console *console, Session *session, const Options *options);

@@ -71,13 +71,6 @@ static bool factorize(Correlation *c) {
     return true;
 }
 
-/* How far source j (from the first) is moved in this world, in its standard uncertainty. */
-static double moved_by(const Worlds *worlds, int first, int j) {
-    if (worlds->mode == WORLD_MOVED)
-        return worlds->moved == first + j || worlds->moved_too == first + j ? worlds->moved_by : 0;
-    return worlds->mode == WORLD_TRIAL && first + j < worlds->drawn ? worlds->draws[first + j] : 0;
-}
-
 static RecordObject *moved_record(Vm *vm, const RecordObject *record, const Correlation *c, int first) {
     const Worlds *worlds = vm->worlds;
     RecordObject *moved = record_new(vm->registry->heap, record->count);
@@ -85,8 +78,8 @@ static RecordObject *moved_record(Vm *vm, const RecordObject *record, const Corr
         moved->fields[i] = record->fields[i];
         double steps = 0;
         for (uint32_t j = 0; j <= i; j++)
-            steps += c->factor[i][j] * moved_by(worlds, first, (int)j);
-        const WorldSource *source = &worlds->sources[first + (int)i];
+            steps += c->factor[i][j] * worlds_moved_by(worlds, first + (int)j);
+        const WorldSource *source = &worlds->sources[worlds->evaluated[first + (int)i]];
         moved->fields[i].value.as.number = source->value.as.number + steps * source->uncertainty;
     }
     return moved;
@@ -115,7 +108,10 @@ bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result)
     if (!read_correlation(vm, first, readings, pairs, &c))
         return false;
     WorldMode mode = vm->worlds->mode;
-    bool moves = (mode == WORLD_MOVED || mode == WORLD_TRIAL) && first + c.count <= vm->worlds->source_count;
+    bool moves = mode == WORLD_MOVED || mode == WORLD_TRIAL;
+    for (int i = 0; moves && i < c.count; i++)
+        moves =
+            vm->worlds->evaluated[first + i] >= 0; /* a branch that no other run took: nothing moves there */
     *result = moves ? value_of_record(moved_record(vm, readings.as.record, &c, first)) : readings;
     return true;
 }

@@ -59,6 +59,7 @@ Vm *vm_new(Registry *registry, NativeContext *natives, VmLimits limits, volatile
     vm->polls_left = POLLS;
     vm->worlds = worlds_new();
     vm->pours = (PourListener){.poured = poured, .context = vm};
+    vm->worlds->units = registry->units;
     registry->heap->watch = (Watch){.holds = watch, .context = vm};
     grow_stack(vm, FIRST_STACK);
     return vm;
@@ -234,7 +235,8 @@ static void push_frame(Vm *vm, const Chunk *chunk, size_t base) {
         vm->frame_capacity = vm->frame_capacity ? vm->frame_capacity * 2 : FIRST_FRAMES;
         vm->frames = mem_resize_array(vm->frames, (size_t)vm->frame_capacity, sizeof(Frame));
     }
-    vm->frames[vm->frame_count++] = (Frame){.chunk = chunk, .pc = NULL, .base = base};
+    vm->frames[vm->frame_count++] = (Frame){
+        .chunk = chunk, .pc = NULL, .base = base, .builders = vm->builder_count, .tables = vm->table_count};
     size_t needed = base + (size_t)chunk->registers + CALL_ARGUMENTS_MAX + 8;
     if (needed > vm->stack_size)
         grow_stack(vm, needed);
@@ -249,9 +251,10 @@ static bool too_deep(Vm *vm) {
 }
 
 /* An argument of the wrong kind is shown where it was given; a wrong default where it stands. */
-static bool fail_argument(Vm *vm, int parameter, CodeSpan spans) {
+static bool fail_argument(Vm *vm, const Instruction *pc, int parameter, CodeSpan spans) {
     const Frame *caller = vm->frame_count > 1 ? &vm->frames[vm->frame_count - 2] : NULL;
     const Instruction *call = caller && caller->pc ? caller->pc - 1 : NULL;
+    vm_frame(vm)->pc = pc;
     if (!call || call->op != OP_CALL)
         return vm_fail(vm, spans);
     CodeSpan places = caller->chunk->spans[call - caller->chunk->code];
@@ -359,13 +362,13 @@ static bool assign_global(Vm *vm, int slot, Value value) {
 #define REPORTED(call)                                                                                       \
     do {                                                                                                     \
         if (!(call))                                                                                         \
-            return false;                                                                                    \
+            goto reported;                                                                                   \
     } while (0)
 
-/* Runs the top frame from pc until its code ends, its formula gives, or a part ends. On failure vm->error is
- * set and frames stand as they were, for the caller to unwind. */
-static bool execute(Vm *vm, const Instruction *pc) {
-    const int entry = vm->frame_count;
+/* Runs the top frame from pc until the code of frame `entry` (how many there were) ends, its formula gives,
+ * or a part ends. On failure vm->error is set and frames stand as they were, each `pc` behind the instruction
+ * that failed, for the caller to unwind. */
+static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
     Heap *const heap = vm->registry->heap;
     const Arith arith = vm_arith(vm);
     const Chunk *chunk;
@@ -612,8 +615,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
                 pc += i.d;
             break;
         case OP_CHECK_KIND:
-            if (!vm_check_kind(vm, &chunk->kinds[i.d], R[i.a], i.x != 0))
-                return i.x != 0 ? vm_fail(vm, SPANS()) : fail_argument(vm, i.a, SPANS());
+            CHECKED(vm_check_kind(vm, &chunk->kinds[i.d], R[i.a], i.x != 0));
             break;
 
         case OP_LIST: {
@@ -698,6 +700,12 @@ static bool execute(Vm *vm, const Instruction *pc) {
             break;
         }
 
+        case OP_WHILE_NEXT:
+            R[i.a].as.number += 1;
+            POLL();
+            pc += i.d;
+            break;
+
         case OP_PART_END:
             return true;
         case OP_FIND:
@@ -709,7 +717,7 @@ static bool execute(Vm *vm, const Instruction *pc) {
             vm_table_begin(vm, chunk, &chunk->tables[i.d]);
             break;
         case OP_TABLE_ROW:
-            REPORTED(vm_table_row(vm, &chunk->tables[i.d], R[i.a], SPANS()));
+            REPORTED(vm_table_row(vm, pc - 1, &chunk->tables[i.d], R[i.a], SPANS()));
             break;
         case OP_TABLE_DROP:
             vm_table_drop(vm);
@@ -759,7 +767,12 @@ static bool execute(Vm *vm, const Instruction *pc) {
         }
         continue;
     failed:
-        return vm_fail(vm, SPANS());
+        if (i.op == OP_CHECK_KIND && i.x == 0)
+            return fail_argument(vm, pc, i.a, SPANS());
+        vm_fail(vm, SPANS());
+    reported:
+        vm_frame(vm)->pc = pc;
+        return false;
     }
 }
 
@@ -796,6 +809,20 @@ static void close_to(Vm *vm, const Marks *marks) {
     while (vm->table_count > marks->tables)
         drop_table(vm);
     vm->report->muted = marks->muted;
+}
+
+/* As run_code, and a hidden run goes on behind a show that fails. */
+static bool execute(Vm *vm, const Instruction *pc) {
+    const int entry = vm->frame_count;
+    while (!run_code(vm, pc, entry)) {
+        int tables = vm->table_count;
+        pc = vm_behind_show(vm, entry, &tables);
+        while (pc && vm->table_count > tables)
+            drop_table(vm);
+        if (!pc)
+            return false;
+    }
+    return true;
 }
 
 bool vm_run_module(Vm *vm, Module *module) {

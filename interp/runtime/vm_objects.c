@@ -113,6 +113,14 @@ Value vm_list_end(Vm *vm) {
 
 /* ---- texts ---- */
 
+static void note_in_text(Vm *vm, Value value, int number) {
+    Text what = {0};
+    display_brief(&what, vm->registry->units, value, false);
+    text_add_string(&what, " in a text");
+    vm_note_missing(vm, value, number, text_string(&what));
+    text_free(&what);
+}
+
 bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, Value *result) {
     if (value.tag == TAG_TEXT && format.mode == FORMAT_DEFAULT) {
         *result = value;
@@ -120,10 +128,14 @@ bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, 
     }
     Text text = {0};
     bool bent;
-    const double *spreads = vm->report->muted ? NULL : worlds_show(vm->worlds, site, value, &bent);
+    bool plain = vm->worlds->mode == WORLD_PLAIN || vm->report->muted;
+    int number = vm->worlds->shown_next;
+    const double *spreads = plain ? NULL : worlds_show(vm->worlds, vm_place(vm, site), value, &bent);
     bool shown = display_value_spread(&text, vm->registry->units, value, format, spreads, &vm->fault);
     if (shown)
         *result = value_text(vm->registry->heap, text_string(&text), text.length);
+    if (shown && spreads)
+        note_in_text(vm, value, number);
     text_free(&text);
     return shown;
 }
@@ -262,7 +274,7 @@ bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, P
     Text spare = {0};
     bool learning = vm->worlds->mode == WORLD_DISCOVER;
     const char *name = learning ? source_name(chunk, (int32_t)(site - chunk->code), &spare) : NULL;
-    result->as.number = worlds_source(vm->worlds, site, name, value, uncertainty,
+    result->as.number = worlds_source(vm->worlds, vm_place(vm, site), name, value, uncertainty,
                                       how == PLUS_MINUS_WITHIN ? SPREAD_RECTANGULAR : SPREAD_NORMAL);
     text_free(&spare);
     return true;

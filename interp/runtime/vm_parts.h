@@ -29,6 +29,15 @@ static inline bool vm_only_logs(const Vm *vm) {
 /* A text of a value as `show` prints it; the caller frees it. */
 char *vm_shown(const Vm *vm, Value value);
 
+/* ---- vm_place.c ---- */
+/* A number that stands for an instruction of the running frame, the calls that led there and the turns of all
+ * loops around them: the same in every run of a script that gets there. */
+uint64_t vm_place(const Vm *vm, const Instruction *site);
+/* In a moved or drawn run: where it goes on after vm->error inside a `show`, which hands out nothing then and
+ * leaves nothing behind; the error becomes the reason of that place. NULL where it cannot. `entry` as in
+ * run_code; `tables`: how many stay under way. */
+const Instruction *vm_behind_show(Vm *vm, int entry, int *tables);
+
 bool vm_find(Vm *vm, const FindPlan *plan, Span span); /* find.c */
 bool vm_find_many(Vm *vm, const FindPlan *plan,
                   Span span); /* find_many.c: several unknowns or conditions, or a goal */
@@ -43,9 +52,12 @@ bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result)
 #include "values/opcode.def"
 #undef OPCODE
 
+/* Says of a value just shown (its first number's place among the run's) that some draws lack it, or that a
+ * moved ± leaves it without one. `what` it is, as a person knows it. */
+void vm_note_missing(Vm *vm, Value value, int number, const char *what);
 bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans);
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan);
-bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan spans);
+bool vm_table_row(Vm *vm, const Instruction *site, const TablePlan *plan, Value loop_value, CodeSpan spans);
 bool vm_table_turn(Vm *vm, Value turn, Value value, CodeSpan spans);
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans);
 void vm_table_drop(Vm *vm);

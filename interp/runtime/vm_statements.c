@@ -1,9 +1,11 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Instructions that hand out results: inputs, shown values, tables, checks. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
+#include "numbers/format_spread.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
 #include "values/kind_check.h"
@@ -108,11 +110,12 @@ bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
                   (plan->ranged && !check_range(vm, plan, three, value, true))))
         return vm_fail(vm, spans);
     if (given && given->uncertainty > 0 && vm->worlds->mode != WORLD_PLAIN)
-        value.as.number = worlds_source(vm->worlds, i, plan->name, value, given->uncertainty, SPREAD_NORMAL);
+        value.as.number = worlds_source(vm->worlds, vm_place(vm, i), plan->name, value, given->uncertainty,
+                                        SPREAD_NORMAL);
     double spread = 0;
-    if (!vm->report->silent && value_is_quantity(value)) {
+    if (!vm->report->silent && value_is_quantity(value) && vm->worlds->mode != WORLD_PLAIN) {
         bool bent;
-        const double *spreads = worlds_show(vm->worlds, i, value, &bent);
+        const double *spreads = worlds_show(vm->worlds, vm_place(vm, i), value, &bent);
         spread = spreads ? shown_spread(spreads[0]) : 0;
     }
     if (!vm->report->silent && !vm_only_logs(vm)) {
@@ -132,32 +135,142 @@ bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
 
 /* ---- shown values and texts ---- */
 
-static void note_bent(Vm *vm, const char *label) {
+static const char *called(const char *label) {
+    return label && *label ? label : "this value";
+}
+
+static void add_note(Vm *vm, const char *const *parts) {
     Text note = {0};
-    text_add_string(&note, "the ± of ");
-    text_add_string(&note, label && *label ? label : "this value");
-    text_add_string(&note,
-                    " is a poor guide: the result bends within it; rundlet --trials 100000 draws it out");
+    for (; *parts; parts++)
+        text_add_string(&note, *parts);
     report_text(vm->report, ITEM_NOTE, text_string(&note));
     text_free(&note);
 }
 
-static void note_lost(Vm *vm, const char *source) {
+static void note_doubt(Vm *vm, const char *label, bool bent, int number) {
+    static const char draws[] = "; rundlet --trials 100000 draws it out";
+    NumberDoubt doubt = worlds_doubt(vm->worlds, number);
+    const char *name = called(label), *way = doubt.upward ? " moved up" : " moved down";
+    if (doubt.sided)
+        add_note(vm, ARGS("the ± of ", name, " is a poor guide: with ", doubt.sided, way,
+                          " by its ± there is no such value", draws));
+    else if (bent)
+        add_note(vm, ARGS("the ± of ", name, " is a poor guide: the result bends within it", draws));
+    if (doubt.lost && doubt.stopped)
+        add_note(vm, ARGS("from here on the ± of ", doubt.lost,
+                          " is not counted: moved by it, up or down, the script stops before it gets here"));
+    else if (doubt.lost)
+        add_note(vm, ARGS("the ± of ", name, " leaves out ", doubt.lost,
+                          ": moved by its ±, up or down, there is no such value"));
+}
+
+/* The notes of a shown value: of the first of its numbers that has something to be told. */
+static void note_shown(Vm *vm, const char *label, Value value, bool bent, int number) {
+    int count = display_numbers(value, NULL, 0), told = number;
+    for (int i = number + count - 1; i >= number; i--)
+        if (vm->worlds->lost[i] || vm->worlds->sided[i])
+            told = i;
+    if (count > 0 && number + count <= vm->worlds->central.count)
+        note_doubt(vm, label, bent, told);
+}
+
+/* The worst off of the numbers of a value, by the draws that were refused, then by those that came to it. */
+static int worst_drawn_of(const Worlds *worlds, int first, int second) {
+    const TrialSummary *a = &worlds->trials[first], *b = &worlds->trials[second];
+    return b->refused > a->refused || (b->refused == a->refused && b->count < a->count) ? second : first;
+}
+
+static int worst_drawn(const Worlds *worlds, int first, int count) {
+    int worst = first;
+    for (int i = first + 1; i < first + count; i++)
+        worst = worst_drawn_of(worlds, worst, i);
+    return worst;
+}
+
+/* "…, in 523 of 1000 draws" */
+static void add_drawn(Text *out, const Worlds *worlds, int number) {
+    text_add_integer(out, worlds->trials[number].count);
+    text_add_string(out, " of ");
+    text_add_integer(out, worlds->drawn);
+    text_add_string(out, " draws");
+}
+
+void vm_note_missing(Vm *vm, Value value, int number, const char *what) {
+    const Worlds *worlds = vm->worlds;
+    int count = display_numbers(value, NULL, 0);
+    if (count == 0 || number + count > worlds->central.count)
+        return;
+    if (!worlds->trials) {
+        note_shown(vm, what, value, false, number);
+        return;
+    }
+    int worst = worst_drawn(worlds, number, count);
     Text note = {0};
-    text_add_string(&note, "from here on the ± of ");
-    text_add_string(&note, source);
-    text_add_string(&note, " is not counted: moved by it, up or down, the script stops before it gets here");
-    report_text(vm->report, ITEM_NOTE, text_string(&note));
+    text_add_string(&note, called(what));
+    text_add_string(&note, ": ");
+    size_t start = note.length;
+    worlds_add_refusals(&note, worlds, worst);
+    if (note.length == start && worlds->trials[worst].count < worlds->drawn) {
+        text_add_string(&note, "the ± is of ");
+        add_drawn(&note, worlds, worst);
+        text_add_string(&note, "; the others took another way through the script");
+    }
+    if (note.length > start)
+        report_text(vm->report, ITEM_NOTE, text_string(&note));
     text_free(&note);
+}
+
+/* "5.22 ± 0.30 bar, 95 % from 4.63 to 5.81 bar, in 523 of 1000 draws" */
+static void add_interval(Text *out, const Vm *vm, Value value, int number) {
+    const Worlds *worlds = vm->worlds;
+    const TrialSummary *trials = &worlds->trials[number];
+    int places = format_spread_places(trials->uncertainty);
+    places = places < 0 ? 0 : places > 15 ? 15 : places;
+    const char *unit = unit_get(vm->registry->units, value.unit)->name, *blank = *unit ? " " : "";
+    const char *const parts[] = {blank, unit, ", 95 % from "};
+    format_spread(out, trials->mean, trials->uncertainty, (FormatSpec){0});
+    for (int i = 0; i < 3; i++)
+        text_add_string(out, parts[i]);
+    format_places(out, trials->low, places);
+    text_add_string(out, " to ");
+    format_places(out, trials->high, places);
+    text_add_string(out, blank);
+    text_add_string(out, unit);
+}
+
+/* A shown quantity as it was drawn. False when there is nothing to say beyond the value. */
+static bool add_drawn_text(Text *out, Vm *vm, Value value, FormatSpec format, int number) {
+    const Worlds *worlds = vm->worlds;
+    const TrialSummary *trials = &worlds->trials[number];
+    bool missing = trials->count < worlds->drawn;
+    bool spread =
+        !trials->refused && trials->count > 1 &&
+        display_has_spread(vm->registry->units, trials->mean, value.unit, trials->uncertainty, format);
+    if (!missing && !spread)
+        return false;
+    if (spread)
+        add_interval(out, vm, value, number);
+    else
+        display_quantity(out, vm->registry->units, value.as.number, value.unit, format);
+    if (!missing)
+        return true;
+    text_add_string(out, trials->refused ? "; " : ", in ");
+    if (trials->refused)
+        worlds_add_refusals(out, worlds, number);
+    else
+        add_drawn(out, worlds, number);
+    return true;
 }
 
 /* What the runs before this one found about the number that is shown next. */
-static ShowDetail detail_of(const Vm *vm, const double *spreads, int number) {
+static ShowDetail detail_of(const Vm *vm, const double *spreads, int number, Value value, FormatSpec format) {
     ShowDetail detail = {.number = -1};
     if (!spreads)
         return detail;
     detail.number = number;
     detail.uncertainty = shown_spread(spreads[0]);
+    detail.tells_spread =
+        display_has_spread(vm->registry->units, value.as.number, value.unit, detail.uncertainty, format);
     const TrialSummary *trials = vm->worlds->trials ? &vm->worlds->trials[number] : NULL;
     if (trials) {
         detail.has_trials = true;
@@ -166,35 +279,47 @@ static ShowDetail detail_of(const Vm *vm, const double *spreads, int number) {
         detail.trial_low = trials->low;
         detail.trial_high = trials->high;
         detail.trial_count = trials->count;
+        detail.trial_refused = trials->refused;
+        detail.trial_draws = vm->worlds->drawn;
     }
     return detail;
 }
 
-bool vm_show(Vm *vm, const Instruction *i, CodeSpan spans) {
-    const ShowPlan *plan = &vm_frame(vm)->chunk->shows[i->d];
-    Value *registers = vm_registers(vm) + i->a;
-    if (vm->report->muted || vm->report->silent)
-        return true;
-    bool bent;
-    int number = vm->worlds->shown_next;
-    const double *spreads = worlds_show(vm->worlds, i, registers[0], &bent);
-    if (vm_only_logs(vm))
-        return true;
+/* In words, and what is to be noted of it. */
+static bool show_value(Vm *vm, const ShowPlan *plan, const Value *registers, const double *spreads, bool bent,
+                       int number) {
+    Value value = registers[0];
+    bool one = value_is_quantity(value), drawn = spreads && vm->worlds->trials;
     Text text = {0};
-    bool shown =
-        display_value_spread(&text, vm->registry->units, registers[0], plan->format, spreads, &vm->fault);
+    bool shown = display_value_spread(&text, vm->registry->units, value, plan->format, spreads, &vm->fault);
+    Text told = {0};
+    bool is_told = shown && drawn && one && value.unit != UNIT_DATE &&
+                   add_drawn_text(&told, vm, value, plan->format, number);
     const char *label = plan->label_in_register ? registers[1].as.text->bytes : plan->label;
     if (shown) {
-        ShowDetail detail = detail_of(vm, value_is_quantity(registers[0]) ? spreads : NULL, number);
-        report_show(vm->report, label, text_string(&text), registers[0], &detail);
-        if (bent && !detail.has_trials)
-            note_bent(vm, label);
-        const char *lost = spreads ? worlds_lost_source(vm->worlds, number) : NULL;
-        if (lost)
-            note_lost(vm, lost);
+        ShowDetail detail = detail_of(vm, one ? spreads : NULL, number, value, plan->format);
+        report_show(vm->report, label, text_string(is_told ? &told : &text), value, &detail);
+        if (drawn && !is_told)
+            vm_note_missing(vm, value, number, label);
+        if (!vm->worlds->trials && spreads)
+            note_shown(vm, label, value, bent, number);
     }
+    text_free(&told);
     text_free(&text);
-    return shown || vm_fail(vm, spans);
+    return shown;
+}
+
+bool vm_show(Vm *vm, const Instruction *i, CodeSpan spans) {
+    const ShowPlan *plan = &vm_frame(vm)->chunk->shows[i->d];
+    const Value *registers = vm_registers(vm) + i->a;
+    if (vm->report->muted || vm->report->silent)
+        return true;
+    bool bent = false, plain = vm->worlds->mode == WORLD_PLAIN;
+    int number = vm->worlds->shown_next;
+    const double *spreads = plain ? NULL : worlds_show(vm->worlds, vm_place(vm, i), registers[0], &bent);
+    if (vm_only_logs(vm))
+        return true;
+    return show_value(vm, plan, registers, spreads, bent, number) || vm_fail(vm, spans);
 }
 
 bool vm_say(Vm *vm, const Instruction *i, CodeSpan spans) {
@@ -410,8 +535,21 @@ static UnitId unit_across(const TableResult *table, UnitId own) {
     return own;
 }
 
+/* Remembers the cell of a column that is worst off, for the note below the table. */
+static void keep_gap(const Worlds *worlds, TableColumn *column, int number) {
+    if (worlds->trials) {
+        bool missing = worlds->trials[number].count < worlds->drawn;
+        bool worse = missing && (!column->has_gap || worst_drawn_of(worlds, column->gap, number) == number);
+        column->gap = worse ? number : column->gap;
+        column->has_gap = column->has_gap || missing;
+    } else if (!column->has_gap && (worlds->lost[number] || worlds->sided[number])) {
+        column->has_gap = true;
+        column->gap = number;
+    }
+}
+
 /* Puts a value into the last row; quantities in the unit of the column's first filled row. */
-static bool fill_cell(Vm *vm, const void *site, TableResult *table, int index, Value value) {
+static bool fill_cell(Vm *vm, const Instruction *site, TableResult *table, int index, Value value) {
     TableColumn *column = &table->columns[index];
     Value *cell = &column->cells[table->row_count - 1];
     const UnitTable *units = vm->registry->units;
@@ -429,18 +567,23 @@ static bool fill_cell(Vm *vm, const void *site, TableResult *table, int index, V
     if (!unit_convert(units, value.as.number, value.unit, column->unit, &number, &vm->fault))
         return false;
     *cell = value_quantity(units, number, column->unit);
-    if (vm->report->muted || vm->report->silent)
+    if (vm->report->muted || vm->report->silent || vm->worlds->mode == WORLD_PLAIN)
         return true;
     bool bent;
     int place = vm->worlds->shown_next;
-    const double *spreads = worlds_show(vm->worlds, site, *cell, &bent);
-    column->spreads[table->row_count - 1] = spreads ? spreads[0] : 0;
-    if (spreads && spreads[0] > 0 && vm->worlds->trials)
+    const double *spreads = worlds_show(vm->worlds, vm_place(vm, site), *cell, &bent);
+    double spread = spreads ? spreads[0] : 0;
+    bool told = display_has_spread(units, cell->as.number, cell->unit, spread, column->format);
+    column->spreads[table->row_count - 1] = told ? spread : 0;
+    if (told && vm->worlds->trials)
         cell->as.number = vm->worlds->trials[place].mean;
+    if (spreads)
+        keep_gap(vm->worlds, column, place);
     return true;
 }
 
-bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan spans) {
+bool vm_table_row(Vm *vm, const Instruction *site, const TablePlan *plan, Value loop_value, CodeSpan spans) {
+    (void)plan;
     TableResult *table = table_under_way(vm);
     Heap *heap = vm->registry->heap;
     bool grows = table->row_count == table->row_capacity;
@@ -449,7 +592,7 @@ bool vm_table_row(Vm *vm, const TablePlan *plan, Value loop_value, CodeSpan span
     heap->outside -= table_bytes(table);
     table_add_row(table);
     heap->outside += table_bytes(table);
-    return fill_cell(vm, plan, table, 0, loop_value) || vm_fail(vm, spans);
+    return fill_cell(vm, site, table, 0, loop_value) || vm_fail(vm, spans);
 }
 
 void vm_table_drop(Vm *vm) {
@@ -477,6 +620,7 @@ bool vm_table_turn(Vm *vm, Value turn, Value value, CodeSpan spans) {
 
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
     TableResult *table = table_under_way(vm);
+    const Instruction *site = vm_frame(vm)->chunk->code + plan->start - 1;
     int index = plan->across ? (int)vm_registers(vm)[plan->turn].as.number + 1 : plan->index + 1;
     vm_registers(vm)[plan->label_reg] = value_none();
     bool ran = vm_run_part(vm, plan->start);
@@ -491,11 +635,13 @@ bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
         table->caption = mem_copy_string(plan->label ? plan->label : label.as.text->bytes);
     column->format = plan->format;
     if (ran)
-        ran = fill_cell(vm, plan, table, index, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
+        ran = fill_cell(vm, site, table, index, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
     if (!ran) {
         table->failed[index][table->row_count - 1] = true;
         vm->registry->heap->outside -= table_bytes(table);
         table_add_reason(table, vm->error ? vm->error->message : "");
+        if (vm->error && !vm->report->muted && !vm->report->silent)
+            worlds_refuse(vm->worlds, vm_place(vm, site), vm->error);
         vm->registry->heap->outside += table_bytes(table);
         vm_drop_error(vm);
     }
@@ -534,6 +680,45 @@ static void finish_caption(const Vm *vm, TableResult *table) {
     table->caption = text_take(&caption);
 }
 
+/* What a moved ± leaves without a value in a column. */
+static void add_column_doubt(Text *out, const Worlds *worlds, int number) {
+    int lost = worlds->lost[number], sided = worlds->sided[number];
+    text_add_string(out,
+                    lost ? "the ± of some cells leaves out " : "the ± of some cells is a poor guide: with ");
+    text_add_string(out, worlds->sources[abs(lost ? lost : sided) - 1].name);
+    text_add_string(out, lost        ? ": moved by its ±, up or down, there is no such value"
+                         : sided > 0 ? " moved up by its ± there is no such value"
+                                     : " moved down by its ± there is no such value");
+}
+
+enum { GAPS_MOST = 8 }; /* columns told of below a table */
+
+/* "the column strength: 6.0 % of the draws …": of each column the cell that is worst off. How many notes. */
+static int take_gaps(Vm *vm, const TableResult *table, Text *notes) {
+    const Worlds *worlds = vm->worlds;
+    int count = 0;
+    for (int i = 0; i < table->column_count && count < GAPS_MOST; i++) {
+        const TableColumn *column = &table->columns[i];
+        if (!column->has_gap)
+            continue;
+        Text *note = &notes[count++];
+        text_add_string(note, "the column ");
+        text_add_string(note, *column->label ? column->label : "without a name");
+        text_add_string(note, ": ");
+        if (!worlds->trials) {
+            add_column_doubt(note, worlds, column->gap);
+        } else if (worlds->trials[column->gap].refused) {
+            text_add_string(note, "of its cells without a ±, at the most ");
+            worlds_add_refusals(note, worlds, column->gap);
+        } else {
+            text_add_string(note, "the ± of a cell is of ");
+            add_drawn(note, worlds, column->gap);
+            text_add_string(note, " at the least; the others took another way through the script");
+        }
+    }
+    return count;
+}
+
 void vm_table_end(Vm *vm) {
     TableResult *table = vm->tables[--vm->table_count];
     vm->registry->heap->outside -= table_bytes(table);
@@ -543,8 +728,14 @@ void vm_table_end(Vm *vm) {
     if (table->caption)
         finish_caption(vm, table);
     drop_record_column(table);
+    Text notes[GAPS_MOST] = {{0}};
+    int count = take_gaps(vm, table, notes);
     if (table->column_count > 0)
         report_table(vm->report, table);
     else
         table_free(table);
+    for (int i = 0; i < count; i++) {
+        report_text(vm->report, ITEM_NOTE, text_string(&notes[i]));
+        text_free(&notes[i]);
+    }
 }

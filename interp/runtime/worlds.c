@@ -5,24 +5,41 @@
 
 #include <float.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
+#include "numbers/format.h"
 
 Worlds *worlds_new(void) {
     return mem_alloc(sizeof(Worlds));
 }
 
-static void free_sources(Worlds *worlds) {
-    for (int i = 0; i < worlds->source_count; i++)
+void worlds_forget_sources(Worlds *worlds) {
+    for (int i = 0; i < worlds->source_count + worlds->late_count; i++)
         mem_free(worlds->sources[i].name);
-    worlds->source_count = 0;
+    worlds->source_count = worlds->late_count = 0;
+}
+
+void worlds_clear_reasons(Worlds *worlds) {
+    for (int i = 0; i < worlds->reason_count; i++) {
+        source_release(worlds->reasons[i].source);
+        mem_free(worlds->reasons[i].text);
+    }
+    worlds->reason_count = 0;
 }
 
 void worlds_free(Worlds *worlds) {
     if (!worlds)
         return;
-    free_sources(worlds);
+    worlds_forget_sources(worlds);
+    worlds_clear_reasons(worlds);
+    place_map_free(&worlds->places);
+    place_map_free(&worlds->central_places);
+    place_map_free(&worlds->refused);
+    mem_free(worlds->evaluated);
+    mem_free(worlds->refusals);
+    mem_free(worlds->sided);
     mem_free(worlds->sources);
     mem_free(worlds->draws);
     mem_free(worlds->log.items);
@@ -36,12 +53,19 @@ void worlds_free(Worlds *worlds) {
     mem_free(worlds);
 }
 
+static void draw_sources(Worlds *worlds);
+
 void worlds_begin(Worlds *worlds, WorldMode mode) {
     worlds->mode = mode;
-    worlds->next_source = worlds->first_source;
-    worlds->drawn = 0;
+    worlds->next_source = 0;
     worlds->log.count = 0;
     worlds->shown_next = 0;
+    worlds->stopped = -1;
+    place_map_clear(&worlds->refused);
+    if (mode == WORLD_DISCOVER)
+        place_map_clear(&worlds->places);
+    else if (mode == WORLD_TRIAL)
+        draw_sources(worlds);
 }
 
 void worlds_keep_central(Worlds *worlds) {
@@ -49,6 +73,7 @@ void worlds_keep_central(Worlds *worlds) {
     worlds->log = worlds->central;
     worlds->central = kept;
     worlds->log.count = 0;
+    place_map_clear(&worlds->central_places);
 }
 
 /* ---- random numbers: xoshiro256** (Blackman, Vigna, ACM Trans. Math. Softw. 47, 2021), seeded by splitmix64
@@ -100,27 +125,38 @@ static double draw(Worlds *worlds, Spread spread) {
     return spread == SPREAD_NORMAL ? normal(worlds) : (2 * uniform(worlds) - 1) * 1.7320508075688772;
 }
 
-/* The draw of source k of this run, always the same within it (find evaluates a source many times). */
-static double draw_of(Worlds *worlds, int k, Spread spread) {
-    while (worlds->drawn <= k) {
-        MEM_GROW(worlds->draws, worlds->drawn, worlds->draw_capacity);
-        worlds->draws[worlds->drawn++] = draw(worlds, spread);
+/* All sources in their order, so that a seed gives the same draws whatever way a run takes. */
+static void draw_sources(Worlds *worlds) {
+    for (int i = 0; i < worlds->source_count + worlds->late_count; i++) {
+        MEM_GROW(worlds->draws, i, worlds->draw_capacity);
+        worlds->draws[i] = i < worlds->source_count ? draw(worlds, worlds->sources[i].spread) : (double)NAN;
     }
-    return worlds->draws[k];
+}
+
+/* The draw of a source, always the same within a run (find evaluates a source many times). */
+static double draw_of(Worlds *worlds, int source) {
+    if (isnan(worlds->draws[source]))
+        worlds->draws[source] = draw(worlds, worlds->sources[source].spread);
+    return worlds->draws[source];
 }
 
 /* ---- sources ---- */
 
-static void learn_source(Worlds *worlds, int k, const void *site, const char *name, Value value,
-                         double uncertainty, Spread spread) {
-    if (k < worlds->source_count)
-        return; /* evaluated again by find */
-    MEM_GROW(worlds->sources, worlds->source_count, worlds->source_capacity);
-    worlds->sources[worlds->source_count++] = (WorldSource){.site = site,
-                                                            .name = mem_copy_string(name),
-                                                            .uncertainty = uncertainty,
-                                                            .spread = spread,
-                                                            .value = value};
+/* Learns a source at a place where none is known. A drawn run may come to some that no run before met. */
+static int learn_source(Worlds *worlds, WorldSource source, const char *name) {
+    int index = worlds->source_count + worlds->late_count;
+    MEM_GROW(worlds->sources, index, worlds->source_capacity);
+    worlds->sources[index] = source;
+    worlds->sources[index].name = mem_copy_string(name ? name : "");
+    place_map_add(&worlds->places, source.place, index);
+    if (worlds->mode != WORLD_TRIAL) {
+        worlds->source_count++;
+        return index;
+    }
+    worlds->late_count++;
+    MEM_GROW(worlds->draws, index, worlds->draw_capacity);
+    worlds->draws[index] = (double)NAN;
+    return index;
 }
 
 /* There is no infinity, in hidden runs neither. */
@@ -132,25 +168,110 @@ bool worlds_are_moved(const Worlds *worlds) {
     return worlds->mode == WORLD_MOVED || worlds->mode == WORLD_TRIAL;
 }
 
-double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty,
+static bool is_moved(const Worlds *worlds, int source) {
+    return source >= 0 && (source == worlds->moved || source == worlds->moved_too);
+}
+
+double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value value, double uncertainty,
                      Spread spread) {
-    int k = worlds->next_source++;
-    double number = value.as.number;
-    switch (worlds->mode) {
-    case WORLD_DISCOVER:
-        learn_source(worlds, k, site, name, value, uncertainty, spread);
-        return number;
-    case WORLD_MOVED:
-        if ((k != worlds->moved && k != worlds->moved_too) || worlds->sources[k].site != site)
-            return number;
-        return moved_number(number, worlds->moved_by * uncertainty);
-    case WORLD_TRIAL:
-        return moved_number(number, draw_of(worlds, k, spread) * uncertainty);
-    case WORLD_PLAIN:
-    case WORLD_SHOWN:
-        break;
+    bool learns = worlds->mode == WORLD_DISCOVER || worlds->mode == WORLD_TRIAL;
+    int source = place_map_get(&worlds->places, place);
+    if (source < 0 && learns)
+        source = learn_source(
+            worlds,
+            (WorldSource){.place = place, .uncertainty = uncertainty, .spread = spread, .value = value},
+            name);
+    MEM_GROW(worlds->evaluated, worlds->next_source, worlds->evaluated_capacity);
+    worlds->evaluated[worlds->next_source++] = source;
+    if (worlds->mode == WORLD_MOVED && is_moved(worlds, source))
+        return moved_number(value.as.number, worlds->moved_by * uncertainty);
+    if (worlds->mode == WORLD_TRIAL)
+        return moved_number(value.as.number, draw_of(worlds, source) * uncertainty);
+    return value.as.number;
+}
+
+double worlds_moved_by(const Worlds *worlds, int k) {
+    int source = worlds->evaluated[k];
+    if (worlds->mode == WORLD_MOVED)
+        return is_moved(worlds, source) ? worlds->moved_by : 0;
+    return worlds->mode == WORLD_TRIAL ? worlds->draws[source] : 0;
+}
+
+/* ---- what a run has no value for ---- */
+
+static bool is_reason(const Reason *reason, const Diag *why) {
+    return reason->id == why->id && reason->source == why->source && reason->at.start == why->span.start &&
+           reason->at.end == why->span.end;
+}
+
+static int reason_of(Worlds *worlds, const Diag *why) {
+    for (int i = 0; i < worlds->reason_count; i++) {
+        Reason *reason = &worlds->reasons[i];
+        if (!is_reason(reason, why))
+            continue;
+        reason->varies = reason->varies || strcmp(reason->text, why->message) != 0;
+        return i;
     }
-    return number;
+    if (worlds->reason_count == REASONS_MOST) {
+        worlds->reasons[REASONS_MOST - 1].varies = true;
+        return REASONS_MOST - 1;
+    }
+    worlds->reasons[worlds->reason_count] = (Reason){.id = why->id,
+                                                     .source = source_keep(why->source),
+                                                     .at = why->span,
+                                                     .text = mem_copy_string(why->message)};
+    return worlds->reason_count++;
+}
+
+void worlds_refuse(Worlds *worlds, uint64_t place, const Diag *why) {
+    if (worlds_are_moved(worlds))
+        place_map_add(&worlds->refused, place, reason_of(worlds, why));
+}
+
+void worlds_stop(Worlds *worlds, const Diag *why) {
+    if (worlds_are_moved(worlds))
+        worlds->stopped = reason_of(worlds, why);
+}
+
+int worlds_reason(const Worlds *worlds, int number) {
+    int reason = place_map_get(&worlds->refused, worlds->central.items[number].shown);
+    return reason < 0 && number > worlds->reached ? worlds->stopped : reason;
+}
+
+/* 6.0, 12, 0.020: two digits. */
+static void add_percent(Text *out, double share) {
+    if (share * 100 >= 99.5)
+        format_places(out, share * 100, share < 1 ? 2 : 0);
+    else
+        format_digits(out, share * 100, 2);
+    text_add_string(out, " %");
+}
+
+void worlds_add_refusals(Text *out, const Worlds *worlds, int number) {
+    const TrialSummary *trials = &worlds->trials[number];
+    if (!trials->refused)
+        return;
+    add_percent(out, (double)trials->refused / (double)worlds->drawn);
+    text_add_string(out, " of the draws (");
+    text_add_integer(out, trials->refused);
+    text_add_string(out, " of ");
+    text_add_integer(out, worlds->drawn);
+    text_add_string(out, ") have no such value");
+    const int *counts = &worlds->refusals[(size_t)number * REASONS_MOST];
+    const char *before = ": ";
+    for (int i = 0; i < worlds->reason_count; i++) {
+        if (!counts[i])
+            continue;
+        text_add_string(out, before);
+        text_add_string(out, worlds->reasons[i].varies ? "for example " : "");
+        text_add_string(out, worlds->reasons[i].text);
+        if (counts[i] < trials->refused) {
+            text_add_string(out, " (");
+            text_add_integer(out, counts[i]);
+            text_add_char(out, ')');
+        }
+        before = "; ";
+    }
 }
 
 /* ---- contributions ---- */
@@ -159,11 +280,13 @@ size_t worlds_bytes(const Worlds *worlds) {
     const size_t name = 32; /* of a source, about */
     return (size_t)worlds->source_capacity * (sizeof(WorldSource) + name) +
            (size_t)(worlds->log.capacity + worlds->central.capacity) * sizeof(LoggedNumber) +
-           (size_t)worlds->draw_capacity * sizeof(double) + worlds->share_bytes;
+           (size_t)worlds->draw_capacity * sizeof(double) + (size_t)worlds->evaluated_capacity * sizeof(int) +
+           place_map_bytes(&worlds->places) + place_map_bytes(&worlds->central_places) +
+           place_map_bytes(&worlds->refused) + worlds->share_bytes;
 }
 
 size_t worlds_share_bytes(const Worlds *worlds) {
-    return ((size_t)worlds->central.count + 1) * ((size_t)worlds->source_count + 3) * sizeof(double);
+    return ((size_t)worlds->central.count + 1) * ((size_t)worlds->source_count + 4) * sizeof(double);
 }
 
 void worlds_open_shares(Worlds *worlds) {
@@ -172,8 +295,10 @@ void worlds_open_shares(Worlds *worlds) {
     mem_free(worlds->shares);
     mem_free(worlds->bends);
     mem_free(worlds->lost);
+    mem_free(worlds->sided);
     mem_free(worlds->crossed);
     mem_free(worlds->spreads);
+    worlds->sided = mem_array(numbers, sizeof(int));
     worlds->crossed = mem_array(numbers, sizeof(double));
     worlds->lost = mem_array(numbers, sizeof(int));
     worlds->lost_told = 0;
@@ -182,31 +307,64 @@ void worlds_open_shares(Worlds *worlds) {
     worlds->spreads = mem_array(numbers, sizeof(double));
 }
 
-/* A number that a moved run did not show, or showed elsewhere, has no contribution that could be told. */
-static bool is_same(const WorldLog *log, int i, const LoggedNumber *central) {
-    return i < log->count && log->items[i].site == central->site && log->items[i].unit == central->unit;
+static void fill_central_places(Worlds *worlds) {
+    if (worlds->central_places.count)
+        return;
+    for (int i = 0; i < worlds->central.count; i++)
+        place_map_add(&worlds->central_places, worlds->central.items[i].place, i);
+}
+
+/* On the unit of the central run; NaN where it is of another kind there. */
+static double on_unit(const Worlds *worlds, const LoggedNumber *logged, UnitId unit) {
+    double number = logged->number;
+    if (logged->unit == unit)
+        return number;
+    Fault ignored = {0};
+    bool same = unit_same_kind(worlds->units, logged->unit, unit) &&
+                unit_convert(worlds->units, logged->number, logged->unit, unit, &number, &ignored);
+    fault_clear(&ignored);
+    return same ? number : (double)NAN;
+}
+
+/* Most runs show the same in the same order: only one that does not is looked up. */
+void worlds_align(Worlds *worlds, double *numbers) {
+    int next = 0;
+    worlds->reached = -1;
+    for (int i = 0; i < worlds->central.count; i++)
+        numbers[i] = (double)NAN;
+    for (int i = 0; i < worlds->log.count; i++) {
+        const LoggedNumber *logged = &worlds->log.items[i];
+        int at = next;
+        if (at >= worlds->central.count || worlds->central.items[at].place != logged->place) {
+            fill_central_places(worlds);
+            at = place_map_get(&worlds->central_places, logged->place);
+        }
+        if (at < 0)
+            continue; /* the central run has it not */
+        numbers[at] = on_unit(worlds, logged, worlds->central.items[at].unit);
+        worlds->reached = at > worlds->reached ? at : worlds->reached;
+        next = at + 1;
+    }
 }
 
 static double *share_of(const Worlds *worlds, int number, int source) {
     return &worlds->shares[(size_t)number * (size_t)worlds->source_count + (size_t)source];
 }
 
-void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const WorldLog *down) {
+void worlds_add_share(Worlds *worlds, int source, const double *up, const double *down, bool stopped) {
     for (int i = 0; i < worlds->central.count; i++) {
-        const LoggedNumber *central = &worlds->central.items[i];
-        bool goes_up = is_same(up, i, central), goes_down = is_same(down, i, central);
+        double central = worlds->central.items[i].number;
+        bool goes_up = !isnan(up[i]), goes_down = !isnan(down[i]);
         if (!goes_up && !goes_down) {
-            worlds->lost[i] = source + 1;
+            worlds->lost[i] = stopped ? source + 1 : -(source + 1);
             continue;
         }
-        double above = goes_up ? up->items[i].number - central->number : 0;
-        double below = goes_down ? down->items[i].number - central->number : 0;
-        if (!goes_up)
-            above = -below; /* one side only: what there is, and a poor guide */
-        if (!goes_down)
-            below = -above;
-        if (!goes_up || !goes_down)
+        double above = goes_up ? up[i] - central : central - down[i];
+        double below = goes_down ? down[i] - central : central - up[i];
+        if (!goes_up || !goes_down) { /* one side only: what there is, and a poor guide, as is told */
+            worlds->sided[i] = goes_down ? source + 1 : -(source + 1);
             worlds->bends[i] = DBL_MAX;
+        }
         if (!isfinite(above) || !isfinite(below))
             continue;                                         /* of numbers near the largest there is */
         *share_of(worlds, i, source) = above / 2 - below / 2; /* JCGM 100, 5.1.3 note 2 */
@@ -217,13 +375,10 @@ void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const Worl
 
 /* The mixed second difference is u_a u_b ∂²f/∂a∂b; its square is a term of the variance that first order
  * leaves out (JCGM 100:2008, 5.1.2 note). */
-void worlds_add_cross(Worlds *worlds, const WorldLog *a, const WorldLog *b, const WorldLog *both) {
+void worlds_add_cross(Worlds *worlds, const double *a, const double *b, const double *both) {
     for (int i = 0; i < worlds->central.count; i++) {
-        const LoggedNumber *central = &worlds->central.items[i];
-        if (!is_same(a, i, central) || !is_same(b, i, central) || !is_same(both, i, central))
-            continue;
-        double cross = both->items[i].number - a->items[i].number - b->items[i].number + central->number;
-        if (isfinite(cross * cross))
+        double cross = both[i] - a[i] - b[i] + worlds->central.items[i].number;
+        if (isfinite(cross * cross)) /* NaN where one of the runs lacks it */
             worlds->crossed[i] += cross * cross;
     }
 }
@@ -241,12 +396,20 @@ void worlds_settle(Worlds *worlds) {
     }
 }
 
-const char *worlds_lost_source(Worlds *worlds, int number) {
-    int lost = worlds->lost && number < worlds->central.count ? worlds->lost[number] : 0;
-    if (lost == 0 || lost == worlds->lost_told)
-        return NULL;
-    worlds->lost_told = lost;
-    return worlds->sources[lost - 1].name;
+NumberDoubt worlds_doubt(Worlds *worlds, int number) {
+    NumberDoubt doubt = {0};
+    if (!worlds->lost || number >= worlds->central.count)
+        return doubt;
+    int lost = worlds->lost[number], sided = worlds->sided[number];
+    doubt.stopped = lost > 0;
+    if (lost != 0 && !(doubt.stopped && lost == worlds->lost_told))
+        doubt.lost = worlds->sources[abs(lost) - 1].name;
+    if (doubt.stopped)
+        worlds->lost_told = lost;
+    doubt.upward = sided > 0;
+    if (sided != 0)
+        doubt.sided = worlds->sources[abs(sided) - 1].name;
+    return doubt;
 }
 
 /* Is the first order a poor guide for a number of the central log? */
@@ -261,7 +424,12 @@ static bool is_bent(const Worlds *worlds, int number) {
 
 /* ---- shown numbers ---- */
 
-static void add_numbers(WorldLog *log, const void *site, Value value) {
+/* One number of a value with so many: a list that is longer in another run is another list. */
+static uint64_t place_of(uint64_t shown, int index, int count) {
+    return shown + (uint64_t)index * 0x9e3779b97f4a7c15u + (uint64_t)count * 0xd1342543de82ef95u;
+}
+
+static void add_numbers(WorldLog *log, uint64_t place, Value value) {
     ShownNumber few[8], *numbers = few;
     int count = display_numbers(value, few, 8);
     if (count > 8) {
@@ -270,19 +438,21 @@ static void add_numbers(WorldLog *log, const void *site, Value value) {
     }
     for (int i = 0; i < count; i++) {
         MEM_GROW(log->items, log->count, log->capacity);
-        log->items[log->count++] =
-            (LoggedNumber){.site = site, .number = numbers[i].number, .unit = numbers[i].unit};
+        log->items[log->count++] = (LoggedNumber){.place = place_of(place, i, count),
+                                                  .shown = place,
+                                                  .number = numbers[i].number,
+                                                  .unit = numbers[i].unit};
     }
     if (numbers != few)
         mem_free(numbers);
 }
 
-const double *worlds_show(Worlds *worlds, const void *site, Value value, bool *bent) {
+const double *worlds_show(Worlds *worlds, uint64_t place, Value value, bool *bent) {
     *bent = false;
     if (worlds->mode == WORLD_PLAIN)
         return NULL;
     if (worlds->mode != WORLD_SHOWN) {
-        add_numbers(&worlds->log, site, value);
+        add_numbers(&worlds->log, place, value);
         return NULL;
     }
     int first = worlds->shown_next, count = display_numbers(value, NULL, 0);
@@ -290,7 +460,7 @@ const double *worlds_show(Worlds *worlds, const void *site, Value value, bool *b
     if (!worlds->spreads || first + count > worlds->central.count)
         return NULL;
     for (int i = first; i < first + count; i++) {
-        if (worlds->central.items[i].site != site)
+        if (worlds->central.items[i].shown != place)
             return NULL;
         *bent = *bent || is_bent(worlds, i);
     }

@@ -5,8 +5,10 @@
  *
  * A value carries no uncertainty. A script in which a ± is evaluated is run several times: once to learn its
  * sources (every evaluation of a ± is one), then twice for each source with that one moved up and down by its
- * standard uncertainty, and at last as it stands, to be shown. Each run logs the numbers it would show, in
- * order; half the difference between the two moved runs is what a source contributes to a number. Correlation
+ * standard uncertainty, and at last as it stands, to be shown. Each run logs the numbers it would show; half
+ * the difference between the two moved runs is what a source contributes to a number. Sources and numbers of
+ * two runs are matched by their places (vm_place in vm_parts.h): a run that takes another branch, or more
+ * turns, still finds what both have, and what it has not is told, never guessed. Correlation
  * is right by construction, through conversions, formulas, liquids, find, tables and loops alike: they are
  * simply run. With --trials every source is drawn at random instead. Plain scripts are run once and pay
  * nothing. */
@@ -15,6 +17,7 @@
 
 #include <stdint.h>
 
+#include "runtime/place_map.h"
 #include "values/chunk.h"
 #include "values/display.h"
 
@@ -29,7 +32,7 @@ typedef enum WorldMode {
 typedef enum Spread { SPREAD_NORMAL, SPREAD_RECTANGULAR } Spread;
 
 typedef struct WorldSource {
-    const void *site;   /* the instruction that evaluates it */
+    uint64_t place;     /* where it is evaluated */
     char *name;         /* of its input or let; else "line 12, column 9" */
     double uncertainty; /* standard, on the value's own unit */
     Spread spread;
@@ -37,45 +40,80 @@ typedef struct WorldSource {
 } WorldSource;
 
 typedef struct LoggedNumber {
-    const void *site; /* the instruction that showed it */
+    uint64_t place; /* of this number: which one of the value that was shown at `shown` */
+    uint64_t shown;
     double number;
     UnitId unit;
 } LoggedNumber;
-
-/* What N random draws made of a shown number (JCGM 101). */
-typedef struct TrialSummary {
-    double mean, uncertainty; /* standard */
-    double low, high;         /* the interval that holds the middle 95 % */
-    long count;               /* draws in which it was shown */
-} TrialSummary;
 
 typedef struct WorldLog {
     LoggedNumber *items;
     int count, capacity;
 } WorldLog;
 
+/* Why runs had no value at a place: the instruction that failed, and what it said first. */
+typedef struct Reason {
+    MessageId id;
+    Source *source;
+    Span at;
+    char *text;
+    bool varies; /* other runs worded it with other numbers */
+} Reason;
+
+/* Reasons told apart; those that come later are counted together as the last. */
+enum { REASONS_MOST = 8 };
+
+/* What N random draws made of a shown number (JCGM 101). */
+typedef struct TrialSummary {
+    double mean, uncertainty; /* standard */
+    double low, high;         /* the interval that holds the middle 95 % */
+    long count;               /* draws in which it was shown; the rest were refused or took another way */
+    long refused;             /* draws in which an error came before it, or in its place */
+} TrialSummary;
+
+/* What could not be learnt of a number in the moved runs. */
+typedef struct NumberDoubt {
+    const char *lost;  /* a source that, moved up or down, leaves no such number; NULL: none */
+    bool stopped;      /* since the script stopped before */
+    const char *sided; /* a source that does so on one side; NULL: none */
+    bool upward;       /* when moved up */
+} NumberDoubt;
+
 typedef struct Worlds {
     WorldMode mode;
     WorldSource *sources;
     int source_count, source_capacity;
-    int first_source; /* the number of the first source of a run; above 0 at the prompt, where earlier ones
-                         live */
-    int next_source;  /* in this run */
-    int moved;        /* WORLD_MOVED: which source, and by how many standard uncertainties */
+    int late_count;  /* behind them: sources that only drawn runs came to */
+    PlaceMap places; /* of the sources of this run's script, by their index */
+    int *evaluated;  /* in this run, in order: the index of each source, -1 for one that is not known */
+    int next_source; /* how many of them */
+    int evaluated_capacity;
+    int moved; /* WORLD_MOVED: which source, and by how many standard uncertainties */
     double moved_by;
     int moved_too; /* a second source moved up with it, or -1 */
-    double *draws; /* WORLD_TRIAL: one a source, drawn when first needed in a run */
-    int drawn, draw_capacity;
+    double *draws; /* WORLD_TRIAL: one a source, NaN for a late one that was not needed yet */
+    int draw_capacity;
     uint64_t random[4];
-    WorldLog log;     /* of this run */
-    WorldLog central; /* of the discovering run */
-    double *shares;   /* contributions, number by source: shares[number * source_count + source] */
-    double *bends;    /* by number: how far the second order moves it */
-    double *crossed;  /* by number: variance that two sources make together, beyond what each makes alone */
-    int *lost;        /* by number: 1 + a source that moved both ways stops the script before it; 0: none */
-    int lost_told;    /* the one a note told of last */
-    double *spreads;  /* WORLD_SHOWN: by number of the central log */
+    WorldLog log;            /* of this run */
+    WorldLog central;        /* of the discovering run */
+    PlaceMap central_places; /* filled when first needed */
+    PlaceMap refused;        /* places of this run that have no value, and why: the index of a reason */
+    int stopped;             /* the reason that ended this run, or -1 */
+    int reached;             /* the last of the central numbers that it has (worlds_align), or -1 */
+    Reason reasons[REASONS_MOST];
+    int reason_count;
+    const UnitTable *units;
+    double *shares;  /* contributions, number by source: shares[number * source_count + source] */
+    double *bends;   /* by number: how far the second order moves it */
+    double *crossed; /* by number: variance that two sources make together, beyond what each makes alone */
+    int *lost;       /* by number: 1 + a source that moved both ways leaves it without a value; negative: not
+                        since the script stopped there */
+    int *sided;      /* the same for one way; negative: downward */
+    int lost_told;   /* the one a note told of last */
+    double *spreads; /* WORLD_SHOWN: by number of the central log */
     TrialSummary *trials; /* WORLD_SHOWN after --trials: by number; NULL without */
+    long drawn;           /* how many draws there were */
+    int *refusals;        /* by number, then reason: draws refused; NULL while there are none */
     int shown_next;
     size_t share_bytes; /* that shares, bends and spreads take */
 } Worlds;
@@ -87,22 +125,39 @@ void worlds_begin(Worlds *worlds, WorldMode mode);
 /* Is this a run with a source moved or drawn? What it shows is not what is shown. */
 bool worlds_are_moved(const Worlds *worlds);
 /* A ± is evaluated: the number to go on with in this world. */
-double worlds_source(Worlds *worlds, const void *site, const char *name, Value value, double uncertainty,
+double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value value, double uncertainty,
                      Spread spread);
+/* The sources of the script that ran before are no more. */
+void worlds_forget_sources(Worlds *worlds);
+/* By how many standard uncertainties the source is moved in this world that was evaluated as the k-th. */
+double worlds_moved_by(const Worlds *worlds, int k);
 /* The numbers of a value that is about to be shown: logs them, or (WORLD_SHOWN) gives the uncertainty of
  * each; NULL when none is known. Valid until the next call. `bent`: first order misleads for one of them. */
-const double *worlds_show(Worlds *worlds, const void *site, Value value, bool *bent);
-/* Takes the logs of the two runs in which a source was moved up and down; call for every source, then settle.
+const double *worlds_show(Worlds *worlds, uint64_t place, Value value, bool *bent);
+/* In a moved or drawn run: there is no value at a place (a show, a table's cell), or the run stops. */
+void worlds_refuse(Worlds *worlds, uint64_t place, const Diag *why);
+void worlds_stop(Worlds *worlds, const Diag *why);
+/* The numbers of the run just done in the order of the central log, NaN where it has none: `numbers` has room
+ * for all of them. */
+void worlds_align(Worlds *worlds, double *numbers);
+/* Why the run just done lacks a number of the central log: a reason's index, or -1 when it took another way.
  */
+int worlds_reason(const Worlds *worlds, int number);
+void worlds_clear_reasons(Worlds *worlds);
+/* Takes the numbers (worlds_align) of the two runs in which a source was moved up and down, and whether both
+ * stopped before their end; call for every source, then settle. */
 void worlds_open_shares(Worlds *worlds);
 size_t worlds_share_bytes(const Worlds *worlds); /* it will take */
 size_t worlds_bytes(const Worlds *worlds);       /* all of it takes, about */
-void worlds_add_share(Worlds *worlds, int source, const WorldLog *up, const WorldLog *down);
+void worlds_add_share(Worlds *worlds, int source, const double *up, const double *down, bool stopped);
 void worlds_settle(Worlds *worlds);
-/* Takes the logs of runs with source a, source b, and both moved up: what they make only together. */
-void worlds_add_cross(Worlds *worlds, const WorldLog *a, const WorldLog *b, const WorldLog *both);
-/* A source whose part in a number could not be told, if that was not said before; NULL for none. */
-const char *worlds_lost_source(Worlds *worlds, int number);
+/* Takes the numbers of runs with source a, source b, and both moved up: what they make only together. */
+void worlds_add_cross(Worlds *worlds, const double *a, const double *b, const double *both);
+/* What is not known of a number of the central log. That the script stops is told once a source. */
+NumberDoubt worlds_doubt(Worlds *worlds, int number);
+/* "6.0 % of the draws (60 of 1000) have no such value: …", for a number that drawn runs were refused; nothing
+ * for others. */
+void worlds_add_refusals(Text *out, const Worlds *worlds, int number);
 /* Ends WORLD_DISCOVER: its log becomes the central one. */
 void worlds_keep_central(Worlds *worlds);
 void worlds_seed(Worlds *worlds, uint64_t seed);

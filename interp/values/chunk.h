@@ -98,6 +98,7 @@ typedef struct FindPlan {
 } FindPlan;
 
 typedef struct ShowPlan {
+    int32_t start, at; /* its code: from the first instruction of its value to the one that shows it */
     char *label;
     bool label_in_register;
     FormatSpec format;
@@ -125,6 +126,12 @@ typedef struct InputPlan {
     Span name_span;
 } InputPlan;
 
+/* A loop's code, from where a turn begins to the jump back, and the register that counts its turns. */
+typedef struct LoopRange {
+    int32_t top, end;
+    uint16_t counter;
+} LoopRange;
+
 typedef struct Chunk {
     char *name; /* formula's name, or NULL for a script */
     Source *source;
@@ -147,6 +154,8 @@ typedef struct Chunk {
     int column_count, column_capacity;
     InputPlan *inputs;
     int input_count, input_capacity;
+    LoopRange *loops;
+    int loop_count, loop_capacity;
     SourceName *source_names;
     int source_name_count, source_name_capacity;
     Span *argument_spans;

@@ -80,6 +80,27 @@ static bool is_name(const TextObject *text) {
     return text->length > 0;
 }
 
+/* Decimals of a number as it is shown without a ±; negative for none but whole tens. The four digits of a
+ * unit without decimals of its own are counted from its first, so that 20.00 L has two. */
+static int shown_places(const UnitTable *units, double number, UnitId unit, FormatSpec format) {
+    int places = unit_get(units, unit)->places, exponent = format_decimal(number).exponent;
+    if (places < 0)
+        places = exponent < 4 ? 4 - exponent : 0;
+    int asked = format.mode == FORMAT_PLACES   ? format.count
+                : format.mode == FORMAT_DIGITS ? format.count - exponent
+                                               : places;
+    return asked > places ? asked : places;
+}
+
+bool display_has_spread(const UnitTable *units, double number, UnitId unit, double spread,
+                        FormatSpec format) {
+    const double hair = 1 - 1e-9; /* 0.0001 beside 0.001: just a tenth */
+    if (unit == UNIT_DATE || !(spread > 0) || spread < DISPLAY_SPREAD_LEAST * fabs(number))
+        return false;
+    bool placeless = number == 0 && unit_get(units, unit)->places < 0; /* nothing tells its last decimal */
+    return placeless || spread >= hair * pow(10, -1 - shown_places(units, number, unit, format));
+}
+
 typedef struct Show {
     Text *out;
     const UnitTable *units;
@@ -94,10 +115,10 @@ typedef struct Show {
 enum { SPREADS_MOST = 1 << 20 }; /* numbers of one value whose ± is followed */
 
 static void add_number(Show *show, double number, UnitId unit) {
-    bool followed = show->spreads && show->shown < SPREADS_MOST && unit != UNIT_DATE;
+    bool followed = show->spreads && show->shown < SPREADS_MOST;
     double spread = followed ? show->spreads[show->shown] : 0;
     show->shown++;
-    if (!(spread > DISPLAY_SPREAD_LEAST * fabs(number))) {
+    if (!display_has_spread(show->units, number, unit, spread, show->format)) {
         display_quantity(show->out, show->units, number, unit, show->format);
         return;
     }

@@ -7,9 +7,9 @@
 #include "numbers/format.h"
 #include "values/heap.h"
 
-/* A standard uncertainty below this share of its value is none (docs/reference/language.md, "Readings with
- * their ±"). */
-#define DISPLAY_SPREAD_LEAST 1e-9
+/* A standard uncertainty below this share of its value is noise: what two runs differ by in rounding
+ * (docs/reference/language.md, "Readings with their ±"). */
+#define DISPLAY_SPREAD_LEAST 1e-6
 
 /* What a value holds beyond so many bytes of text is not shown: a list that holds another twice, sixty times
  * over, has no end that anyone would see. */
@@ -29,6 +29,9 @@ bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec fo
  * none. */
 bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format,
                           const double *spreads, Fault *fault);
+/* Is a standard uncertainty one to be shown beside its number? Not one below DISPLAY_SPREAD_LEAST of it, nor
+ * one below a tenth of the last decimal that the unit, or a format that asks for more, shows. */
+bool display_has_spread(const UnitTable *units, double number, UnitId unit, double spread, FormatSpec format);
 /* The numbers a value shows, in order, the first million of them; at most `room` are written. Their count. */
 int display_numbers(Value value, ShownNumber *numbers, int room);
 /* The number alone, by the unit's rule or the format, without the unit (for table cells). */

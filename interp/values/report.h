@@ -38,6 +38,8 @@ typedef struct TableColumn {
     bool bare;       /* its head goes without the unit, which the caption has */
     Value *cells;    /* row_count of them; none for an empty cell */
     double *spreads; /* their standard uncertainties on `unit`; 0 for none */
+    bool has_gap;    /* some runs lack one of its cells; */
+    int gap;         /* the number of the worst off among the run's shown ones */
 } TableColumn;
 
 typedef struct TableResult {
@@ -58,10 +60,11 @@ typedef struct TableResult {
 /* What is known of a shown quantity beside its value. */
 typedef struct ShowDetail {
     double uncertainty; /* standard, on the value's unit; 0 for none */
+    bool tells_spread;  /* it is no noise (display_has_spread) */
     int number;         /* its place among the run's shown numbers, from 0 (for the budget); -1 without */
     bool has_trials;    /* --trials was asked for */
     double trial_mean, trial_uncertainty, trial_low, trial_high;
-    long trial_count;
+    long trial_count, trial_refused, trial_draws; /* in which it was shown, which stopped before it, all */
 } ShowDetail;
 
 typedef struct Item {
