@@ -2,6 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Running a script in several worlds (runtime/worlds.h): to learn its sources of uncertainty, with each of
  * them moved, with all of them drawn, and at last to be shown. */
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -162,6 +163,12 @@ static bool move_pairs(Session *session, const Snapshot *snapshot, double *const
     return true;
 }
 
+/* Behind which number both this run and an earlier one had stopped. */
+static int later_stop(const Worlds *worlds, int earlier) {
+    int own = worlds->stopped >= 0 ? worlds->reached : INT_MAX;
+    return own > earlier ? own : earlier;
+}
+
 static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
     Worlds *worlds = session->vm->worlds;
     double *ups[PAIRS_SOURCES] = {NULL};
@@ -177,10 +184,10 @@ static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
             ups[source] = mem_array(numbers, sizeof(double));
         double *upward = pairs ? ups[source] : up;
         going = run_moved(session, snapshot, source, 1, keep, upward);
-        bool stopped = worlds->stopped >= 0;
+        int behind = worlds->stopped >= 0 ? worlds->reached : INT_MAX;
         going = going && run_moved(session, snapshot, source, -1, keep, down);
         if (going)
-            worlds_add_share(worlds, source, upward, down, stopped && worlds->stopped >= 0);
+            worlds_add_share(worlds, source, upward, down, later_stop(worlds, behind));
     }
     if (going && pairs)
         going = move_pairs(session, snapshot, ups, down);

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A table from places of a run (vm_place.c), which are hashes already, to small numbers. */
 #ifndef RUNDLET_PLACE_MAP_H

@@ -1,3 +1,4 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where a run is: the same place in two runs of a script, whatever ways they took to get there. And how a
  * hidden run goes on behind a show that fails. */

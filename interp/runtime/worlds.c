@@ -351,12 +351,12 @@ static double *share_of(const Worlds *worlds, int number, int source) {
     return &worlds->shares[(size_t)number * (size_t)worlds->source_count + (size_t)source];
 }
 
-void worlds_add_share(Worlds *worlds, int source, const double *up, const double *down, bool stopped) {
+void worlds_add_share(Worlds *worlds, int source, const double *up, const double *down, int stopped_behind) {
     for (int i = 0; i < worlds->central.count; i++) {
         double central = worlds->central.items[i].number;
         bool goes_up = !isnan(up[i]), goes_down = !isnan(down[i]);
         if (!goes_up && !goes_down) {
-            worlds->lost[i] = stopped ? source + 1 : -(source + 1);
+            worlds->lost[i] = i > stopped_behind ? source + 1 : -(source + 1);
             continue;
         }
         double above = goes_up ? up[i] - central : central - down[i];

@@ -144,12 +144,12 @@ void worlds_align(Worlds *worlds, double *numbers);
  */
 int worlds_reason(const Worlds *worlds, int number);
 void worlds_clear_reasons(Worlds *worlds);
-/* Takes the numbers (worlds_align) of the two runs in which a source was moved up and down, and whether both
- * stopped before their end; call for every source, then settle. */
+/* Takes the numbers (worlds_align) of the two runs in which a source was moved up and down, and behind which
+ * number both had stopped (INT_MAX: one came to its end); call for every source, then settle. */
 void worlds_open_shares(Worlds *worlds);
 size_t worlds_share_bytes(const Worlds *worlds); /* it will take */
 size_t worlds_bytes(const Worlds *worlds);       /* all of it takes, about */
-void worlds_add_share(Worlds *worlds, int source, const double *up, const double *down, bool stopped);
+void worlds_add_share(Worlds *worlds, int source, const double *up, const double *down, int stopped_behind);
 void worlds_settle(Worlds *worlds);
 /* Takes the numbers of runs with source a, source b, and both moved up: what they make only together. */
 void worlds_add_cross(Worlds *worlds, const double *a, const double *b, const double *both);

@@ -36,6 +36,20 @@ show "Twice": batch * 2
 show name, dose
 """
 BATCH_OUT = "Twice = 2 gal\nname = late\ndose = 4 g\n"
+# One draw in six is refused by the first value; the second has nothing to do with it.
+REFUSED = """formula limited(a) = if a > 6 then refuse("too much", "take less") else a
+let x = 5 ± 1
+show limited(x)
+show x
+"""
+# The second turn is shown only where x is above 4, as five of six draws are; y is drawn whole.
+BRANCHED = """let x = 5 ± 1
+let y = 3 ± 0.1
+for i from 1 to 2 do
+  if i < 2 or x > 4 then show y * i end
+end
+show y
+"""
 SPREAD = """let vol = 5 ± 0.1 L
 let added = 2 ± 0.05 L * 1
 show "twice": vol * 2, "sum": vol + added, "plain": 3
@@ -220,9 +234,13 @@ CASES = [
     ("a budget as JSON", ["--budget", "--report", "json", "a.rlet"],
      usage("--budget and --report do not go together",
            "leave --report out: what --budget tells is printed as text; a report shows each ± without it")),
-    ("draws as a page", ["--trials", "9", "--report", "html", "a.rlet"],
-     usage("--trials and --report do not go together",
-           "leave --report out: what --trials tells is printed as text; a report shows each ± without it")),
+    ("a refused draw is told, and costs no other value a draw", ["--trials", "1000", "--seed", "2", "a.rlet"],
+     {"files": {"a.rlet": REFUSED},
+      "out": ["limited(x) = 5; ", " % of the draws (", " of 1000) have no such value: too much\nx = ", ", 95 % from ",
+              "drawn 1000 times; --seed 2 repeats it\n"], "count": {"have no such value": 1, "in ": 0}}),
+    ("a branch that some draws take counts the draws", ["--trials", "1000", "--seed", "2", "a.rlet"],
+     {"files": {"a.rlet": BRANCHED}, "out": ["y * i = 3.0", "y * i = 6.0", " of 1000 draws\ny = 3.0", "drawn 1000 times"],
+      "count": {" of 1000 draws": 1}}),
     ("a budget of no file", ["--budget"], usage("--budget wants a file", "write rundlet --budget FILE; - is standard input")),
     ("an impossible date", ["--today", "2027-02-29", "a.rlet"],
      usage("--today wants a date, and 2027-02-29 is none", "there is no day 2027-02-29; for example --today 2027-02-14")),
@@ -589,6 +607,23 @@ def json_of_a_failure(folder):
     check(done.returncode == 2 and done.stdout == b"", done)
 
 
+def drawn_reports(folder):
+    """Every form of a report tells what was drawn, what was refused and the seed that repeats it."""
+    write_files(folder, {"a.rlet": REFUSED})
+    for form in ("text", "markdown", "html", "json", "csv"):
+        done = run(folder, ["--trials", "1000", "--seed", "2", "--report", form, "a.rlet"])
+        text = done.stdout.decode()
+        check(done.returncode == 0 and not done.stderr, done)
+        for part in ("of 1000) have no such value: too much", ", 95 % from ", "1000 times; --seed 2 repeats it"):
+            check(part in text, f"{form} lacks {part!r}:\n{text}")
+        if form == "json":
+            shows = [item for item in json.loads(text)["items"] if item["item"] == "show"]
+            refused, drawn = shows[0]["trials"], shows[1]["trials"]
+            check(refused["refused"] > 0 and refused["refused"] + refused["count"] == 1000, refused)
+            check("mean" not in refused and "uncertainty" not in shows[0], shows[0])
+            check(drawn["count"] == 1000 and drawn["low"] < drawn["mean"] < drawn["high"], drawn)
+
+
 def csv_report(folder):
     """Long form, by the rules of RFC 4180, as another program reads it."""
     write_files(folder, {"a.rlet": KINDS + 'show "a, ""b""": 1.5 gal\n'.replace('""', "'")})
@@ -647,7 +682,7 @@ def far_down(folder):
             check(done.returncode == 1 and place in done.stderr.decode(), (arguments, name, done))
 
 
-SCENES = [far_down, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
+SCENES = [far_down, drawn_reports, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
           json_of_a_failure, csv_report, text_report, same_bytes_again]
 
 
