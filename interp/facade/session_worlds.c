@@ -278,7 +278,6 @@ static Draws open_draws(int numbers, long trials) {
 /* What was drawn, for the run that shows: from here on texts and tables tell it. Where a draw was refused the
  * others are no fair sample, and no ± is given. */
 static void close_draws(Worlds *worlds, Draws *draws) {
-    mem_free(worlds->trials);
     worlds->trials = mem_array((size_t)draws->numbers + 1, sizeof(TrialSummary));
     for (int i = 0; i < draws->numbers; i++) {
         worlds->trials[i] = summarize(draws->columns[i], draws->counts[i]);
@@ -312,8 +311,6 @@ static bool draw_all(Session *session, const Snapshot *snapshot) {
         return false;
     Draws draws = open_draws(numbers, session->trials);
     bool going = true;
-    mem_free(worlds->refusals);
-    worlds->refusals = NULL;
     worlds_clear_reasons(worlds); /* the moved runs' */
     worlds_seed(worlds, session->seed);
     for (long trial = 0; trial < session->trials && going; trial++) {

@@ -717,7 +717,7 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
             vm_table_begin(vm, chunk, &chunk->tables[i.d]);
             break;
         case OP_TABLE_ROW:
-            REPORTED(vm_table_row(vm, pc - 1, &chunk->tables[i.d], R[i.a], SPANS()));
+            REPORTED(vm_table_row(vm, pc - 1, R[i.a], SPANS()));
             break;
         case OP_TABLE_DROP:
             vm_table_drop(vm);

@@ -57,7 +57,7 @@ bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result)
 void vm_note_missing(Vm *vm, Value value, int number, const char *what);
 bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans);
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan);
-bool vm_table_row(Vm *vm, const Instruction *site, const TablePlan *plan, Value loop_value, CodeSpan spans);
+bool vm_table_row(Vm *vm, const Instruction *site, Value loop_value, CodeSpan spans);
 bool vm_table_turn(Vm *vm, Value turn, Value value, CodeSpan spans);
 bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans);
 void vm_table_drop(Vm *vm);

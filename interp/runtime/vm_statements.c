@@ -167,11 +167,12 @@ static void note_doubt(Vm *vm, const char *label, bool bent, int number) {
 /* The notes of a shown value: of the first of its numbers that has something to be told. */
 static void note_shown(Vm *vm, const char *label, Value value, bool bent, int number) {
     int count = display_numbers(value, NULL, 0), told = number;
+    if (count == 0)
+        return;
     for (int i = number + count - 1; i >= number; i--)
         if (vm->worlds->lost[i] || vm->worlds->sided[i])
             told = i;
-    if (count > 0 && number + count <= vm->worlds->central.count)
-        note_doubt(vm, label, bent, told);
+    note_doubt(vm, label, bent, told);
 }
 
 /* The worst off of the numbers of a value, by the draws that were refused, then by those that came to it. */
@@ -582,8 +583,7 @@ static bool fill_cell(Vm *vm, const Instruction *site, TableResult *table, int i
     return true;
 }
 
-bool vm_table_row(Vm *vm, const Instruction *site, const TablePlan *plan, Value loop_value, CodeSpan spans) {
-    (void)plan;
+bool vm_table_row(Vm *vm, const Instruction *site, Value loop_value, CodeSpan spans) {
     TableResult *table = table_under_way(vm);
     Heap *heap = vm->registry->heap;
     bool grows = table->row_count == table->row_capacity;

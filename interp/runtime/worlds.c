@@ -55,6 +55,18 @@ void worlds_free(Worlds *worlds) {
 
 static void draw_sources(Worlds *worlds);
 
+/* What was learnt of the script before, but for its sources: at the prompt they live on. */
+static void forget_script(Worlds *worlds) {
+    place_map_clear(&worlds->places);
+    while (worlds->late_count > 0)
+        mem_free(worlds->sources[worlds->source_count + --worlds->late_count].name);
+    mem_free(worlds->trials);
+    mem_free(worlds->refusals);
+    worlds->trials = NULL;
+    worlds->refusals = NULL;
+    worlds_clear_reasons(worlds);
+}
+
 void worlds_begin(Worlds *worlds, WorldMode mode) {
     worlds->mode = mode;
     worlds->next_source = 0;
@@ -63,7 +75,7 @@ void worlds_begin(Worlds *worlds, WorldMode mode) {
     worlds->stopped = -1;
     place_map_clear(&worlds->refused);
     if (mode == WORLD_DISCOVER)
-        place_map_clear(&worlds->places);
+        forget_script(worlds);
     else if (mode == WORLD_TRIAL)
         draw_sources(worlds);
 }

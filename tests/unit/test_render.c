@@ -207,7 +207,7 @@ Test(render, uncertainties_stand_with_their_numbers) {
     expect_part("json", "\"values\":[1.05,1.05],\"uncertainties\":[0.002,null]}");
     expect_part("csv", "table,og,1,1.05,SG,0.002,1.0500 ± 0.0020 SG\r\n");
     expect_part("csv", "table,og,2,1.05,SG,,1.050 SG\r\n");
-    ShowDetail detail = {.uncertainty = 0.25, .number = 0};
+    ShowDetail detail = {.uncertainty = 0.25, .tells_spread = true, .number = 0};
     report_show(report, "v", "5.00 ± 0.25 gal", value_amount(5, UNIT_GAL), &detail);
     expect_part("json", "\"unit\":\"gal\",\"text\":\"5.00 ± 0.25 gal\",\"uncertainty\":0.25}");
     expect_part("csv", "show,v,,5,gal,0.25,5.00 ± 0.25 gal\r\n");
