@@ -110,8 +110,8 @@ bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
                   (plan->ranged && !check_range(vm, plan, three, value, true))))
         return vm_fail(vm, spans);
     if (given && given->uncertainty > 0 && vm->worlds->mode != WORLD_PLAIN)
-        value.as.number = worlds_source(vm->worlds, vm_place(vm, i), plan->name, value, given->uncertainty,
-                                        SPREAD_NORMAL);
+        value.as.number =
+            worlds_source(vm->worlds, vm_place(vm, i), plan->name, value, given->uncertainty, SPREAD_NORMAL);
     double spread = 0;
     if (!vm->report->silent && value_is_quantity(value) && vm->worlds->mode != WORLD_PLAIN) {
         bool bent;

@@ -50,6 +50,13 @@ for i from 1 to 2 do
 end
 show y
 """
+# Only draws come to the second ±, and it is drawn too: without it none would pass 100.
+LATE = """let x = 5 ± 1
+let extra = 0
+if x > 6 then extra = 100 ± 10 end
+show extra
+show x
+"""
 SPREAD = """let vol = 5 ± 0.1 L
 let added = 2 ± 0.05 L * 1
 show "twice": vol * 2, "sum": vol + added, "plain": 3
@@ -238,6 +245,9 @@ CASES = [
      {"files": {"a.rlet": REFUSED},
       "out": ["limited(x) = 5; ", " % of the draws (", " of 1000) have no such value: too much\nx = ", ", 95 % from ",
               "drawn 1000 times; --seed 2 repeats it\n"], "count": {"have no such value": 1, "in ": 0}}),
+    ("a reading that only draws come to is drawn too", ["--trials", "1000", "--seed", "2", "a.rlet"],
+     {"files": {"a.rlet": LATE}, "out": "extra = 14 ± 35, 95 % from 0 to 107\nx = 4.96 ± 0.99, 95 % from 2.93 to 6.83\n"
+                                        "drawn 1000 times; --seed 2 repeats it\n"}),
     ("a branch that some draws take counts the draws", ["--trials", "1000", "--seed", "2", "a.rlet"],
      {"files": {"a.rlet": BRANCHED}, "out": ["y * i = 3.0", "y * i = 6.0", " of 1000 draws\ny = 3.0", "drawn 1000 times"],
       "count": {" of 1000 draws": 1}}),

@@ -256,3 +256,31 @@ Test(uncertainty, sources_are_kept_apart_and_together) {
                   shown.uncertainty, rows[i].uncertainty, rows[i].script);
     }
 }
+
+/* A session that drew may go on: a longer script, and lines at the prompt, find nothing left of the draws. */
+Test(uncertainty, draws_end_with_their_script) {
+    static const char drawn[] =
+        "let x = 5 ± 1\nif x > 6 then\n  let z = 1 ± 0.2\n  show x * z\nend\nshow x\n";
+    static const char longer[] = "let a = 1 ± 0.1\nshow [a, a * 2, a * 3, a * 4]\nshow a\n";
+    SessionOptions options = session_default_options();
+    options.folder = "/";
+    Session *session = session_new(&options);
+    Source *first = source_new("drawn.rlet", NULL, drawn, strlen(drawn));
+    Source *second = source_new("longer.rlet", NULL, longer, strlen(longer));
+    cr_expect(session_run_trials(session, first, 200, 1) == SESSION_OK);
+    cr_expect(session_source_count(session) == 1, "a source that only draws met is none of the script's");
+    cr_expect(session_enter(session, "let b = 2 ± 0.3\n") == SESSION_OK);
+    cr_expect(session_enter(session, "let c = 5 ± 1\n") == SESSION_OK);
+    cr_expect(session_enter(session, "b * c\n") == SESSION_OK);
+    const Report *report = session_report(session);
+    cr_expect_str_eq(report->items[report->count - 1]->text, "10.0 ± 2.5");
+    cr_expect(session_run(session, second) == SESSION_OK);
+    report = session_report(session);
+    cr_assert(report->count == 2);
+    cr_expect_str_eq(report->items[0]->text, "[1.00 ± 0.10, 2.00 ± 0.20, 3.00 ± 0.30, 4.00 ± 0.40]");
+    cr_expect_str_eq(report->items[1]->text, "1.00 ± 0.10");
+    cr_expect(!report->items[1]->detail.has_trials);
+    source_release(first);
+    source_release(second);
+    session_free(session);
+}
