@@ -136,9 +136,9 @@ static bool find_density(const Liquid *liquid, double mass_kg, double *density_k
 /* ---- Asking ---- */
 
 bool liquid_is_possible(const Liquid *liquid) {
-    const double masses[] = {liquid->water_kg,  liquid->alcohol_kg,  liquid->sugar_kg,
-                             liquid->solids_kg, liquid->assumed_kg,  liquid->inert_kg,
-                             liquid->acid_kg,   liquid->nitrogen_kg, liquid->sulphite_kg};
+    const double masses[] = {liquid->water_kg,    liquid->alcohol_kg, liquid->sugar_kg, liquid->solids_kg,
+                             liquid->assumed_kg,  liquid->inert_kg,   liquid->least_kg, liquid->acid_kg,
+                             liquid->nitrogen_kg, liquid->sulphite_kg};
     for (size_t i = 0; i < sizeof masses / sizeof *masses; i++)
         if (!(masses[i] >= 0) || !isfinite(masses[i]))
             return false;
@@ -255,7 +255,8 @@ LiquidResult liquid_make_juice(double gravity_sg, double unfermentable_share, Li
     if (!sugar_gravity_in_range(gravity_sg) || !sugar_fraction_from_gravity(gravity_sg, &fraction))
         return LIQUID_GRAVITY_OUT_OF_RANGE;
     *out = solution(numeric_clamp(fraction, 0, 1), unfermentable_share);
-    out->inert_kg = fmin(out->solids_kg, LIQUID_JUICE_INERT_SHARE * all_solids_kg(out));
+    out->least_kg = LIQUID_JUICE_INERT_SHARE * all_solids_kg(out);
+    out->inert_kg = fmin(out->solids_kg, out->least_kg);
     return LIQUID_OK;
 }
 
@@ -339,6 +340,11 @@ static LiquidForm poured_form(const Liquid *a, const Liquid *b) {
     return liquid_mass_kg(a) == 0 ? b->form : LIQUID_MIXED;
 }
 
+/* Is b sugar, syrup or juice for an a that holds alcohol? */
+static bool adds_sugar(const Liquid *a, const Liquid *b) {
+    return a->alcohol_kg > 0 && b->alcohol_kg <= 0 && b->sugar_kg > 0;
+}
+
 Liquid liquid_pour(const Liquid *a, const Liquid *b) {
     Liquid sum = {
         .water_kg = a->water_kg + b->water_kg,
@@ -347,6 +353,7 @@ Liquid liquid_pour(const Liquid *a, const Liquid *b) {
         .solids_kg = a->solids_kg + b->solids_kg,
         .assumed_kg = a->assumed_kg + b->assumed_kg,
         .inert_kg = a->inert_kg + b->inert_kg,
+        .least_kg = a->least_kg + b->least_kg,
         .acid_kg = a->acid_kg + b->acid_kg,
         .nitrogen_kg = a->nitrogen_kg + b->nitrogen_kg,
         .sulphite_kg = a->sulphite_kg + b->sulphite_kg,
@@ -354,6 +361,7 @@ Liquid liquid_pour(const Liquid *a, const Liquid *b) {
         .has_cost = a->has_cost || b->has_cost,
         .form = poured_form(a, b),
         .disproved = a->disproved || b->disproved,
+        .sweetened = a->sweetened || b->sweetened || adds_sugar(a, b) || adds_sugar(b, a),
     };
     return sum;
 }
@@ -366,6 +374,7 @@ static Liquid times(const Liquid *liquid, double factor) {
         .solids_kg = liquid->solids_kg * factor,
         .assumed_kg = liquid->assumed_kg * factor,
         .inert_kg = liquid->inert_kg * factor,
+        .least_kg = liquid->least_kg * factor,
         .acid_kg = liquid->acid_kg * factor,
         .nitrogen_kg = liquid->nitrogen_kg * factor,
         .sulphite_kg = liquid->sulphite_kg * factor,
@@ -373,6 +382,7 @@ static Liquid times(const Liquid *liquid, double factor) {
         .has_cost = liquid->has_cost,
         .form = liquid->form,
         .disproved = liquid->disproved,
+        .sweetened = liquid->sweetened,
     };
     return scaled;
 }
@@ -386,6 +396,7 @@ static Liquid minus(const Liquid *liquid, const Liquid *part) {
         .solids_kg = fmax(liquid->solids_kg - part->solids_kg, 0),
         .assumed_kg = fmax(liquid->assumed_kg - part->assumed_kg, 0),
         .inert_kg = fmax(liquid->inert_kg - part->inert_kg, 0),
+        .least_kg = fmax(liquid->least_kg - part->least_kg, 0),
         .acid_kg = fmax(liquid->acid_kg - part->acid_kg, 0),
         .nitrogen_kg = fmax(liquid->nitrogen_kg - part->nitrogen_kg, 0),
         .sulphite_kg = fmax(liquid->sulphite_kg - part->sulphite_kg, 0),
@@ -393,6 +404,7 @@ static Liquid minus(const Liquid *liquid, const Liquid *part) {
         .has_cost = liquid->has_cost,
         .form = liquid->form,
         .disproved = liquid->disproved,
+        .sweetened = liquid->sweetened,
     };
     return rest;
 }
@@ -451,6 +463,7 @@ static void set_sugar_kg(Liquid *liquid, double sugar_kg) {
     liquid->sugar_kg = fmin(sugar_kg, all_kg);
     liquid->solids_kg = all_kg - liquid->sugar_kg;
     liquid->inert_kg = liquid->solids_kg;
+    liquid->least_kg = 0;
     liquid->assumed_kg = 0;
     liquid->disproved = false;
 }
@@ -462,8 +475,14 @@ LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid
         return result;
     if (sugar_kg > all_kg * (1 + SLACK))
         return LIQUID_SUGAR_ABOVE_SOLIDS;
-    *out = *liquid;
+    Liquid was = *liquid;
+    *out = was;
     set_sugar_kg(out, sugar_kg);
+    if (was.least_kg > 0 || was.disproved) { /* of a juice that is an estimate like the one before */
+        out->inert_kg = fmin(was.inert_kg, out->solids_kg);
+        out->least_kg = was.least_kg;
+        out->disproved = was.disproved;
+    }
     return LIQUID_OK;
 }
 
@@ -505,8 +524,10 @@ static Liquid with_alcohol_formed(const Liquid *liquid, double alcohol_kg) {
     Liquid fermented = *liquid;
     fermented.alcohol_kg += alcohol_kg;
     fermented.sugar_kg = fmax(liquid->sugar_kg - LIQUID_BALLING_SOLIDS * alcohol_kg, 0);
-    if (alcohol_kg > 0)
+    if (alcohol_kg > 0) {
         fermented.form = LIQUID_MIXED;
+        fermented.sweetened = false;
+    }
     return fermented;
 }
 
@@ -532,10 +553,21 @@ static double strength_excess(double alcohol_kg, void *context) {
     return liquid_strength_abv(&fermented) - target->value;
 }
 
+/* Fewer solids left than any juice is known to keep: nothing of them is sure to be unfermentable. */
+static void doubt_solids(Liquid *fermented) {
+    if (all_solids_kg(fermented) >= fermented->least_kg * (1 - SLACK)) {
+        fermented->inert_kg = fmin(fermented->inert_kg, fermented->solids_kg);
+        return;
+    }
+    fermented->inert_kg = fermented->least_kg = 0;
+    fermented->disproved = true;
+}
+
 LiquidResult liquid_ferment_share(const Liquid *liquid, double share, Liquid *out) {
     if (!is_share(share))
         return LIQUID_SHARE_OUT_OF_RANGE;
     *out = with_alcohol_formed(liquid, numeric_clamp(share, 0, 1) * most_alcohol_kg(liquid));
+    doubt_solids(out);
     return LIQUID_OK;
 }
 
@@ -576,9 +608,10 @@ static Liquid with_sugar_from_solids(const Liquid *liquid, double part_kg) {
 }
 
 static void find_limit(const Liquid *liquid, double gravity_sg, FermentLimit *limit) {
-    Liquid dry, all_sugar = with_sugar_from_solids(liquid, liquid->solids_kg);
+    Liquid dry, most_sugar = with_sugar_from_solids(liquid, liquid->assumed_kg);
+    Liquid all_sugar = with_sugar_from_solids(liquid, liquid->solids_kg);
     double alcohol_kg = 0, all_kg = all_solids_kg(liquid);
-    liquid_ferment(liquid, &dry);
+    liquid_ferment(&most_sugar, &dry);
     limit->lowest_sg = liquid_gravity_sg(&dry);
     limit->reachable = alcohol_to_gravity(&all_sugar, gravity_sg, &alcohol_kg) == LIQUID_OK && all_kg > 0;
     limit->unfermentable_share =
@@ -586,7 +619,7 @@ static void find_limit(const Liquid *liquid, double gravity_sg, FermentLimit *li
 }
 
 /* A reading below what the sugar allows, where the share that stays was only assumed: the reading wins. What
- * is left of the assumed solids may still be sugar or not; below inert_kg even the cautious share was wrong.
+ * is left of the assumed solids may still be sugar or not.
  */
 static bool ferment_into_assumed(const Liquid *liquid, double gravity_sg, Liquid *out) {
     double alcohol_kg = 0;
@@ -597,11 +630,6 @@ static bool ferment_into_assumed(const Liquid *liquid, double gravity_sg, Liquid
     out->assumed_kg = out->sugar_kg;
     out->solids_kg += out->sugar_kg;
     out->sugar_kg = 0;
-    if (out->solids_kg < out->inert_kg * (1 - SLACK)) {
-        out->inert_kg = 0;
-        out->disproved = true;
-    }
-    out->inert_kg = fmin(out->inert_kg, out->solids_kg);
     return true;
 }
 
@@ -618,10 +646,13 @@ LiquidResult liquid_ferment_to_gravity(const Liquid *liquid, double gravity_sg, 
         if (limit)
             limit->lowered = true;
         *out = lowered;
+        doubt_solids(out);
         return LIQUID_OK;
     }
-    if (result == LIQUID_OK)
+    if (result == LIQUID_OK) {
         *out = with_alcohol_formed(liquid, alcohol_kg);
+        doubt_solids(out);
+    }
     return result;
 }
 
@@ -633,8 +664,11 @@ LiquidResult liquid_set_floor(const Liquid *liquid, double floor_sg, Liquid *out
     LiquidResult result = alcohol_to_gravity(&all_sugar, floor_sg, &alcohol_kg);
     if (result != LIQUID_OK)
         return result;
+    bool measured = liquid->least_kg == 0 && liquid->assumed_kg == 0 && liquid->inert_kg > 0;
+    double sugar_kg = LIQUID_BALLING_SOLIDS * alcohol_kg;
     *out = *liquid;
-    set_sugar_kg(out, LIQUID_BALLING_SOLIDS * alcohol_kg);
+    set_sugar_kg(out,
+                 measured ? fmax(sugar_kg, liquid->sugar_kg) : sugar_kg); /* of two floors the lower one */
     return LIQUID_OK;
 }
 
@@ -670,6 +704,7 @@ LiquidResult liquid_ferment_to_strength(const Liquid *liquid, double tolerance_a
     else if (result != LIQUID_OK)
         return result;
     *out = with_alcohol_formed(liquid, alcohol_kg);
+    doubt_solids(out);
     return LIQUID_OK;
 }
 

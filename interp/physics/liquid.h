@@ -30,7 +30,8 @@ typedef struct Liquid {
     double solids_kg; /* dissolved solids that yeast leaves, as told or assumed */
     double
         assumed_kg; /* of solids_kg: what only a default of ours calls unfermentable; a reading may take it */
-    double inert_kg; /* of solids_kg: what a verdict on a closed bottle may count on, the fewest that stay */
+    double inert_kg; /* of solids_kg: what a verdict on a closed bottle may take for unfermentable */
+    double least_kg; /* a reading that leaves less than this shows that nothing is known of the solids */
     /* Riders: poured and scaled along, part of neither mass nor density. */
     double acid_kg;
     double nitrogen_kg;
@@ -39,7 +40,8 @@ typedef struct Liquid {
     double cost;
     bool has_cost;
     LiquidForm form;
-    bool disproved; /* a reading below inert_kg came up (then 0): how much sugar is left is not known */
+    bool disproved; /* that reading came up: how much sugar is left is not known */
+    bool sweetened; /* sugar was poured in after fermentation: a floor measured before it does not count it */
 } Liquid;
 
 #define LIQUID_BALLING_SOLIDS 2.0665 /* g of solids per g of alcohol */
@@ -152,7 +154,7 @@ LiquidResult liquid_set_sulphite_mg_l(const Liquid *liquid, double sulphite_mg_l
 
 /* How far a liquid can go, for a target below what its sugar allows. */
 typedef struct FermentLimit {
-    double lowest_sg;           /* gravity when all its sugar has fermented */
+    double lowest_sg;           /* gravity when all its sugar, and what may be sugar, has fermented */
     bool reachable;             /* whether the target could be met if all solids were sugar */
     double unfermentable_share; /* when reachable: the largest share of the solids that may stay (0 to 1) */
     bool lowered; /* the target was met by taking assumed_kg for sugar; the other three are then filled too */

@@ -88,17 +88,25 @@ static void hint_solids(Call *call, const Liquid *before, const FermentLimit *li
     text_free(&told);
 }
 
+/* Unfermented, and not a blend with what brings solids of other sorts. */
+static bool is_juice(const Liquid *liquid) {
+    double all_kg = liquid->sugar_kg + liquid->solids_kg;
+    return liquid->alcohol_kg <= 0 &&
+           fabs(liquid->least_kg - LIQUID_JUICE_INERT_SHARE * all_kg) <= 1e-9 * all_kg;
+}
+
 static bool fail_too_low(Call *call, int index, double target, const Liquid *before,
                          const FermentLimit *limit) {
     Text asked = {0}, lowest = {0};
     add_asked(&asked, call, index, target);
     add_limit(&lowest, text_string(&asked), limit->lowest_sg);
     native_fail(call, index, MSG_LIQUID_FINAL_TOO_LOW, ARGS(text_string(&asked), text_string(&lowest)));
-    if (FERMENT_FLOOR < call->count && !native_absent(call, FERMENT_FLOOR))
+    bool by_floor = FERMENT_FLOOR < call->count && !native_absent(call, FERMENT_FLOOR);
+    if (by_floor || (before->least_kg == 0 && before->inert_kg > 0 && before->assumed_kg == 0))
         fault_hint(call->arith.fault,
                    "a reading below the floor disproves it: let the sample ferment on, and read its "
                    "gravity again");
-    else if (limit->reachable && before->alcohol_kg > 0)
+    else if (limit->reachable && !is_juice(before))
         hint_solids(call, before, limit);
     else if (limit->reachable)
         hint_share(call, index, target, before, limit);
@@ -132,17 +140,42 @@ bool native_liquid_fermented(Call *call, int index, double target, LiquidResult 
     return native_liquid_outcome(call, index, outcome);
 }
 
+/* ---- the floor ---- */
+
+static const char floor_decides[] = "bottles: the floor decides how much sugar counts: one point (0.001 SG) "
+                                    "is about 2 g/L and 0.7 bar; read it and "
+                                    "the gravity with one instrument at one temperature";
+static const char floor_stuck[] = "bottles: the forced sample stopped above the gravity where a juice of "
+                                  "which 18 % of the solids stay would end; it "
+                                  "may have been stuck like the rest: force another with fresh yeast and "
+                                  "nutrient before you close a bottle on it";
+static const char solids_unknown[] =
+    "bottles: a final gravity here is lower than a juice of which 10 % of the solids stay can reach, so how "
+    "much sugar "
+    "is left is not known: do not bottle by these figures until a forced sample has shown the floor";
+
+static void give_caution(const Call *call, const char *text) {
+    if (call->context->caution)
+        call->context->caution(call->context->callback_context, text, text);
+}
+
 bool native_liquid_floor(Call *call, int index, Liquid *liquid) {
     double floor_sg = 0;
     if (native_absent(call, index) || call->args[index].tag == TAG_NONE)
         return true;
     if (!native_in(call, index, UNIT_SG, &floor_sg))
         return false;
+    double estimated_kg = liquid->assumed_kg > 0 ? liquid->sugar_kg : 0;
     LiquidResult outcome = liquid_set_floor(liquid, floor_sg, liquid);
     if (outcome == LIQUID_FINAL_ABOVE_PRESENT)
         return fail_at_present(call, index, MSG_LIQUID_FLOOR_ABOVE_PRESENT, liquid);
     if (outcome == LIQUID_FINAL_TOO_LOW)
         return fail_at_present(call, index, MSG_LIQUID_FLOOR_TOO_LOW, liquid);
+    if (outcome == LIQUID_OK) {
+        give_caution(call, floor_decides);
+        if (liquid->sugar_kg < estimated_kg * 0.99)
+            give_caution(call, floor_stuck);
+    }
     return native_liquid_outcome(call, index, outcome);
 }
 
@@ -174,8 +207,6 @@ static void note_lowered(const Call *call, const Liquid *before, const Liquid *a
         format_places(&text, 100 * before->solids_kg / all_kg, 0);
         text_add_string(&text, " % assumed");
     }
-    if (after->disproved)
-        text_add_string(&text, "; how much sugar is left is not known, so do not bottle by these figures");
     give_note(call, &text);
     text_free(&text);
 }
@@ -252,6 +283,8 @@ static bool ferment_native(Call *call) {
         return false;
     if (limit.lowered)
         note_lowered(call, &before, &after, &limit);
+    if (after.disproved && (index == FERMENT_TO || index == FERMENT_ATTENUATION))
+        give_caution(call, solids_unknown);
     if (index != FERMENT_TOLERANCE)
         note_strong(call, &before, &after);
     if (!liquid_value_make(&call->arith, &after, liquid->money, &call->result))
@@ -265,6 +298,8 @@ static bool ferment_native(Call *call) {
 static bool bottle_sugar_native(Call *call) {
     double sugar_g_l = 0;
     Liquid liquid = native_liquid(call, 0)->liquid;
+    if (liquid.sweetened && !native_absent(call, 1) && call->args[1].tag != TAG_NONE)
+        return native_fail(call, 1, MSG_LIQUID_FLOOR_SWEETENED, NO_ARGS);
     if (!native_liquid_floor(call, 1, &liquid) ||
         !native_liquid_outcome(call, 0, liquid_get(&liquid, LIQUID_SUGAR_MOST_G_L, &sugar_g_l)))
         return false;
@@ -280,7 +315,7 @@ static bool bottle_sugar_native(Call *call) {
     return native_give(call, sugar_g_l, UNIT_G_PER_L);
 }
 
-static bool floor_needed_native(Call *call) {
+static bool needs_floor_native(Call *call) {
     call->result = value_truth(native_liquid(call, 0)->liquid.disproved);
     return true;
 }
@@ -288,7 +323,7 @@ static bool floor_needed_native(Call *call) {
 static const Native rows[] = {
     NATIVE(bottle_sugar),
     NATIVE(ferment),
-    NATIVE(floor_needed),
+    NATIVE(needs_floor),
 };
 
 const NativeTable native_ferment_table = NATIVE_TABLE(rows);

@@ -244,9 +244,19 @@ static bool lose_native(Call *call) {
            native_place(call, 1);
 }
 
+static bool without_water_native(Call *call) {
+    LiquidObject *object = native_liquid(call, 0);
+    Liquid left = object->liquid;
+    double water_kg = 0;
+    if (!native_in(call, 1, UNIT_KG, &water_kg))
+        return false;
+    left.water_kg = fmax(left.water_kg - water_kg, 0);
+    return liquid_value_make(&call->arith, &left, object->money, &call->result);
+}
+
 static const Native rows[] = {
-    NATIVE(dextrose), NATIVE(honey),  NATIVE(juice), NATIVE(liquid), NATIVE(lose),
-    NATIVE(resize),   NATIVE(spirit), NATIVE(sugar), NATIVE(take),   NATIVE(water),
+    NATIVE(dextrose), NATIVE(honey), NATIVE(juice), NATIVE(liquid), NATIVE(lose),          NATIVE(resize),
+    NATIVE(spirit),   NATIVE(sugar), NATIVE(take),  NATIVE(water),  NATIVE(without_water),
 };
 
 const NativeTable native_liquid_table = NATIVE_TABLE(rows);

@@ -131,7 +131,9 @@ static bool keg_pressure_native(Call *call) {
         !native_within(call, KEG_AMBIENT, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &ambient_kpa) ||
         !check_co2(call, KEG_CARBONATION, co2_gauge_kpa(liquid, dissolved_g_l, ambient_kpa, &gauge_kpa)))
         return false;
-    double highest_kpa = co2_highest_gauge_kpa(liquid, dissolved_g_l, ambient_kpa);
+    /* A keg bears what it holds above the air outside it, whatever ambient was said to be. */
+    double air_kpa = fmin(ambient_kpa, CO2_ATMOSPHERE_KPA);
+    double highest_kpa = co2_highest_gauge_kpa(liquid, dissolved_g_l, air_kpa);
     if (!check_keg(call, KEG_CARBONATION, MSG_KEG_PRESSURE, highest_kpa, highest_kpa > gauge_kpa))
         return false;
     caution_keg(call->context, highest_kpa);
