@@ -31,7 +31,7 @@ MADE = "<!-- Made by tests/make_reference.py from {}: change those, and run it a
 # is an error, one that is not named here is none.
 TOPICS = {
     "Liquids": ("to make them, and to change them: language.md, \"Liquids\"",
-                "juice water spirit sugar dextrose honey liquid ferment bottle_sugar needs_floor evaporate resize take lose"),
+                "juice water spirit sugar dextrose honey liquid ferment bottle_sugar needs_floor evaporate without_water resize take lose"),
     "Properties": ("of water, alcohol, sugar and carbon dioxide", "water_density alcohol_density sugar_density sugar_of"),
     "Readings": ("of instruments, put right", "hydrometer refractometer alcoholmeter"),
     "Strength": ("from gravities, and back", "abv abv_quick attenuation real_attenuation potential final_gravity"),

@@ -250,6 +250,16 @@ static bool without_water_native(Call *call) {
     double water_kg = 0;
     if (!native_in(call, 1, UNIT_KG, &water_kg))
         return false;
+    if (water_kg < 0 || water_kg > left.water_kg * (1 + 1e-9)) {
+        Text asked = {0}, there = {0};
+        native_liquid_add_argument(&asked, call, 1);
+        format_plain(&there, left.water_kg);
+        text_add_string(&there, " kg of water");
+        native_fail(call, 1, MSG_LIQUID_MORE_THAN_THERE_IS, ARGS(text_string(&asked), text_string(&there)));
+        text_free(&asked);
+        text_free(&there);
+        return false;
+    }
     left.water_kg = fmax(left.water_kg - water_kg, 0);
     return liquid_value_make(&call->arith, &left, object->money, &call->result);
 }

@@ -240,7 +240,7 @@ Test(native_liquid, ferment_errors) {
         {juice, "5 gal", "-", "-", "! ferment wants a gravity for `to`, not a volume"},
         {juice, "-", "-", "250%", "! ferment holds for `attenuation` from 0 % to 200 %, not for 250 %"},
         {juice, "0.900 SG", "-", "-",
-         "! the sugar does not allow 0.900 SG: the lowest gravity possible is 0.9999 SG"},
+         "! the sugar does not allow 0.900 SG: the lowest gravity possible is 0.9890 SG"},
         {nothing, "1.004 SG", "-", "-", "! a liquid of no mass has no gravity, strength or volume to go by"},
         {WORLD_MAKE(&world, "water"), "-", "-", "75%",
          "! no attenuation of 75 % counts from a gravity of 1.0000 SG"},

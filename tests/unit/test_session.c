@@ -42,7 +42,8 @@ Test(session, an_input_counts_for_one_run) {
         session_set_input(session, "cans", "2");
         expect_run(session, script, SESSION_OK, "5 gal, 2");
     }
-    for (int i = 0; i < 3; i++) { /* nor does why a value could not be read: a leak, where that is looked for */
+    for (int i = 0; i < 3;
+         i++) { /* nor does why a value could not be read: a leak, where that is looked for */
         session_set_input(session, "batch", "5 gallon");
         expect_run(session, script, SESSION_USAGE, "");
     }
