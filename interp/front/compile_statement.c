@@ -150,6 +150,12 @@ static void compile_input(Compiler *c, const Statement *s) {
 
 /* ---- what is handed out ---- */
 
+/* The instruction just emitted hands out what the code from `start` on made. */
+static void note_handout(Compiler *c, int start) {
+    MEM_GROW(c->chunk->handouts, c->chunk->handout_count, c->chunk->handout_capacity);
+    c->chunk->handouts[c->chunk->handout_count++] = (Handout){.start = start, .at = c->chunk->count - 1};
+}
+
 static void compile_show_item(Compiler *c, const ShowItem *item) {
     int saved = c->next_reg, start = c->chunk->count;
     uint16_t value = compiler_new_reg(c), label = compiler_new_reg(c);
@@ -163,12 +169,10 @@ static void compile_show_item(Compiler *c, const ShowItem *item) {
     if (!fixed)
         compile_expr(c, item->label, label);
     MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
-    c->chunk->shows[c->chunk->show_count] = (ShowPlan){.start = start,
-                                                       .at = c->chunk->count,
-                                                       .label = mem_copy_string(text),
-                                                       .label_in_register = !fixed,
-                                                       .format = item->format};
+    c->chunk->shows[c->chunk->show_count] =
+        (ShowPlan){.label = mem_copy_string(text), .label_in_register = !fixed, .format = item->format};
     compiler_emit(c, (Instruction){.op = OP_SHOW, .a = value, .d = c->chunk->show_count++}, item->expr->span);
+    note_handout(c, start);
     c->next_reg = saved;
 }
 
@@ -182,20 +186,22 @@ static void compile_say(Compiler *c, const Statement *s) {
                                      [STATEMENT_HEADING] = ITEM_HEADING,
                                      [STATEMENT_NOTE] = ITEM_NOTE,
                                      [STATEMENT_CAUTION] = ITEM_CAUTION};
-    int saved = c->next_reg;
+    int saved = c->next_reg, start = c->chunk->count;
     uint16_t reg = compile_operand(c, s->as.simple.expr);
     compiler_emit(c, (Instruction){.op = OP_SAY, .x = (uint8_t)items[s->type], .a = reg},
                   s->as.simple.expr->span);
+    note_handout(c, start);
     c->next_reg = saved;
 }
 
 static void compile_event(Compiler *c, const Statement *s) {
-    int saved = c->next_reg;
+    int saved = c->next_reg, start = c->chunk->count;
     uint16_t date = compile_operand(c, s->as.event.date), text = compile_operand(c, s->as.event.text);
     compiler_emit_spans(c, (Instruction){.op = OP_EVENT, .a = date, .b = text},
                         (CodeSpan){.at = s->as.event.date->span,
                                    .left = s->as.event.date->span,
                                    .right = s->as.event.text->span});
+    note_handout(c, start);
     c->next_reg = saved;
 }
 
@@ -213,8 +219,8 @@ static void compile_expression(Compiler *c, const Statement *s) {
     uint16_t reg = compiler_new_reg(c);
     compile_expr(c, node, reg);
     MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
-    /* its value goes on as `it`: there is no going on behind it */
-    c->chunk->shows[c->chunk->show_count] = (ShowPlan){.start = 1, .at = 0, .label = mem_copy_string("")};
+    /* its value goes on as `it`: this is no Handout */
+    c->chunk->shows[c->chunk->show_count] = (ShowPlan){.label = mem_copy_string("")};
     compiler_emit(c, (Instruction){.op = OP_SHOW, .a = reg, .d = c->chunk->show_count++}, node->span);
     if (!name_map_get(&c->module->globals, "it", &slot))
         slot = registry_add_global(c->registry, c->module, "it", GLOBAL_LET, node->span);

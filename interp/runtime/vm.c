@@ -811,12 +811,12 @@ static void close_to(Vm *vm, const Marks *marks) {
     vm->report->muted = marks->muted;
 }
 
-/* As run_code, and a hidden run goes on behind a show that fails. */
+/* As run_code, and a hidden run goes on behind a statement that has nothing to hand out. */
 static bool execute(Vm *vm, const Instruction *pc) {
     const int entry = vm->frame_count;
     while (!run_code(vm, pc, entry)) {
         int tables = vm->table_count;
-        pc = vm_behind_show(vm, entry, &tables);
+        pc = vm_behind_handout(vm, entry, &tables);
         while (pc && vm->table_count > tables)
             drop_table(vm);
         if (!pc)

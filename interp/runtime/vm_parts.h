@@ -33,10 +33,10 @@ char *vm_shown(const Vm *vm, Value value);
 /* A number that stands for an instruction of the running frame, the calls that led there and the turns of all
  * loops around them: the same in every run of a script that gets there. */
 uint64_t vm_place(const Vm *vm, const Instruction *site);
-/* In a moved or drawn run: where it goes on after vm->error inside a `show`, which hands out nothing then and
- * leaves nothing behind; the error becomes the reason of that place. NULL where it cannot. `entry` as in
- * run_code; `tables`: how many stay under way. */
-const Instruction *vm_behind_show(Vm *vm, int entry, int *tables);
+/* In a moved or drawn run: where it goes on after vm->error inside a Handout (`show`, `print` and their
+ * like), which hands out nothing then; the error becomes the reason of that place. NULL where it cannot.
+ * `entry` as in run_code; `tables`: how many stay under way. */
+const Instruction *vm_behind_handout(Vm *vm, int entry, int *tables);
 
 bool vm_find(Vm *vm, const FindPlan *plan, Span span); /* find.c */
 bool vm_find_many(Vm *vm, const FindPlan *plan,

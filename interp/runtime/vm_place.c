@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where a run is: the same place in two runs of a script, whatever ways they took to get there. And how a
- * hidden run goes on behind a show that fails. */
+ * hidden run goes on behind a statement that has nothing to hand out. */
 #include "runtime/vm_parts.h"
 
 /* splitmix64's finalizer (Steele, Lea, Flood, OOPSLA 2014): every bit of both sides reaches all others. */
@@ -33,12 +33,20 @@ uint64_t vm_place(const Vm *vm, const Instruction *site) {
     return add_frame(vm, &vm->frames[top], site, hash);
 }
 
-/* The show whose code holds an instruction, or NULL. */
-static const ShowPlan *show_around(const Chunk *chunk, int32_t index) {
-    for (int i = 0; i < chunk->show_count; i++)
-        if (chunk->shows[i].start <= index && index <= chunk->shows[i].at)
-            return &chunk->shows[i];
+/* The handout whose code holds an instruction, or NULL. */
+static const Handout *handout_around(const Chunk *chunk, int32_t index) {
+    for (int i = 0; i < chunk->handout_count; i++)
+        if (chunk->handouts[i].start <= index && index <= chunk->handouts[i].at)
+            return &chunk->handouts[i];
     return NULL;
+}
+
+/* Neither what the running frame would hand out nor the numbers in its texts have a value. */
+static void refuse_handout(Vm *vm, const Handout *handout) {
+    const Instruction *code = vm_frame(vm)->chunk->code;
+    for (int32_t i = handout->start; i <= handout->at; i++)
+        if (i == handout->at || code[i].op == OP_FORMAT)
+            worlds_refuse(vm->worlds, vm_place(vm, code + i), vm->error);
 }
 
 /* Tables under way around an instruction of a frame. */
@@ -52,21 +60,22 @@ static int tables_around(const Frame *frame, int32_t index) {
     return tables;
 }
 
-const Instruction *vm_behind_show(Vm *vm, int entry, int *tables) {
+const Instruction *vm_behind_handout(Vm *vm, int entry, int *tables) {
     bool may = worlds_are_moved(vm->worlds) && !vm->report->muted && !vm->report->silent && vm->error &&
                !vm_error_is_final(vm);
     for (int i = vm->frame_count - 1; may && i >= entry - 1; i--) {
         const Frame *frame = &vm->frames[i];
         const Instruction *code = frame->chunk->code;
-        const ShowPlan *plan = frame->pc ? show_around(frame->chunk, (int32_t)(frame->pc - 1 - code)) : NULL;
-        if (!plan)
+        const Handout *handout =
+            frame->pc ? handout_around(frame->chunk, (int32_t)(frame->pc - 1 - code)) : NULL;
+        if (!handout)
             continue;
         vm->frame_count = i + 1;
         vm->builder_count = frame->builders;
-        *tables = tables_around(frame, plan->at);
-        worlds_refuse(vm->worlds, vm_place(vm, code + plan->at), vm->error);
+        *tables = tables_around(frame, handout->at);
+        refuse_handout(vm, handout);
         vm_drop_error(vm);
-        return code + plan->at + 1;
+        return code + handout->at + 1;
     }
     return NULL;
 }

@@ -212,7 +212,7 @@ void vm_note_missing(Vm *vm, Value value, int number, const char *what) {
     size_t start = note.length;
     worlds_add_refusals(&note, worlds, worst);
     if (note.length == start && worlds->trials[worst].count < worlds->drawn) {
-        text_add_string(&note, "the ± is of ");
+        text_add_string(&note, "the ± comes from ");
         add_drawn(&note, worlds, worst);
         text_add_string(&note, "; the others took another way through the script");
     }
@@ -708,12 +708,12 @@ static int take_gaps(Vm *vm, const TableResult *table, Text *notes) {
         if (!worlds->trials) {
             add_column_doubt(note, worlds, column->gap);
         } else if (worlds->trials[column->gap].refused) {
-            text_add_string(note, "of its cells without a ±, at the most ");
+            text_add_string(note, "where no ± is shown, up to ");
             worlds_add_refusals(note, worlds, column->gap);
         } else {
-            text_add_string(note, "the ± of a cell is of ");
+            text_add_string(note, "the ± of one cell comes from only ");
             add_drawn(note, worlds, column->gap);
-            text_add_string(note, " at the least; the others took another way through the script");
+            text_add_string(note, "; the others took another way through the script");
         }
     }
     return count;

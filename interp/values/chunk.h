@@ -98,7 +98,6 @@ typedef struct FindPlan {
 } FindPlan;
 
 typedef struct ShowPlan {
-    int32_t start, at; /* its code: from the first instruction of its value to the one that shows it */
     char *label;
     bool label_in_register;
     FormatSpec format;
@@ -125,6 +124,12 @@ typedef struct InputPlan {
     bool ranged;
     Span name_span;
 } InputPlan;
+
+/* The code of a statement that hands something out and leaves nothing behind: from its first instruction to
+ * the one that hands out. */
+typedef struct Handout {
+    int32_t start, at;
+} Handout;
 
 /* A loop's code, from where a turn begins to the jump back, and the register that counts its turns. */
 typedef struct LoopRange {
@@ -154,6 +159,8 @@ typedef struct Chunk {
     int column_count, column_capacity;
     InputPlan *inputs;
     int input_count, input_capacity;
+    Handout *handouts;
+    int handout_count, handout_capacity;
     LoopRange *loops;
     int loop_count, loop_capacity;
     SourceName *source_names;
