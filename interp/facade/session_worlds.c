@@ -3,6 +3,7 @@
 /* Running a script in several worlds (runtime/worlds.h): to learn its sources of uncertainty, with each of
  * them moved, with all of them drawn, and at last to be shown. */
 #include <limits.h>
+#include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -219,23 +220,26 @@ static int compare_numbers(const void *a, const void *b) {
 static double quantile(const double *sorted, long count, double share) {
     double at = share * (double)(count - 1);
     long low = (long)at;
-    double rest = at - (double)low;
-    return low + 1 < count ? sorted[low] + rest * (sorted[low + 1] - sorted[low]) : sorted[count - 1];
+    double rest = at - (double)low; /* each times its own, as a difference of huge numbers may be none */
+    return low + 1 < count ? (1 - rest) * sorted[low] + rest * sorted[low + 1] : sorted[count - 1];
 }
 
 static TrialSummary summarize(double *draws, long count) {
     TrialSummary summary = {.count = count};
     if (count == 0)
         return summary;
-    double mean = 0, squares = 0;
-    for (long i = 0; i < count; i++) { /* Welford: no cancellation */
-        double step = draws[i] - mean;
+    double largest = 0, mean = 0, squares = 0;
+    for (long i = 0; i < count; i++)
+        largest = fmax(largest, fabs(draws[i]));
+    double scale = largest > 1e150 ? 0x1p-600 : 1; /* squares of huge numbers are none */
+    for (long i = 0; i < count; i++) {             /* Welford: no cancellation */
+        double step = scale * draws[i] - mean;
         mean += step / (double)(i + 1);
-        squares += step * (draws[i] - mean);
+        squares += step * (scale * draws[i] - mean);
     }
     qsort(draws, (size_t)count, sizeof *draws, compare_numbers);
-    summary.mean = mean;
-    summary.uncertainty = count > 1 ? sqrt(squares / (double)(count - 1)) : 0;
+    summary.mean = mean / scale;
+    summary.uncertainty = count > 1 ? fmin(sqrt(squares / (double)(count - 1)) / scale, DBL_MAX) : 0;
     summary.low = quantile(draws, count, 0.025);
     summary.high = quantile(draws, count, 0.975);
     return summary;

@@ -48,6 +48,7 @@ void report_free(Report *report) {
     mem_free(report->pending);
     free_texts(report->said, report->said_count);
     name_map_free(&report->noted);
+    name_map_free(&report->alike);
     mem_free(report);
 }
 
@@ -164,29 +165,31 @@ static bool add_once(char ***texts, int *count, int *capacity, const char *text)
 
 enum {
     NOTED_MOST = 4096, /* notes remembered: they have numbers in them, and a loop makes any number of them */
-    ALIKE_MOST = 3     /* of notes that differ only in their figures, as those of a table's rows */
+    ALIKE_MOST = 5     /* of notes that differ only in their figures, as those of a table's rows */
 };
 
-/* Counts notes that have the words before the first figure in common. False when there were enough. */
-static bool is_new_of_its_kind(Report *report, const char *text) {
-    Text words = {0};
+/* How many notes came before with the same words up to the first figure, which go to `words`. */
+static int count_alike(Report *report, const char *text, Text *words) {
     int count = 0;
-    text_add_string(&words, "alike: ");
-    text_add(&words, text, strcspn(text, "0123456789"));
-    name_map_get(&report->noted, text_string(&words), &count);
-    name_map_set(&report->noted, text_string(&words), count + 1);
-    text_free(&words);
-    return count < ALIKE_MOST;
+    size_t length = strcspn(text, "0123456789");
+    while (length > 0 && strchr(" :", text[length - 1]))
+        length--;
+    text_add(words, text, length);
+    name_map_get(&report->alike, text_string(words), &count);
+    if (report->alike.count >= NOTED_MOST)
+        name_map_free(&report->alike);
+    name_map_set(&report->alike, text_string(words), count < ALIKE_MOST ? count + 1 : ALIKE_MOST + 1);
+    return count;
 }
 
-static bool note_once(Report *report, const char *text) {
+static bool is_new(Report *report, const char *text) {
     int ignored;
     if (name_map_get(&report->noted, text, &ignored))
         return false;
     if (report->noted.count >= NOTED_MOST)
         name_map_free(&report->noted);
     name_map_set(&report->noted, text, 0);
-    return is_new_of_its_kind(report, text);
+    return true;
 }
 
 static void add_waiting(Report *report, WaitingText waiting) {
@@ -199,9 +202,18 @@ void report_say_once(Report *report, ItemType type, const char *text) {
     bool caution = type == ITEM_CAUTION;
     if (report->muted || (report->silent && !caution))
         return;
-    if (caution ? add_once(&report->said, &report->said_count, &report->said_capacity, text)
-                : note_once(report, text))
-        add_waiting(report, (WaitingText){.type = type, .text = mem_copy_string(text)});
+    if (caution ? !add_once(&report->said, &report->said_count, &report->said_capacity, text)
+                : !is_new(report, text))
+        return;
+    Text words = {0};
+    int alike = caution ? 0 : count_alike(report, text, &words);
+    if (alike == ALIKE_MOST)
+        text_add_string(&words, " …: more notes like this follow, and are left out");
+    if (alike <= ALIKE_MOST)
+        add_waiting(report,
+                    (WaitingText){.type = type,
+                                  .text = mem_copy_string(alike < ALIKE_MOST ? text : text_string(&words))});
+    text_free(&words);
 }
 
 bool report_caution_topic(Report *report, const char *topic, const char *text) {

@@ -107,6 +107,7 @@ struct Report {
     char **said; /* cautions already given or waiting, once a run */
     int said_count, said_capacity;
     NameMap noted; /* and the last notes of the library */
+    NameMap alike; /* how many of them had the same words before their first figure */
     int muted;     /* above 0: nothing is taken (probes of find, expect error) */
     int silent;    /* above 0: only cautions are taken (scripts brought in by use) */
     void (*listener)(void *context, const Item *item);
@@ -127,7 +128,7 @@ void report_text(Report *report, ItemType type, const char *text);
 void report_event(Report *report, double date, const char *text);
 void report_table(Report *report, TableResult *table); /* takes it */
 /* An ITEM_CAUTION or ITEM_NOTE of the library: each text once, of notes that differ only in
- * their figures the first three. It waits for the next SHOW or TABLE. */
+ * their figures the first five, and then that there are more. It waits for the next SHOW or TABLE. */
 void report_say_once(Report *report, ItemType type, const char *text);
 /* The same for a caution whose words hold numbers: each topic once. Without a text the topic only counts as
  * said from now on. False when it was said before, or nothing is taken. */
