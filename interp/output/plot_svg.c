@@ -45,7 +45,7 @@ enum { DASHES = sizeof dashes / sizeof dashes[0], MARKS = sizeof marks / sizeof 
 /* A curve as drawn. */
 typedef struct Curve {
     int column;
-    int style;           /* its place in the script, which its dashes and marks hang on */
+    int style;           /* its place in the script, which decides its dashes and marks */
     double x_end, y_end; /* its last point */
     double y_key;        /* of its letter */
     bool joined;         /* some neighbours are joined by a line */

@@ -18,9 +18,9 @@
 /* How it takes up room. Poured together with anything else of mass, all are LIQUID_MIXED. */
 typedef enum LiquidForm {
     LIQUID_MIXED, /* by Tabarie's relation */
-    LIQUID_DRY,   /* a dry solid: the room it takes hangs on its grains, and what is asked by volume of it is
-                     that of the solids when dissolved */
-    LIQUID_HONEY  /* by the table of honey, below */
+    LIQUID_DRY,  /* a dry solid: the room it takes depends on its grains, and what is asked by volume of it is
+                    that of the solids when dissolved */
+    LIQUID_HONEY /* by the table of honey, below */
 } LiquidForm;
 
 typedef struct Liquid {
