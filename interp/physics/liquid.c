@@ -340,9 +340,9 @@ static LiquidForm poured_form(const Liquid *a, const Liquid *b) {
     return liquid_mass_kg(a) == 0 ? b->form : LIQUID_MIXED;
 }
 
-/* Is b sugar, syrup or juice for an a that holds alcohol? */
+/* Is b sugar, syrup or juice, hardly fermented, for an a that holds alcohol? */
 static bool adds_sugar(const Liquid *a, const Liquid *b) {
-    return a->alcohol_kg > 0 && b->alcohol_kg <= 0 && b->sugar_kg > 0;
+    return a->alcohol_kg > 0 && b->sugar_kg > LIQUID_BALLING_SOLIDS * b->alcohol_kg;
 }
 
 Liquid liquid_pour(const Liquid *a, const Liquid *b) {
@@ -478,7 +478,7 @@ LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid
     Liquid was = *liquid;
     *out = was;
     set_sugar_kg(out, sugar_kg);
-    if (was.least_kg > 0 || was.disproved) { /* of a juice that is an estimate like the one before */
+    if (was.solids_kg > 0 || was.disproved) { /* no more is sure to stay for that: only a floor shows it */
         out->inert_kg = fmin(was.inert_kg, out->solids_kg);
         out->least_kg = was.least_kg;
         out->disproved = was.disproved;
@@ -524,10 +524,8 @@ static Liquid with_alcohol_formed(const Liquid *liquid, double alcohol_kg) {
     Liquid fermented = *liquid;
     fermented.alcohol_kg += alcohol_kg;
     fermented.sugar_kg = fmax(liquid->sugar_kg - LIQUID_BALLING_SOLIDS * alcohol_kg, 0);
-    if (alcohol_kg > 0) {
+    if (alcohol_kg > 0)
         fermented.form = LIQUID_MIXED;
-        fermented.sweetened = false;
-    }
     return fermented;
 }
 

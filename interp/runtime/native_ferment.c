@@ -145,10 +145,6 @@ bool native_liquid_fermented(Call *call, int index, double target, LiquidResult 
 static const char floor_decides[] = "bottles: the floor decides how much sugar counts: one point (0.001 SG) "
                                     "is about 2 g/L and 0.7 bar; read it and "
                                     "the gravity with one instrument at one temperature";
-static const char floor_stuck[] = "bottles: the forced sample stopped above the gravity where a juice of "
-                                  "which 18 % of the solids stay would end; it "
-                                  "may have been stuck like the rest: force another with fresh yeast and "
-                                  "nutrient before you close a bottle on it";
 static const char solids_unknown[] =
     "bottles: a final gravity here is lower than a juice of which 10 % of the solids stay can reach, so how "
     "much sugar "
@@ -165,17 +161,13 @@ bool native_liquid_floor(Call *call, int index, Liquid *liquid) {
         return true;
     if (!native_in(call, index, UNIT_SG, &floor_sg))
         return false;
-    double estimated_kg = liquid->assumed_kg > 0 ? liquid->sugar_kg : 0;
     LiquidResult outcome = liquid_set_floor(liquid, floor_sg, liquid);
     if (outcome == LIQUID_FINAL_ABOVE_PRESENT)
         return fail_at_present(call, index, MSG_LIQUID_FLOOR_ABOVE_PRESENT, liquid);
     if (outcome == LIQUID_FINAL_TOO_LOW)
         return fail_at_present(call, index, MSG_LIQUID_FLOOR_TOO_LOW, liquid);
-    if (outcome == LIQUID_OK) {
+    if (outcome == LIQUID_OK)
         give_caution(call, floor_decides);
-        if (liquid->sugar_kg < estimated_kg * 0.99)
-            give_caution(call, floor_stuck);
-    }
     return native_liquid_outcome(call, index, outcome);
 }
 

@@ -180,6 +180,8 @@ static bool weekday_native(Call *call) {
     double days = 0;
     if (!native_in(call, 0, UNIT_DATE, &days))
         return false;
+    if (!(days >= CALENDAR_FIRST && days <= CALENDAR_LAST))
+        return native_fail(call, 0, MSG_DATE_RANGE, NO_ARGS);
     call->result = value_string(call->arith.heap, calendar_weekday_name((long)days));
     return true;
 }
