@@ -10,11 +10,11 @@ Sections are not cited by number, since numbers move; the sign for a section is 
 
 import pathlib
 import re
-import subprocess
 import sys
 
-TOP = pathlib.Path(sys.argv[1] if len(sys.argv) > 1 else __file__).resolve()
-TOP = TOP if TOP.is_dir() else TOP.parent.parent
+import tree_files
+
+TOP = tree_files.top_of_tree()
 OURSELVES = "tests/citations.py"  # shows what is wrong
 NOT_READ = {"LICENSE", OURSELVES}
 # What a program printed or a person typed, not what we say: their names are made up.
@@ -27,16 +27,6 @@ PLACE = re.compile(r"(?<![\w…/.>$-])((?:docs|examples|interp|stdlib|tests)/[\w
 BY_NUMBER = re.compile(r"\.md\)?,? ?(?:section|sect\.|chapter)? ?§? ?\d|(?<!CFR )(?<!USC )§")
 # A comment goes on in the next line behind its mark.
 GOES_ON = re.compile(r"\n[ \t]*(?:\*(?!/)|//|##?|\.\\\")?[ \t]*")
-
-
-def files():
-    """Tracked files, or all but builds where git does not know them."""
-    try:
-        listed = subprocess.run(["git", "-C", str(TOP), "ls-files", "-z"], capture_output=True, check=True, timeout=60)
-        names = listed.stdout.decode().split("\0")
-    except (OSError, subprocess.CalledProcessError):
-        names = [str(path.relative_to(TOP)) for path in TOP.rglob("*") if path.is_file()]
-    return sorted(name for name in names if name and not name.startswith((".git/", "build/")) and (TOP / name).is_file())
 
 
 def headings(path, known={}):
@@ -94,7 +84,7 @@ def faults_of(name, text, base_names):
 
 
 def main():
-    names, faults, cited = files(), [], 0
+    names, faults, cited = tree_files.files_below(TOP), [], 0
     base_names = {}
     for name in names:
         if name.endswith(".md"):

@@ -4,16 +4,16 @@
 """Checks that each file of the tree says who holds its copyright and under which licence: licences.py [FOLDER]
 
 A source, a script of stdlib/ or examples/, or any other text that can hold a comment has the two SPDX lines at its top,
-in the one form below. What cannot hold them is named in .reuse/dep5, in the manner of the REUSE specification. No golden output may show such a line: it belongs to the file, not to a report."""
+in the one form below. What cannot hold them is named in .reuse/dep5, in the manner of the REUSE specification. No golden
+output may show such a line: it belongs to the file, not to a report."""
 
 import fnmatch
-import pathlib
 import re
-import subprocess
 import sys
 
-TOP = pathlib.Path(sys.argv[1] if len(sys.argv) > 1 else __file__).resolve()
-TOP = TOP if TOP.is_dir() else TOP.parent.parent
+import tree_files
+
+TOP = tree_files.top_of_tree()
 HOLDER, LICENCE = "the Rundlet developers", "GPL-3.0-or-later"
 TAG = "SPDX-"
 LINES = [f"{TAG}FileCopyrightText: {HOLDER}", f"{TAG}License-Identifier: {LICENCE}"]
@@ -23,15 +23,6 @@ TEXT_OF_LICENCE = "LICENSE"
 OWN_LINES = re.compile(r"\.(c|h|def|py|sh|cmake|in|1|cases)$|(^|/)CMakeLists\.txt$|^(examples|tests|\.ci)/run$|"
                        r"^(stdlib|examples|tests/stdlib)/.*\.rlet$")
 GOLDEN = re.compile(r"\.(out|err|json|html|ics)$|^tests/reports/.*\.(txt|csv|md)$")
-
-
-def files():
-    try:
-        listed = subprocess.run(["git", "-C", str(TOP), "ls-files", "-z"], capture_output=True, check=True, timeout=60)
-        names = listed.stdout.decode().split("\0")
-    except (OSError, subprocess.CalledProcessError):
-        names = [str(path.relative_to(TOP)) for path in TOP.rglob("*") if path.is_file()]
-    return sorted(name for name in names if name and not re.match(r"(\.git|build)/|.*__pycache__/", name) and (TOP / name).is_file())
 
 
 def stanzas():
@@ -61,7 +52,7 @@ def fault_of(name, covered_by):
 
 
 def main():
-    patterns, used, faults, names = stanzas(), set(), [], files()
+    patterns, used, faults, names = stanzas(), set(), [], tree_files.files_below(TOP)
     for name in names:
         if name == TEXT_OF_LICENCE:
             continue
