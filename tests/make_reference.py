@@ -30,23 +30,23 @@ MADE = "<!-- Made by tests/make_reference.py from {}: change those, and run it a
 # Topics in the order of the page, and in each what comes first; the rest follows by its name. A formula without a topic
 # is an error, one that is not named here is none.
 TOPICS = {
-    "Liquids": ("to make them, and to change them: language.md, \"Liquids\"",
+    "Liquids": ("making and changing them: language.md, \"Liquids\"",
                 "juice water spirit sugar dextrose honey liquid ferment bottle_sugar needs_floor evaporate without_water resize take lose"),
     "Properties": ("of water, alcohol, sugar and carbon dioxide", "water_density alcohol_density sugar_density sugar_of"),
-    "Readings": ("of instruments, put right", "hydrometer refractometer alcoholmeter"),
+    "Readings": ("of instruments, corrected", "hydrometer refractometer alcoholmeter"),
     "Strength": ("from gravities, and back", "abv abv_quick attenuation real_attenuation potential final_gravity"),
-    "Blending": ("by proportion, and measuring out", "parts trial_dose scale measure measure_up spoons"),
-    "Fortifying": ("with a stronger liquid, and thinning with water", "fortify spirit_needed water_needed"),
-    "Sweetening": ("and the salt that helps to keep it still", "sweeten_dose sorbate_dose"),
+    "Blending": ("in proportion, and measuring out", "parts trial_dose scale measure measure_up spoons"),
+    "Fortifying": ("with a stronger liquid, and diluting with water", "fortify spirit_needed water_needed"),
+    "Sweetening": ("and the salt that helps keep it still", "sweeten_dose sorbate_dose"),
     "Nutrients": ("for the yeast", "nitrogen_need dap_dose nutrient_steps formol"),
     "Sulphite": ("free, molecular, and the salt", "molecular_so2 free_so2 metabisulphite_dose"),
     "Acid": ("measured, counted, raised and lowered", "titratable acid_as acid_dose deacidify_dose"),
     "Carbonation": ("in kegs and bottles",
                     "keg_pressure carbonation residual_carbonation priming_dose bottle_pressure bottle_verdict water_vapour"),
     "Log": ("of a fermentation, judged", "log_state log_forecast log_slope log_trend log_curve curve_gravity"),
-    "Wood": ("and spirit steeped on it", "wood_dose steeping_start spirit_left"),
+    "Wood": ("and steeping spirit on it", "wood_dose steeping_start spirit_left"),
     "Serving": ("glasses, energy, drinks and cost", "servings serving_energy standard_drinks serving_cost"),
-    "Heat": ("of what is poured together", "mix_temperature"),
+    "Heat": ("of liquids poured together", "mix_temperature"),
     "General": ("numbers, lists, texts, dates, and what a formula of your own may need",
                 "round floor ceil abs sqrt exp ln log10 sin cos tan min max sum mean length sort append join range number "
                 "kind text today weekday tolerance correlated match find_all replace split upper lower quantity read "
@@ -160,11 +160,11 @@ def library_page(program):
 
 LIBRARY_HEAD = """# The library
 
-Every formula that comes with Rundlet, by topic. `help NAME` at the prompt says the same, and `source NAME` shows those
-that are written in Rundlet. A parameter with a value behind it may be left out; one with `?` may be left out and then
-adds nothing; `…` takes any number of values. Arguments go by their place or by their label. What lies out of range is
-an error that names the range. Doses are worked out from what you measured: weigh twice, and see the cautions a run
-prints. What the formulas rest on, and how far they stand from published tables, is in [model.md](../model.md).
+Every formula that comes with Rundlet, by topic. `help NAME` at the prompt shows the same text, and `source NAME` shows the
+formulas that are written in Rundlet. You may leave out a parameter that has a default value; you may also leave out one with
+`?`, which then counts as not given; `…` takes any number of values. Pass arguments by position or by label. A value out of range
+is an error that names the range. Doses are worked out from what you measured: weigh twice, and read the cautions a run
+prints. What the formulas are based on, and how closely they agree with published tables, is in [model.md](../model.md).
 """
 
 
@@ -241,19 +241,19 @@ def units_page():
             raise Fault(f"unit.def: KINDS has no words for {kind}")
         of_kind = [unit for unit in units if unit.kind == kind]
         base = next((unit for unit in of_kind if unit.name == BASES.get(kind)), of_kind[0])
-        out += [f"## {KINDS[kind]}", "", "| unit | typed also | 1 of it is | prints with | source |", "|---|---|---|---|---|"]
+        out += [f"## {KINDS[kind]}", "", "| unit | also typed | 1 of it is | prints with | source |", "|---|---|---|---|---|"]
         out += [unit.row(base) for unit in of_kind] + [""]
     return "\n".join(out).rstrip("\n") + "\n"
 
 
 UNITS_HEAD = """# Units
 
-The units that come with Rundlet. `units KIND` at the prompt lists them too; how they behave is in
-[language.md](language.md), "Quantities". A number stands for itself here where it is exact, with ≈ before it where its
-decimals do not end. "4 digits": four significant ones, and zeros at the end dropped. Those called a scale convert by the
-published relation named beside them, which is no straight line.
+The units that come with Rundlet. `units KIND` at the prompt lists them too; how they behave is described in
+[language.md](language.md), "Quantities". A number here is exact unless it has ≈ before it, which means that its decimals do
+not end. "4 digits" means four significant digits, without trailing zeros. A unit called a scale is converted by the
+published relation named beside it, not by a fixed factor.
 
-Beside these there are dates, compounds built with `*`, `/` and `^` (`pts*gal/lb`), and units of your own:
+There are also dates, compound units built with `*`, `/` and `^` (`pts*gal/lb`), and units of your own:
 `unit can = 12 floz`, `unit bottle`, `unit crown is money`.
 """
 
