@@ -81,6 +81,23 @@ typedef struct ArgumentExpr {
     Node *value;
 } ArgumentExpr;
 
+typedef struct Unknown {
+    const char *name;
+    Span name_span;
+    Node *from;
+    Node *to;
+    bool whole;
+} Unknown;
+
+typedef struct FindTree { /* a statement, or an expression in brackets */
+    Unknown *unknowns;
+    Node **conditions; /* each a NODE_BINARY with == <= or >= */
+    Node *goal;
+    int unknown_count;
+    int condition_count;
+    int direction; /* 0 none, -1 least, +1 most */
+} FindTree;
+
 struct Node {
     NodeType type;
     Span span;      /* the whole expression, brackets excluded */
@@ -165,6 +182,7 @@ struct Node {
             Node *then;
             Node *otherwise;
         } choice;
+        FindTree find;
     } as;
 };
 
@@ -224,14 +242,6 @@ typedef struct Branch { /* of an `if` */
     Block block;
 } Branch;
 
-typedef struct Unknown {
-    const char *name;
-    Span name_span;
-    Node *from;
-    Node *to;
-    bool whole;
-} Unknown;
-
 typedef struct Formula_ {
     const char *name;
     Span name_span;
@@ -271,7 +281,11 @@ struct Statement {
         } show;
         struct {
             Node *expr;
-        } simple; /* PRINT HEADING NOTE CAUTION GIVE EXPRESSION EXPECT EXPECT_ERROR */
+        } simple; /* PRINT HEADING NOTE CAUTION GIVE EXPRESSION */
+        struct {
+            Node *condition; /* EXPECT_ERROR: what is to fail */
+            Node *why;       /* a NODE_TEXT, or NULL */
+        } expect;            /* EXPECT EXPECT_ERROR */
         struct {
             Node *date;
             Node *text;
@@ -291,14 +305,7 @@ struct Statement {
             Node *condition;
             Block body;
         } while_;
-        struct {
-            Unknown *unknowns;
-            int unknown_count;
-            Node **conditions;
-            int condition_count; /* each a NODE_BINARY with == <= or >= */
-            int direction;       /* 0 none, -1 least, +1 most */
-            Node *goal;
-        } find;
+        FindTree find;
         struct {
             TurnsExpr turns;
             TurnsExpr across; /* `table x …, y …`: one column for each y */

@@ -315,17 +315,23 @@ static void check_find_condition(Checker *c, const Node *condition) {
         check_report(c, &fault, (CodeSpan){.at = condition->span, .left = left->span, .right = right->span});
 }
 
+/* Leaves the unknowns as the last locals, by the names they have inside. */
+static void check_find_parts(Checker *c, const FindTree *find) {
+    int count = c->locals.count;
+    for (int i = 0; i < find->unknown_count; i++) /* bounds see the names from outside */
+        push_name(c, "", check_unknown(c, &find->unknowns[i]));
+    for (int i = 0; i < find->unknown_count; i++)
+        push_name(c, find->unknowns[i].name, c->locals.items[count + i].guess);
+    for (int i = 0; i < find->condition_count; i++)
+        check_find_condition(c, find->conditions[i]);
+    if (find->goal)
+        check_expr(c, find->goal);
+    checker_forget(c, count + find->unknown_count);
+}
+
 static void check_find(Checker *c, const Statement *s) {
     int count = c->locals.count, unknowns = s->as.find.unknown_count;
-    for (int i = 0; i < unknowns; i++) /* bounds see the names from outside */
-        push_name(c, "", check_unknown(c, &s->as.find.unknowns[i]));
-    for (int i = 0; i < unknowns; i++)
-        push_name(c, s->as.find.unknowns[i].name, c->locals.items[count + i].guess);
-    for (int i = 0; i < s->as.find.condition_count; i++)
-        check_find_condition(c, s->as.find.conditions[i]);
-    if (s->as.find.goal)
-        check_expr(c, s->as.find.goal);
-    checker_forget(c, count + unknowns);
+    check_find_parts(c, &s->as.find);
     KnownName *found = mem_array((size_t)unknowns + 1, sizeof *found);
     memcpy(found, c->locals.items + count, (size_t)unknowns * sizeof *found);
     checker_forget(c, count);
@@ -334,14 +340,44 @@ static void check_find(Checker *c, const Statement *s) {
     mem_free(found);
 }
 
+Guess check_find_value(Checker *c, const Node *node) {
+    const FindTree *find = &node->as.find;
+    int count = c->locals.count;
+    check_find_parts(c, find);
+    Guess found = c->locals.items[count].guess;
+    if (find->unknown_count > 1) {
+        RecordObject *record = record_new(c->registry->heap, (uint32_t)find->unknown_count);
+        for (int i = 0; i < find->unknown_count; i++) {
+            const char *name = find->unknowns[i].name;
+            record->fields[i].name = text_object_intern(c->registry->heap, name, strlen(name));
+            record->fields[i].value = c->locals.items[count + i].guess.value;
+        }
+        found = guess_exact(value_of_record(record));
+    }
+    checker_forget(c, count);
+    return found;
+}
+
 /* ---- checks ---- */
 
 static bool is_comparison(const Node *node) {
     return node->type == NODE_BINARY && operator_compares(node->as.binary.op);
 }
 
+static void check_why(Checker *c, const Statement *s) {
+    c->guarded++;
+    if (s->as.expect.why)
+        check_expr(c, s->as.expect.why);
+    c->guarded--;
+}
+
+static void check_expect_error(Checker *c, const Statement *s) {
+    check_why(c, s);
+}
+
 static void check_expect(Checker *c, const Statement *s) {
-    const Node *node = s->as.simple.expr;
+    const Node *node = s->as.expect.condition;
+    check_why(c, s);
     if (node->type == NODE_NEAR) {
         check_near(c, node, s->span);
     } else if (is_comparison(node)) {

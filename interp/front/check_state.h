@@ -61,6 +61,7 @@ void checker_declare(Checker *c, const char *name, Guess guess);
 /* Names that a condition asks about (`x == none`, `kind(x) == …`) are not known where it has its say. Returns
  * what to hand to checker_forget. */
 int checker_shadow_asked(Checker *c, const Node *condition);
+Guess check_find_value(Checker *c, const Node *node);
 void checker_forget(Checker *c, int count); /* drops locals down to so many */
 const FormulaTree *checker_formula_tree(const Checker *c, const Formula *formula);
 /* A formula of this file with errors of syntax or names in it, or one of several that share a name. */

@@ -482,6 +482,13 @@ static void compile_comprehension(Compiler *c, const Node *node, uint16_t target
     c->next_reg = saved;
 }
 
+void compiler_emit_record(Compiler *c, ListObject *names, uint16_t first, uint16_t target, Span span) {
+    int constant = chunk_add_constant(c->chunk, value_of_list(names));
+    if (constant > CHUNK_CONSTANT_OPERAND_MAX)
+        compiler_error(c, MSG_TOO_LARGE, span, NO_ARGS);
+    compiler_emit(c, (Instruction){.op = OP_RECORD, .a = target, .b = first, .c = (uint16_t)constant}, span);
+}
+
 static void compile_fields(Compiler *c, const FieldExpr *fields, int count, Span span, uint16_t target) {
     int saved = c->next_reg;
     uint16_t first = (uint16_t)c->next_reg;
@@ -490,10 +497,7 @@ static void compile_fields(Compiler *c, const FieldExpr *fields, int count, Span
         names->items[i] = compiler_text(c, fields[i].name, strlen(fields[i].name));
         compile_expr(c, fields[i].value, compiler_new_reg(c));
     }
-    int constant = chunk_add_constant(c->chunk, value_of_list(names));
-    if (constant > CHUNK_CONSTANT_OPERAND_MAX)
-        compiler_error(c, MSG_TOO_LARGE, span, NO_ARGS);
-    compiler_emit(c, (Instruction){.op = OP_RECORD, .a = target, .b = first, .c = (uint16_t)constant}, span);
+    compiler_emit_record(c, names, first, target, span);
     c->next_reg = saved;
 }
 

@@ -50,10 +50,10 @@ static void compile_goal_part(Compiler *c, const Node *goal, FindPart *part) {
 
 /* Inside the conditions an unknown is a local name; where it is declared at top level, the solver keeps the
  * global in step, so that formulas which read it see each trial value too. */
-static void open_unknowns(Compiler *c, const Statement *s, FindPlan *plan) {
+static void open_unknowns(Compiler *c, const FindTree *find, const FindPlan *plan) {
     compiler_open_body(c);
     for (int i = 0; i < plan->unknown_count; i++) {
-        const Unknown *unknown = &s->as.find.unknowns[i];
+        const Unknown *unknown = &find->unknowns[i];
         compiler_declare_local(c, unknown->name, unknown->name_span, plan->unknowns[i].reg);
     }
 }
@@ -75,40 +75,60 @@ static void show_results(Compiler *c, const FindPlan *plan) {
     }
 }
 
-void compile_find(Compiler *c, const Statement *s) {
-    bool local = c->depth > 0 || c->formula;
-    FindPlan plan = {.unknown_count = s->as.find.unknown_count,
-                     .condition_count = s->as.find.condition_count,
-                     .direction = s->as.find.direction};
+/* `is_global`: its unknowns are values of the top level. The unknowns have the first
+ * registers. */
+static FindPlan emit_find(Compiler *c, const FindTree *find, Span span, bool is_global) {
+    FindPlan plan = {.unknown_count = find->unknown_count,
+                     .condition_count = find->condition_count,
+                     .direction = find->direction};
     plan.unknowns = mem_array((size_t)plan.unknown_count, sizeof *plan.unknowns);
     plan.conditions = mem_array((size_t)plan.condition_count + 1, sizeof *plan.conditions);
     for (int i = 0; i < plan.unknown_count; i++)
         plan.unknowns[i].reg = compiler_new_reg(c);
     int saved = c->next_reg; /* locals keep the unknowns' registers */
     for (int i = 0; i < plan.unknown_count; i++) {
-        compile_unknown(c, &s->as.find.unknowns[i], &plan.unknowns[i]);
+        compile_unknown(c, &find->unknowns[i], &plan.unknowns[i]);
         int slot;
-        if (!local && name_map_get(&c->module->globals, plan.unknowns[i].name, &slot)) {
+        if (is_global && name_map_get(&c->module->globals, plan.unknowns[i].name, &slot))
             plan.unknowns[i].global = slot;
-        }
     }
     MEM_GROW(c->chunk->finds, c->chunk->find_count, c->chunk->find_capacity);
     int index = c->chunk->find_count++;
     c->chunk->finds[index] = plan;
-    compiler_emit(c, (Instruction){.op = OP_FIND, .d = index}, s->span);
-    open_unknowns(c, s, &plan);
+    compiler_emit(c, (Instruction){.op = OP_FIND, .d = index}, span);
+    open_unknowns(c, find, &plan);
     for (int i = 0; i < plan.condition_count; i++)
-        compile_condition_part(c, s->as.find.conditions[i], &plan.conditions[i]);
+        compile_condition_part(c, find->conditions[i], &plan.conditions[i]);
     if (plan.direction)
-        compile_goal_part(c, s->as.find.goal, &plan.goal);
+        compile_goal_part(c, find->goal, &plan.goal);
     compiler_close_body(c);
     plan.end = c->chunk->count;
-    c->chunk->finds[index] =
-        plan; /* parts may hold finds of formulas only, never of this list: expressions have none */
+    c->chunk->finds[index] = plan; /* a part may have held another find: the array may have moved */
     c->next_reg = saved;
+    return plan;
+}
+
+void compile_find(Compiler *c, const Statement *s) {
+    bool local = c->depth > 0 || c->formula;
+    FindPlan plan = emit_find(c, &s->as.find, s->span, !local);
     declare_results(c, s, &plan);
     if (c->options.show_found && !local)
         show_results(c, &plan);
     if (!local)
-        c->next_reg = saved - plan.unknown_count;
+        c->next_reg -= plan.unknown_count;
+}
+
+/* The value of one unknown, or a record of several. */
+void compile_find_value(Compiler *c, const Node *node, uint16_t target) {
+    int saved = c->next_reg;
+    FindPlan plan = emit_find(c, &node->as.find, node->span, false);
+    if (plan.unknown_count == 1) {
+        compiler_emit(c, (Instruction){.op = OP_MOVE, .a = target, .b = plan.unknowns[0].reg}, node->span);
+    } else {
+        ListObject *names = list_new(c->registry->heap, (uint32_t)plan.unknown_count);
+        for (int i = 0; i < plan.unknown_count; i++)
+            names->items[i] = compiler_text(c, plan.unknowns[i].name, strlen(plan.unknowns[i].name));
+        compiler_emit_record(c, names, plan.unknowns[0].reg, target, node->span);
+    }
+    c->next_reg = saved;
 }

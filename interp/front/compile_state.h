@@ -77,6 +77,9 @@ void compile_condition(Compiler *c, const Node *node, bool jump_when, JumpList *
 void compile_patch_all(Compiler *c, JumpList *jumps);
 void compile_unknown_value(Compiler *c, const char *name, Span span);
 
+/* R[target] = a record with these names of the values from register `first` on. */
+void compiler_emit_record(Compiler *c, ListObject *names, uint16_t first, uint16_t target, Span span);
+
 /* ---- compile_call.c ---- */
 void compile_call(Compiler *c, const Node *node, uint16_t target);
 
@@ -84,6 +87,7 @@ void compile_call(Compiler *c, const Node *node, uint16_t target);
 void compile_block(Compiler *c, const Block *block);
 void compile_statement(Compiler *c, const Statement *statement);
 void compile_find(Compiler *c, const Statement *statement);
+void compile_find_value(Compiler *c, const Node *node, uint16_t target);
 /* Declares a top-level or local name and stores register `reg` there. */
 void compile_store_new(Compiler *c, const char *name, Span span, uint16_t reg, GlobalKind kind);
 

@@ -510,7 +510,16 @@ static CheckPart compile_check_values(Compiler *c, const Node *node) {
 }
 
 static void report_check_part(Compiler *c, const Statement *s, const CheckPart *part) {
-    compiler_emit_spans(c, part->report, (CodeSpan){.at = s->span, .left = part->left, .right = part->right});
+    Instruction report = part->report;
+    if (s->as.expect.why) { /* never register 0: the values lie below it */
+        uint16_t why = compiler_new_reg(c);
+        compile_expr(c, s->as.expect.why, why);
+        if (report.op == OP_EXPECT_COMPARE)
+            report.a = why;
+        else
+            report.b = why;
+    }
+    compiler_emit_spans(c, report, (CodeSpan){.at = s->span, .left = part->left, .right = part->right});
 }
 
 /* Jumps on when the part holds. */
@@ -542,29 +551,34 @@ static void compile_check(Compiler *c, const Statement *s, const Node *node, boo
         return;
     }
     CheckPart part = compile_check_values(c, node);
-    int on = last ? -1 : compile_check_test(c, node, &part);
+    int on = last && !s->as.expect.why ? -1 : compile_check_test(c, node, &part);
     report_check_part(c, s, &part);
-    if (last)
+    if (on < 0)
         return;
     MEM_GROW(ends->items, ends->count, ends->capacity);
     ends->items[ends->count++] = compiler_emit_jump(c, OP_JUMP, 0, node->span);
     compiler_patch(c, on);
+    if (last) /* its own words are put together only when they are needed */
+        report_check_part(c, &(Statement){.span = s->span}, &part);
 }
 
 static void compile_expect(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     JumpList ends = {0};
-    compile_check(c, s, s->as.simple.expr, true, &ends);
+    compile_check(c, s, s->as.expect.condition, true, &ends);
     compile_patch_all(c, &ends);
     c->next_reg = saved;
 }
 
 static void compile_expect_error(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
+    uint16_t reg = compiler_new_reg(c), why = compiler_new_reg(c);
+    if (s->as.expect.why)
+        compile_expr(c, s->as.expect.why, why);
     int over = compiler_emit_jump(c, OP_EXPECT_ERROR, 0, s->span);
-    c->chunk->spans[over].left = s->as.simple.expr->span;
-    uint16_t reg = compiler_new_reg(c);
-    compile_expr(c, s->as.simple.expr, reg);
+    c->chunk->spans[over].left = s->as.expect.condition->span;
+    c->chunk->code[over].x = s->as.expect.why != NULL;
+    compile_expr(c, s->as.expect.condition, reg);
     compiler_emit(c, (Instruction){.op = OP_PART_END}, s->span);
     compiler_patch(c, over);
     /* what the part left, for the message when there was no error */

@@ -344,6 +344,15 @@ static Node *parse_choice(Parser *parser) {
     return parser_measured(node);
 }
 
+/* A `find` whose value is asked for. */
+static Node *parse_find_value(Parser *parser) {
+    Node *node = parser_node(parser, NODE_FIND, parser->token.span.start);
+    if (!parse_find_tree(parser, &node->as.find))
+        return NULL;
+    node->span.end = parser->previous.span.end;
+    return parser_measured(node);
+}
+
 static Node *parse_brackets(Parser *parser) {
     Span opened = parser->token.span;
     parser_open(parser);
@@ -411,6 +420,8 @@ static Node *parse_primary(Parser *parser) {
         return parse_record(parser);
     case TOKEN_IF:
         return parse_choice(parser);
+    case TOKEN_FIND:
+        return parse_find_value(parser);
     default:
         return report_no_value(parser);
     }

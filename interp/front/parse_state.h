@@ -134,6 +134,8 @@ Statement *parser_statement(Parser *parser, StatementType type, uint32_t start);
 #define STATEMENT(type, allowed, parse, ...) Statement *parse(Parser *parser, StatementType type);
 #include "front/language.def"
 #pragma GCC diagnostic pop
+/* At the word `find`; false after an error. */
+bool parse_find_tree(Parser *parser, FindTree *find);
 /* Documentation comments above a statement and at the end of its line; NULL for none. */
 const char *parse_doc(Parser *parser, uint32_t start, uint32_t header_end);
 

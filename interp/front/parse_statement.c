@@ -12,6 +12,12 @@ Statement *parser_statement(Parser *parser, StatementType type, uint32_t start) 
     return statement;
 }
 
+static Token look_ahead(const Parser *parser) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    return lex_next(&ahead);
+}
+
 /* ---- documentation comments ---- */
 
 static bool is_doc_at(const char *text, size_t at) {
@@ -182,13 +188,39 @@ Statement *parse_show(Parser *parser, StatementType type) {
 Statement *parse_word_and_value(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
-    if (type == STATEMENT_EXPECT && parser_accept(parser, TOKEN_ERROR))
-        type = STATEMENT_EXPECT_ERROR;
     Node *expr = parse_expression(parser);
     if (!expr)
         return NULL;
     Statement *statement = parser_statement(parser, type, start);
     statement->as.simple.expr = expr;
+    return statement;
+}
+
+/* `else "why"`, if it stands there. Any other `else` belongs to an `if` around it. */
+static bool parse_why(Parser *parser, Node **why) {
+    TokenType next = parser->token.type == TOKEN_ELSE && !parser->token.after_newline
+                         ? look_ahead(parser).type
+                         : TOKEN_END;
+    if (next != TOKEN_TEXT && next != TOKEN_RAW_TEXT)
+        return true;
+    parser_advance(parser);
+    *why = parse_text(parser);
+    return *why != NULL;
+}
+
+Statement *parse_expect(Parser *parser, StatementType type) {
+    uint32_t start = parser->token.span.start;
+    parser_advance(parser);
+    if (parser_accept(parser, TOKEN_ERROR))
+        type = STATEMENT_EXPECT_ERROR;
+    Node *why = NULL, *condition = parse_expression(parser);
+    uint32_t end = parser->previous.span.end;
+    if (!condition || !parse_why(parser, &why))
+        return NULL;
+    Statement *statement = parser_statement(parser, type, start);
+    statement->span.end = end; /* the check itself: its own words are said beside it */
+    statement->as.expect.condition = condition;
+    statement->as.expect.why = why;
     return statement;
 }
 
@@ -284,27 +316,33 @@ static int parse_direction(Parser *parser) {
     return token.type == TOKEN_LEAST ? -1 : 1;
 }
 
-Statement *parse_find(Parser *parser, StatementType type) {
-    Statement *statement = parser_statement(parser, type, parser->token.span.start);
+bool parse_find_tree(Parser *parser, FindTree *find) {
     int unknowns = 0, conditions = 0;
     Unknown unknown;
     parser_advance(parser);
     do {
         if (!parse_unknown(parser, &unknown))
-            return NULL;
-        PARSER_PUSH(parser, statement->as.find.unknowns, statement->as.find.unknown_count, unknowns, unknown);
+            return false;
+        PARSER_PUSH(parser, find->unknowns, find->unknown_count, unknowns, unknown);
     } while (parser_accept(parser, TOKEN_COMMA));
+    find->direction = parse_direction(parser); /* a goal alone will do */
+    if (find->direction != 0)
+        return (find->goal = parse_expression(parser)) != NULL;
     if (!parser_expect(parser, TOKEN_SO, MSG_FIND_SO))
-        return NULL;
+        return false;
     do {
         Node *condition = parse_condition(parser);
         if (!condition)
-            return NULL;
-        PARSER_PUSH(parser, statement->as.find.conditions, statement->as.find.condition_count, conditions,
-                    condition);
+            return false;
+        PARSER_PUSH(parser, find->conditions, find->condition_count, conditions, condition);
     } while (parser_accept(parser, TOKEN_COMMA));
-    statement->as.find.direction = parse_direction(parser);
-    if (statement->as.find.direction != 0 && !(statement->as.find.goal = parse_expression(parser)))
+    find->direction = parse_direction(parser);
+    return find->direction == 0 || (find->goal = parse_expression(parser)) != NULL;
+}
+
+Statement *parse_find(Parser *parser, StatementType type) {
+    Statement *statement = parser_statement(parser, type, parser->token.span.start);
+    if (!parse_find_tree(parser, &statement->as.find))
         return NULL;
     statement->span.end = parser->previous.span.end;
     return statement;
@@ -375,12 +413,6 @@ static const char *const foreign_words[][2] = {
     {"elseif", "else if"},   {"elif", "else if"}, {"set", "let"},    {"var", "let"},
     {"function", "formula"}, {"return", "give"},  {"import", "use"}, {"assert", "expect"},
 };
-
-static Token look_ahead(const Parser *parser) {
-    Lexer ahead = parser->lexer;
-    ahead.quiet = true;
-    return lex_next(&ahead);
-}
 
 /* `note "…"` is the statement, `note = 5` and `note + 1` are about a value of that name. */
 static bool begins_value(const Parser *parser, const Token *next) {

@@ -743,7 +743,7 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
 #undef OPCODE
 
         case OP_EXPECT_ERROR:
-            REPORTED(vm_expect_error(vm, (int32_t)(pc - chunk->code), i.a, SPANS()));
+            REPORTED(vm_expect_error(vm, (int32_t)(pc - chunk->code), i.a, i.x != 0, SPANS()));
             LOAD_FRAME();
             pc += i.d;
             break;

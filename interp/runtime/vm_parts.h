@@ -55,7 +55,7 @@ bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result)
 /* Says of a value just shown (its first number's place among the run's) that some draws lack it, or that a
  * moved ± leaves it without one. `what` it is, as a person knows it. */
 void vm_note_missing(Vm *vm, Value value, int number, const char *what);
-bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans);
+bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, bool has_why, CodeSpan spans);
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan);
 bool vm_table_row(Vm *vm, const Instruction *site, Value loop_value, CodeSpan spans);
 bool vm_table_turn(Vm *vm, Value turn, Value value, CodeSpan spans);

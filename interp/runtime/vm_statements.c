@@ -377,8 +377,22 @@ static void report_check(Vm *vm, bool passed, Diag *diag, CodeSpan spans) {
         vm->on_failure(vm->listener_context, diag);
 }
 
-static Diag *failed_check(Vm *vm, MessageId id, CodeSpan spans, const char *const *args) {
-    return diag_new(id, vm_frame(vm)->chunk->source, spans.at, args);
+/* `why`: the register of the check's own words, which come first; 0 for none. */
+static Diag *failed_check(Vm *vm, MessageId id, int why, CodeSpan spans, const char *const *args) {
+    Source *source = vm_frame(vm)->chunk->source;
+    if (!why)
+        return diag_new(id, source, spans.at, args);
+    const char *words = vm_registers(vm)[why].as.text->bytes;
+    switch (id) {
+    case MSG_EXPECT_COMPARED:
+        return diag_new(MSG_EXPECT_COMPARED_WHY, source, spans.at, ARGS(args[0], args[1], words));
+    case MSG_EXPECT_NEAR:
+        return diag_new(MSG_EXPECT_NEAR_WHY, source, spans.at, ARGS(args[0], args[1], args[2], words));
+    case MSG_EXPECT_NO_ERROR:
+        return diag_new(MSG_EXPECT_NO_ERROR_WHY, source, spans.at, ARGS(args[0], words));
+    default:
+        return diag_new(MSG_EXPECT_TRUE_WHY, source, spans.at, ARGS(words));
+    }
 }
 
 bool vm_expect_true(Vm *vm, const Instruction *i, CodeSpan spans) {
@@ -389,7 +403,7 @@ bool vm_expect_true(Vm *vm, const Instruction *i, CodeSpan spans) {
     }
     Diag *diag = NULL;
     if (!value.as.truth) {
-        diag = failed_check(vm, MSG_EXPECT_TRUE, spans, NO_ARGS);
+        diag = failed_check(vm, MSG_EXPECT_TRUE, i->b, spans, NO_ARGS);
         diag_label(diag, spans.left, "false");
     }
     report_check(vm, value.as.truth, diag, spans);
@@ -450,7 +464,7 @@ bool vm_expect_compare(Vm *vm, const Instruction *i, CodeSpan spans) {
     if (!holds) {
         char *shown_left, *shown_right;
         show_pair(vm, left, right, &shown_left, &shown_right);
-        diag = failed_check(vm, MSG_EXPECT_COMPARED, spans, ARGS(shown_left, shown_right));
+        diag = failed_check(vm, MSG_EXPECT_COMPARED, i->a, spans, ARGS(shown_left, shown_right));
         diag_label(diag, spans.left, shown_left);
         diag_label(diag, spans.right, shown_right);
         mem_free(shown_left);
@@ -470,7 +484,7 @@ bool vm_expect_near(Vm *vm, const Instruction *i, CodeSpan spans) {
     if (!holds) {
         char *value, *target, *within = vm_shown(vm, three[2]);
         show_pair(vm, three[0], three[1], &value, &target);
-        diag = failed_check(vm, MSG_EXPECT_NEAR, spans, ARGS(value, target, within));
+        diag = failed_check(vm, MSG_EXPECT_NEAR, i->b, spans, ARGS(value, target, within));
         diag_label(diag, spans.left, value);
         diag_label(diag, spans.right, target);
         mem_free(value);
@@ -481,7 +495,7 @@ bool vm_expect_near(Vm *vm, const Instruction *i, CodeSpan spans) {
     return true;
 }
 
-bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans) {
+bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, bool has_why, CodeSpan spans) {
     vm->report->muted++;
     bool ran = vm_run_part(vm, start);
     vm->report->muted--;
@@ -490,7 +504,7 @@ bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, CodeSpan spans) {
     Diag *diag = NULL;
     if (ran) {
         char *shown = vm_shown(vm, vm_registers(vm)[reg]);
-        diag = failed_check(vm, MSG_EXPECT_NO_ERROR, spans, ARGS(shown));
+        diag = failed_check(vm, MSG_EXPECT_NO_ERROR, has_why ? reg + 1 : 0, spans, ARGS(shown));
         mem_free(shown);
     }
     vm_drop_error(vm);

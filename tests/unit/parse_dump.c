@@ -33,6 +33,7 @@ static const char *const node_names[] = {
     [NODE_AS] = "as",
     [NODE_WITH] = "with",
     [NODE_IF] = "if",
+    [NODE_FIND] = "find",
 };
 
 static void add_parts(Text *out, const void *owner, const Part *parts);

@@ -214,6 +214,14 @@ static const Row good_rows[] = {
      "(find (x (attach 0 gal) batch) (y (attach 1 gal) (attach 2 gal)) (== (+ x y) total) (<= x (attach 3 "
      "gal)) least (call cost x))"},
     {"find x from 0 to 1 so x == 2 most x", "(find (x 0 1) (== x 2) most x)"},
+    {"find x from 0 to 9 whole least abs(x - 2)", "(find (x 0 9 whole) least (call abs (- x 2)))"},
+    {"let n = find x from 0 to 9 so x == 2; show (find x from 0 to 1 so x == 1) + 1",
+     "(let n (find (x 0 9) (== x 2))) (show (\"(find x from 0 to 1 so x == 1) + 1\" (+ (find (x 0 1) (== x "
+     "1)) "
+     "1)))"},
+    {"expect a == b else \"why\"; expect error 1 / 0 else 'why'; if a then expect b else expect c end",
+     "(expect (== a b) (text \"why\")) (expect-error (/ 1 0) (text \"why\")) (if a {(expect b)} else "
+     "{(expect c)})"},
     {"table d from 0 mL to 40 mL by 5 mL\n  let y = d * 2\n  if y > 5 mL then y = 3 mL end\n  column "
      "\"dose\" = y to 1 places\nend",
      "(table d (attach 0 mL) (attach 40 mL) (attach 5 mL) {(let y (* d 2)) (if (> y (attach 5 mL)) {(set y "
@@ -318,7 +326,7 @@ static const Row bad_rows[] = {
     {"quux \"a\"", "1:1: no statement begins with quux"},
     {"end", "1:1: this end closes nothing"},
     {"else", "1:1: this else belongs to no if"},
-    {"table x in y\n  show x\nend", "2:3: a table holds only column, let and if, not show"},
+    {"table x in y\n  show x\nend", "2:3: a table holds only column, let, find and if, not show"},
     {"table x in y\n  if x then\n    column \"a\" = x\n  end\nend",
      "3:5: a column stands only directly in a table"},
     {"column \"a\" = 1", "1:1: a column stands only directly in a table"},
