@@ -70,7 +70,8 @@ typedef struct TextPart {
 } TextPart;
 
 typedef struct FieldExpr { /* `malic: 5 g/L` of a record or of `with` */
-    const char *name;
+    const char *name;      /* NULL: `computed` */
+    Node *computed;        /* `"{acid}": 5 g/L`: a NODE_TEXT, or NULL */
     Span name_span;
     Node *value;
 } FieldExpr;
@@ -133,8 +134,11 @@ struct Node {
             Node *body;
             const char *variable;
             Span variable_span;
+            const char *second; /* `for name, value in`; or NULL */
+            Span second_span;
             Node *list;
             Node *condition;
+            bool flat; /* the body is a comprehension behind another `for`, whose items are this one's */
         } comprehension;
         struct {
             FieldExpr *fields;
@@ -205,6 +209,8 @@ typedef struct Parameter {
 typedef struct TurnsExpr {
     const char *name; /* NULL: there are none */
     Span name_span;
+    const char *second; /* of `name, value in list`; or NULL */
+    Span second_span;
     Node *list; /* or NULL: a range */
     Node *from, *to, *by;
 } TurnsExpr;

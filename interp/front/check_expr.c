@@ -18,18 +18,18 @@ enum { STEPS_MAX = 200000, WORDS_MAX = 40, TOLD_MAX = 1000 };
 /* The faults that depend on kinds and units alone, and those of literals (check_literal_zero, check_item):
  * never on a number that only a run knows. */
 static const MessageId kind_messages[] = {
-    MSG_ADD_KINDS,          MSG_SUBTRACT_KINDS,     MSG_MULTIPLY_KINDS,    MSG_DIVIDE_KINDS,
-    MSG_MODULO_KINDS,       MSG_OF_KINDS,           MSG_POWER_KINDS,       MSG_NEGATE_KIND,
-    MSG_ATTACH_KIND,        MSG_CONVERT_VALUE,      MSG_READINGS_ADDED,    MSG_COMPARE_KINDS,
-    MSG_ORDER_KINDS,        MSG_WITHIN_READING,     MSG_WITHIN_KIND,       MSG_UNIT_CONVERT_KINDS,
-    MSG_UNIT_READING_PART,  MSG_UNIT_STRENGTH_PART, MSG_FORMAT_KIND,       MSG_KEEPS_KIND,
-    MSG_NOT_TRUTH,          MSG_ARGUMENT_KIND,      MSG_RESULT_KIND,       MSG_INDEX_KIND,
-    MSG_INDEX_WHOLE,        MSG_NO_FIELD,           MSG_FIELD_KIND,        MSG_WITH_KIND,
-    MSG_LOOP_LIST,          MSG_LOOP_BOUNDS,        MSG_LOOP_STEP_KIND,    MSG_SAY_TEXT,
-    MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,  MSG_PLUS_MINUS_KIND,
-    MSG_PLUS_MINUS_READING, MSG_FIND_BOUND,         MSG_LIQUID_AMOUNT,     MSG_LIQUID_PART_KIND,
-    MSG_LIQUID_COST_KIND,   MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD, MSG_DIVISION_BY_ZERO,
-    MSG_INDEX_RANGE,        MSG_NOTHING_GIVEN,      MSG_WITHIN_NEGATIVE,
+    MSG_ADD_KINDS,         MSG_SUBTRACT_KINDS,     MSG_MULTIPLY_KINDS,     MSG_DIVIDE_KINDS,
+    MSG_MODULO_KINDS,      MSG_OF_KINDS,           MSG_POWER_KINDS,        MSG_NEGATE_KIND,
+    MSG_ATTACH_KIND,       MSG_CONVERT_VALUE,      MSG_READINGS_ADDED,     MSG_COMPARE_KINDS,
+    MSG_ORDER_KINDS,       MSG_WITHIN_READING,     MSG_WITHIN_KIND,        MSG_UNIT_CONVERT_KINDS,
+    MSG_UNIT_READING_PART, MSG_UNIT_STRENGTH_PART, MSG_FORMAT_KIND,        MSG_KEEPS_KIND,
+    MSG_NOT_TRUTH,         MSG_ARGUMENT_KIND,      MSG_RESULT_KIND,        MSG_INDEX_KIND,
+    MSG_INDEX_WHOLE,       MSG_NO_FIELD,           MSG_FIELD_KIND,         MSG_WITH_KIND,
+    MSG_LOOP_LIST,         MSG_LOOP_ENTRIES,       MSG_LOOP_BOUNDS,        MSG_LOOP_STEP_KIND,
+    MSG_SAY_TEXT,          MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,
+    MSG_PLUS_MINUS_KIND,   MSG_PLUS_MINUS_READING, MSG_FIND_BOUND,         MSG_LIQUID_AMOUNT,
+    MSG_LIQUID_PART_KIND,  MSG_LIQUID_COST_KIND,   MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD,
+    MSG_DIVISION_BY_ZERO,  MSG_INDEX_RANGE,        MSG_NOTHING_GIVEN,      MSG_WITHIN_NEGATIVE,
 };
 
 static bool is_about_kinds(MessageId id) {
@@ -406,37 +406,42 @@ static Guess check_list(Checker *c, const Node *node) {
 
 static Guess check_comprehension(Checker *c, const Node *node) {
     const Node *source = node->as.comprehension.list, *condition = node->as.comprehension.condition;
-    Guess list = check_expr(c, source);
-    Fault fault = {0};
-    if (guess_known(list) && list.value.tag != TAG_LIST) {
-        kind_fault(c->registry->units, MSG_LOOP_LIST, list.value, NULL, &fault);
-        check_report(c, &fault, (CodeSpan){.at = source->span});
-        return guess_unknown();
-    }
     int count = c->locals.count;
+    Guess second, first = check_list_source(c, source, node->as.comprehension.second != NULL, &second);
     bool never = source->type == NODE_LIST && source->as.list.count == 0; /* its body is not for any value */
     c->depth++;
     c->silent += never;
-    checker_declare(c, node->as.comprehension.variable, guess_item(c, list.value));
+    checker_declare(c, node->as.comprehension.variable, first);
+    if (node->as.comprehension.second)
+        checker_declare(c, node->as.comprehension.second, second);
     if (condition) {
         checker_shadow_asked(c, condition);
         check_condition(c, condition);
     }
     Guess item = check_expr(c, node->as.comprehension.body);
+    if (node->as.comprehension.flat)
+        item = guess_item(c, item.value);
     c->silent -= never;
     c->depth--;
     checker_forget(c, count);
-    bool has_items = !condition && list.value.tag == TAG_LIST && list.value.as.list->count > 0;
-    return (Guess){.value = guess_list_of(c, has_items ? item : guess_unknown())};
+    return (Guess){.value = guess_list_of(c, condition || !guess_known(first) ? guess_unknown() : item)};
 }
 
+/* Those whose names are written; what the others are called only a run knows. */
 static RecordObject *check_fields(Checker *c, const FieldExpr *fields, int count) {
     RecordObject *record = record_new(c->registry->heap, (uint32_t)count);
+    uint32_t named = 0;
     for (int i = 0; i < count; i++) {
-        record->fields[i].name =
+        Value value = check_expr(c, fields[i].value).value;
+        if (fields[i].computed) {
+            check_expr(c, fields[i].computed);
+            continue;
+        }
+        record->fields[named].name =
             text_object_intern(c->registry->heap, fields[i].name, strlen(fields[i].name));
-        record->fields[i].value = check_expr(c, fields[i].value).value;
+        record->fields[named++].value = value;
     }
+    record->count = named;
     return record;
 }
 
@@ -475,6 +480,8 @@ static Guess check_with(Checker *c, const Node *node) {
     Fault fault = {0};
     if (!guess_known(old))
         return guess_unknown();
+    if (old.value.tag == TAG_RECORD && (int)changes->count < node->as.with.count)
+        return (Guess){.value = old.value}; /* it may be any field that is changed */
     if (old.value.tag == TAG_RECORD)
         return old.exact ? record_with(c, old.value.as.record, changes) : old;
     if (old.value.tag == TAG_LIQUID) {
@@ -587,7 +594,8 @@ static Guess check_name(Checker *c, const Node *node) {
 }
 
 static Guess check_record(Checker *c, const Node *node) {
-    return guess_exact(value_of_record(check_fields(c, node->as.record.fields, node->as.record.count)));
+    RecordObject *record = check_fields(c, node->as.record.fields, node->as.record.count);
+    return (Guess){.value = value_of_record(record), .exact = (int)record->count == node->as.record.count};
 }
 
 static Guess check_near_node(Checker *c, const Node *node) {

@@ -157,13 +157,16 @@ static void check_let(Flow *flow, const Statement *s) {
 
 static void look_at_block(void *context, const Block *block);
 
-static void look_at_loop(Flow *flow, const Statement *s, const char *name, const char *across) {
+static void look_at_loop(Flow *flow, const Statement *s, const TurnsExpr *turns, const TurnsExpr *across) {
     Flow outer = *flow;
     flow->inside = NULL;
     flow->inside_count = flow->inside_capacity = 0;
     flow->in_loop = true;
-    add_inside(flow, name);
-    add_inside(flow, across);
+    for (int i = 0; i < 2; i++) {
+        const TurnsExpr *own = i ? across : turns;
+        add_inside(flow, own ? own->name : NULL);
+        add_inside(flow, own ? own->second : NULL);
+    }
     tree_visit_statement(s, &(TreeVisit){.block = look_at_block, .context = flow});
     mem_free(flow->inside);
     flow->inside = outer.inside;
@@ -191,10 +194,10 @@ static void look_at(Flow *flow, const Statement *s) {
         look_at_formula(flow, &s->as.formula);
         break;
     case STATEMENT_FOR:
-        look_at_loop(flow, s, s->as.for_.turns.name, NULL);
+        look_at_loop(flow, s, &s->as.for_.turns, NULL);
         break;
     case STATEMENT_TABLE:
-        look_at_loop(flow, s, s->as.table.turns.name, s->as.table.across.name);
+        look_at_loop(flow, s, &s->as.table.turns, &s->as.table.across);
         break;
     case STATEMENT_WHILE:
         look_at_loop(flow, s, NULL, NULL);

@@ -154,6 +154,14 @@ Guess guess_item(const Checker *c, Value value) {
     return item.value.tag == TAG_NONE ? guess_unknown() : item;
 }
 
+Guess guess_field(const Checker *c, Value value) {
+    const RecordObject *record = value.as.record;
+    Guess field = record->count ? guess_computed(c, record->fields[0].value, false) : guess_unknown();
+    for (uint32_t i = 1; i < record->count && guess_known(field); i++)
+        field = guess_join(c, field, (Guess){.value = record->fields[i].value});
+    return field.value.tag == TAG_NONE ? guess_unknown() : field;
+}
+
 Value guess_list_of(const Checker *c, Guess item) {
     ListObject *list = list_new(c->registry->heap, guess_known(item) ? 1 : 0);
     if (list->count)

@@ -153,13 +153,11 @@ static bool has_mistake(const Checker *c, Span span) {
     return low < c->mistake_count && c->mistakes[low] < span.end;
 }
 
-/* A body and the names in it; `name` (may be NULL) is the loop's own. */
-static void check_body(Checker *c, const Block *block, const char *name, Guess guess) {
+/* A body and the names in it. */
+static void check_body(Checker *c, const Block *block) {
     int count = c->locals.count;
     c->depth++;
     c->guarded++;
-    if (name)
-        checker_declare(c, name, guess);
     for (int i = 0; i < block->count; i++)
         check_statement(c, block->items[i]);
     c->guarded--;
@@ -226,10 +224,10 @@ static void check_if(Checker *c, const Statement *s) {
         checker_shadow_asked(c, s->as.choice.branches[i].condition);
         c->failed = false;
         check_condition(c, s->as.choice.branches[i].condition);
-        check_body(c, &s->as.choice.branches[i].block, NULL, guess_unknown());
+        check_body(c, &s->as.choice.branches[i].block);
     }
     if (s->as.choice.has_otherwise)
-        check_body(c, &s->as.choice.otherwise, NULL, guess_unknown());
+        check_body(c, &s->as.choice.otherwise);
     checker_forget(c, count);
 }
 
@@ -247,44 +245,72 @@ static Guess check_range(Checker *c, const Node *from, const Node *to, const Nod
     return value_is_quantity(first.value) ? guess_computed(c, first.value, false) : guess_unknown();
 }
 
-static Guess check_list_source(Checker *c, const Node *node) {
-    Guess list = check_expr(c, node);
+Guess check_list_source(Checker *c, const Node *node, bool entries, Guess *second) {
+    Guess source = check_expr(c, node);
     Fault fault = {0};
-    if (guess_known(list) && list.value.tag != TAG_LIST) {
-        kind_fault(c->registry->units, MSG_LOOP_LIST, list.value, NULL, &fault);
-        check_report(c, &fault, (CodeSpan){.at = node->span});
-        return guess_unknown();
+    *second = guess_unknown();
+    if (!guess_known(source))
+        return source;
+    if (source.value.tag == TAG_LIST && !entries)
+        return guess_item(c, source.value);
+    if (source.value.tag == TAG_LIST) {
+        *second = guess_item(c, source.value);
+        return guess_of_unit(c, UNIT_NUMBER);
     }
-    return guess_item(c, list.value);
+    if (source.value.tag == TAG_RECORD && entries) {
+        *second = source.exact ? guess_field(c, source.value) : guess_unknown();
+        return guess_of_tag(c, TAG_TEXT);
+    }
+    kind_fault_loop(c->registry->units, source.value, entries, &fault);
+    check_report(c, &fault, (CodeSpan){.at = node->span});
+    return guess_unknown();
 }
 
-/* What the variable of a counted loop is. */
-static Guess check_turns(Checker *c, const TurnsExpr *turns) {
-    return turns->list ? check_list_source(c, turns->list)
+/* What the variables of a counted loop are. */
+static Guess check_turns(Checker *c, const TurnsExpr *turns, Guess *second) {
+    *second = guess_unknown();
+    return turns->list ? check_list_source(c, turns->list, turns->second != NULL, second)
                        : check_range(c, turns->from, turns->to, turns->by);
+}
+
+/* A loop's own names and its body. */
+static void check_turn(Checker *c, const TurnsExpr *turns, const Block *body) {
+    int count = c->locals.count;
+    Guess second, first = check_turns(c, turns, &second);
+    c->depth++;
+    checker_declare(c, turns->name, first);
+    if (turns->second)
+        checker_declare(c, turns->second, second);
+    check_body(c, body);
+    c->depth--;
+    checker_forget(c, count);
 }
 
 static void check_table(Checker *c, const Statement *s) {
     const TurnsExpr *turns = &s->as.table.turns, *across = &s->as.table.across;
-    Guess variable = check_turns(c, turns);
     if (!across->name) {
-        check_body(c, &s->as.table.body, turns->name, variable);
+        check_turn(c, turns, &s->as.table.body);
         return;
     }
     int count = c->locals.count;
-    checker_declare(c, turns->name, variable);
-    check_body(c, &s->as.table.body, across->name, check_turns(c, across));
+    Guess second, first = check_turns(c, turns, &second);
+    c->depth++;
+    checker_declare(c, turns->name, first);
+    if (turns->second)
+        checker_declare(c, turns->second, second);
+    check_turn(c, across, &s->as.table.body);
+    c->depth--;
     checker_forget(c, count);
 }
 
 static void check_for(Checker *c, const Statement *s) {
-    check_body(c, &s->as.for_.body, s->as.for_.turns.name, check_turns(c, &s->as.for_.turns));
+    check_turn(c, &s->as.for_.turns, &s->as.for_.body);
 }
 
 static void check_while(Checker *c, const Statement *s) {
     int count = checker_shadow_asked(c, s->as.while_.condition);
     check_condition(c, s->as.while_.condition);
-    check_body(c, &s->as.while_.body, NULL, guess_unknown());
+    check_body(c, &s->as.while_.body);
     checker_forget(c, count);
 }
 
@@ -452,7 +478,7 @@ static void check_formula(Checker *c, const Statement *s) {
     if (tree->expr)
         check_given(c, tree->expr);
     else
-        check_body(c, &tree->block, NULL, guess_unknown());
+        check_body(c, &tree->block);
     c->result = NULL;
     c->in_formula = false;
     checker_forget(c, 0);

@@ -61,6 +61,9 @@ void checker_declare(Checker *c, const char *name, Guess guess);
 /* Names that a condition asks about (`x == none`, `kind(x) == …`) are not known where it has its say. Returns
  * what to hand to checker_forget. */
 int checker_shadow_asked(Checker *c, const Node *condition);
+/* The variables of a loop through a list, with `entries` of a record or a list; the second is told only then.
+ */
+Guess check_list_source(Checker *c, const Node *node, bool entries, Guess *second);
 Guess check_find_value(Checker *c, const Node *node);
 void checker_forget(Checker *c, int count); /* drops locals down to so many */
 const FormulaTree *checker_formula_tree(const Checker *c, const Formula *formula);
@@ -100,6 +103,7 @@ Guess guess_join(const Checker *c, Guess a, Guess b);
 Guess guess_loosened(const Checker *c, Guess guess);
 /* An item of a list; not known for an empty one. */
 Guess guess_item(const Checker *c, Value list);
+Guess guess_field(const Checker *c, Value record); /* what all fields of a record are; or not known */
 Value guess_list_of(const Checker *c, Guess item); /* a list that holds it; empty when not known */
 
 /* ---- check_call.c ---- */

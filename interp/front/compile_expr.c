@@ -455,29 +455,56 @@ static void compile_list(Compiler *c, const Node *node, uint16_t target) {
     c->next_reg = saved;
 }
 
-static void compile_comprehension(Compiler *c, const Node *node, uint16_t target) {
-    int saved = c->next_reg;
-    uint16_t list = compiler_new_reg(c);
-    compiler_new_reg(c); /* position */
-    uint16_t variable = compiler_new_reg(c);
-    compile_expr(c, node->as.comprehension.list, list);
-    compiler_emit(c, (Instruction){.op = OP_LIST_BEGIN}, node->span);
+uint16_t compile_list_source(Compiler *c, const Node *list, bool entries) {
+    uint16_t base = compiler_new_reg(c);
+    int more = entries ? 4 : 2; /* position, item; and the two parts of an entry */
+    for (int i = 0; i < more; i++)
+        compiler_new_reg(c);
+    compile_expr(c, list, base);
+    if (entries)
+        compiler_emit(c, (Instruction){.op = OP_ENTRIES, .a = base}, list->span);
+    return base;
+}
+
+void compile_declare_turn(Compiler *c, const char *name, Span span, uint16_t reg) {
+    compiler_check_value_name(c, name, span);
+    compiler_declare_local(c, name, span, reg);
+}
+
+/* Appends the items to the list under way. */
+static void compile_clause(Compiler *c, const Node *node) {
+    bool entries = node->as.comprehension.second != NULL;
+    uint16_t list = compile_list_source(c, node->as.comprehension.list, entries);
     compiler_open_body(c);
-    compiler_check_value_name(c, node->as.comprehension.variable, node->as.comprehension.variable_span);
-    compiler_declare_local(c, node->as.comprehension.variable, node->as.comprehension.variable_span,
-                           variable);
+    compile_declare_turn(c, node->as.comprehension.variable, node->as.comprehension.variable_span,
+                         (uint16_t)(list + (entries ? 3 : 2)));
+    if (entries)
+        compile_declare_turn(c, node->as.comprehension.second, node->as.comprehension.second_span,
+                             (uint16_t)(list + 4));
     int none = compiler_emit_jump(c, OP_FOR_IN, list, node->as.comprehension.list->span);
     int top = c->chunk->count;
+    if (entries)
+        compiler_emit(c, (Instruction){.op = OP_ENTRY, .a = list}, node->span);
     JumpList left_out = {0};
     if (node->as.comprehension.condition)
         compile_condition(c, node->as.comprehension.condition, false, &left_out);
-    uint16_t item = compiler_new_reg(c);
-    compile_expr(c, node->as.comprehension.body, item);
-    compiler_emit(c, (Instruction){.op = OP_LIST_APPEND, .a = item}, node->span);
+    if (node->as.comprehension.flat) {
+        compile_clause(c, node->as.comprehension.body);
+    } else {
+        uint16_t item = compiler_new_reg(c);
+        compile_expr(c, node->as.comprehension.body, item);
+        compiler_emit(c, (Instruction){.op = OP_LIST_APPEND, .a = item}, node->span);
+    }
     compile_patch_all(c, &left_out);
     compiler_jump_back(c, OP_FOR_IN_NEXT, list, top, node->span);
     compiler_patch(c, none);
     compiler_close_body(c);
+}
+
+static void compile_comprehension(Compiler *c, const Node *node, uint16_t target) {
+    int saved = c->next_reg;
+    compiler_emit(c, (Instruction){.op = OP_LIST_BEGIN}, node->span);
+    compile_clause(c, node);
     compiler_emit(c, (Instruction){.op = OP_LIST_END, .a = target}, node->span);
     c->next_reg = saved;
 }
@@ -489,15 +516,39 @@ void compiler_emit_record(Compiler *c, ListObject *names, uint16_t first, uint16
     compiler_emit(c, (Instruction){.op = OP_RECORD, .a = target, .b = first, .c = (uint16_t)constant}, span);
 }
 
+/* Some name is worked out: all of them go into a list of their own. */
+static void compile_computed_names(Compiler *c, const FieldExpr *fields, int count, uint16_t names,
+                                   Span span) {
+    uint16_t first = (uint16_t)c->next_reg;
+    for (int i = 0; i < count; i++) {
+        uint16_t reg = compiler_new_reg(c);
+        if (fields[i].computed)
+            compile_expr(c, fields[i].computed, reg);
+        else
+            compiler_emit_constant(c, reg, compiler_text(c, fields[i].name, strlen(fields[i].name)),
+                                   fields[i].name_span);
+    }
+    compiler_emit(c, (Instruction){.op = OP_LIST, .a = names, .b = first, .c = (uint16_t)count}, span);
+}
+
 static void compile_fields(Compiler *c, const FieldExpr *fields, int count, Span span, uint16_t target) {
     int saved = c->next_reg;
-    uint16_t first = (uint16_t)c->next_reg;
-    ListObject *names = list_new(c->registry->heap, (uint32_t)count);
+    bool computed = false;
+    for (int i = 0; i < count; i++)
+        computed = computed || fields[i].computed;
+    uint16_t names = computed ? compiler_new_reg(c) : 0, first = (uint16_t)c->next_reg;
+    ListObject *fixed = list_new(c->registry->heap, (uint32_t)count);
     for (int i = 0; i < count; i++) {
-        names->items[i] = compiler_text(c, fields[i].name, strlen(fields[i].name));
+        if (!computed)
+            fixed->items[i] = compiler_text(c, fields[i].name, strlen(fields[i].name));
         compile_expr(c, fields[i].value, compiler_new_reg(c));
     }
-    compiler_emit_record(c, names, first, target, span);
+    if (computed) {
+        compile_computed_names(c, fields, count, names, span);
+        compiler_emit(c, (Instruction){.op = OP_RECORD_NAMED, .a = target, .b = first, .c = names}, span);
+    } else {
+        compiler_emit_record(c, fixed, first, target, span);
+    }
     c->next_reg = saved;
 }
 

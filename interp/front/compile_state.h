@@ -77,6 +77,10 @@ void compile_condition(Compiler *c, const Node *node, bool jump_when, JumpList *
 void compile_patch_all(Compiler *c, JumpList *jumps);
 void compile_unknown_value(Compiler *c, const char *name, Span span);
 
+/* The registers of a loop through a list: the list, the position, the item; with `entries` of a record or
+ * list also the two parts of the item, which OP_ENTRY fills. */
+uint16_t compile_list_source(Compiler *c, const Node *list, bool entries);
+void compile_declare_turn(Compiler *c, const char *name, Span span, uint16_t reg); /* a loop's own name */
 /* R[target] = a record with these names of the values from register `first` on. */
 void compiler_emit_record(Compiler *c, ListObject *names, uint16_t first, uint16_t target, Span span);
 

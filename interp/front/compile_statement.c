@@ -289,14 +289,6 @@ static uint16_t compile_range(Compiler *c, const Node *from, const Node *to, con
     return base;
 }
 
-static uint16_t compile_list_source(Compiler *c, const Node *list) {
-    uint16_t base = compiler_new_reg(c);
-    compiler_new_reg(c); /* position */
-    compiler_new_reg(c); /* variable */
-    compile_expr(c, list, base);
-    return base;
-}
-
 static Span turns_span(const TurnsExpr *turns) {
     if (turns->list)
         return turns->list->span;
@@ -320,9 +312,11 @@ static void compile_turns(Compiler *c, const Statement *s, const TurnsExpr *turn
     bool stepped = turns->list == NULL, is_plot = plan >= 0 && s->as.table.is_plot;
     Span span = turns_span(turns);
     uint16_t base = stepped ? compile_range(c, turns->from, turns->to, turns->by, s->span)
-                            : compile_list_source(c, turns->list);
+                            : compile_list_source(c, turns->list, turns->second != NULL);
     Turn turn = {.counter = (uint16_t)(base + (stepped ? 3 : 1)),
-                 .variable = (uint16_t)(base + (stepped ? STEP_REGISTERS - 1 : 2)),
+                 .variable = (uint16_t)(base + (stepped         ? STEP_REGISTERS - 1
+                                                : turns->second ? 3
+                                                                : 2)),
                  .span = span};
     if (plan >= 0)
         compiler_emit(c, (Instruction){.op = OP_TABLE_BEGIN, .d = plan}, s->span);
@@ -332,8 +326,11 @@ static void compile_turns(Compiler *c, const Statement *s, const TurnsExpr *turn
     c->chunk->code[none].x = stepped && is_plot;
     int top = c->chunk->count;
     compiler_open_body(c);
-    compiler_check_value_name(c, turns->name, turns->name_span);
-    compiler_declare_local(c, turns->name, turns->name_span, turn.variable);
+    compile_declare_turn(c, turns->name, turns->name_span, turn.variable);
+    if (turns->second) {
+        compile_declare_turn(c, turns->second, turns->second_span, (uint16_t)(base + 4));
+        compiler_emit(c, (Instruction){.op = OP_ENTRY, .a = base}, span);
+    }
     if (plan >= 0)
         compiler_emit(c, (Instruction){.op = OP_TABLE_ROW, .a = turn.variable, .d = plan}, span);
     body(c, s, turn);

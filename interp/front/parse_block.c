@@ -138,7 +138,12 @@ static bool parse_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     turns->name = parse_name(parser, &turns->name_span, MSG_FOR_NAME);
     if (!turns->name)
         return false;
-    if (parser_accept(parser, TOKEN_IN))
+    if (parser_accept(parser, TOKEN_COMMA) &&
+        !(turns->second = parse_name(parser, &turns->second_span, MSG_FOR_SECOND)))
+        return false;
+    if (turns->second && !parser_expect(parser, TOKEN_IN, MSG_FOR_IN_LIST))
+        return false;
+    if (turns->second || parser_accept(parser, TOKEN_IN))
         return (turns->list = parse_expression(parser)) != NULL;
     if (parser->token.type == TOKEN_FROM)
         return parse_range(parser, turns);

@@ -203,24 +203,52 @@ static Node *parse_name_or_call(Parser *parser) {
 
 /* ---- lists and records ---- */
 
-static Node *parse_comprehension(Parser *parser, Node *body, Span opened) {
-    Node *node = parser_node(parser, NODE_COMPREHENSION, opened.start);
-    node->as.comprehension.body = body;
+/* `for x in list if c`, behind the word `for`, into a node that has its body. */
+static bool parse_clause(Parser *parser, Node *node) {
     node->as.comprehension.variable = parse_name(parser, &node->as.comprehension.variable_span, MSG_FOR_NAME);
-    if (!node->as.comprehension.variable || !parser_expect(parser, TOKEN_IN, MSG_FOR_IN_LIST))
-        return NULL;
+    if (!node->as.comprehension.variable)
+        return false;
+    if (parser_accept(parser, TOKEN_COMMA)) {
+        node->as.comprehension.second =
+            parse_name(parser, &node->as.comprehension.second_span, MSG_FOR_SECOND);
+        if (!node->as.comprehension.second)
+            return false;
+    }
+    if (!parser_expect(parser, TOKEN_IN, MSG_FOR_IN_LIST))
+        return false;
     node->as.comprehension.list = parse_expression(parser);
     if (!node->as.comprehension.list)
-        return NULL;
-    if (parser_accept(parser, TOKEN_IF)) {
+        return false;
+    if (parser_accept(parser, TOKEN_IF))
         node->as.comprehension.condition = parse_expression(parser);
-        if (!node->as.comprehension.condition)
+    return !parser->failed;
+}
+
+enum { COMPREHENSION_CLAUSES = 20 };
+
+/* Behind the first `for`. Each further one is a comprehension of its own in the body of the one before it. */
+static Node *parse_comprehension(Parser *parser, Node *body, Span opened) {
+    Node *outer = NULL, **place = &outer, *nodes[COMPREHENSION_CLAUSES];
+    int count = 0;
+    do {
+        if (count == COMPREHENSION_CLAUSES) {
+            parser_report(parser, MSG_TOO_DEEP, parser->previous.span, NO_ARGS);
             return NULL;
-    }
+        }
+        Node *node = nodes[count++] = *place = parser_node(parser, NODE_COMPREHENSION, opened.start);
+        if (!parse_clause(parser, node))
+            return NULL;
+        place = &node->as.comprehension.body;
+    } while (parser_accept(parser, TOKEN_FOR));
+    *place = body;
     if (!parser_close(parser, TOKEN_RIGHT_SQUARE, opened))
         return NULL;
-    node->span.end = parser->previous.span.end;
-    return parser_measured(node);
+    for (int i = count - 1; i >= 0; i--) {
+        nodes[i]->as.comprehension.flat = i < count - 1;
+        nodes[i]->span.end = parser->previous.span.end;
+        parser_measured(nodes[i]);
+    }
+    return outer;
 }
 
 static Node *parse_list(Parser *parser) {
@@ -244,7 +272,7 @@ static Node *parse_list(Parser *parser) {
     return parser_measured(node);
 }
 
-/* A word, or a text without `{…}`. */
+/* A word, or a text; with `{…}` in it the name is worked out when the script runs. */
 static bool parse_key(Parser *parser, FieldExpr *field) {
     field->name_span = parser->token.span;
     if (parser_at_word(parser)) {
@@ -260,12 +288,11 @@ static bool parse_key(Parser *parser, FieldExpr *field) {
     if (!text)
         return false;
     bool plain = text->as.text.count == 0 || (text->as.text.count == 1 && text->as.text.parts[0].literal);
-    if (!plain) {
-        parser_report(parser, MSG_FIELD_PLAIN, text->span, NO_ARGS);
-        return false;
-    }
-    field->name = text->as.text.count ? text->as.text.parts[0].literal : "";
     field->name_span = text->span;
+    if (plain)
+        field->name = text->as.text.count ? text->as.text.parts[0].literal : "";
+    else
+        field->computed = text;
     return true;
 }
 
@@ -283,9 +310,12 @@ static bool check_fields(Parser *parser, const FieldExpr *fields, int count) {
     if (count < 2)
         return true;
     FieldExpr *sorted = arena_alloc(parser->arena, (size_t)count * sizeof *sorted);
-    memcpy(sorted, fields, (size_t)count * sizeof *sorted);
-    qsort(sorted, (size_t)count, sizeof *sorted, compare_fields);
-    for (int i = 1; i < count; i++) {
+    int named = 0;
+    for (int i = 0; i < count; i++)
+        if (fields[i].name)
+            sorted[named++] = fields[i];
+    qsort(sorted, (size_t)named, sizeof *sorted, compare_fields);
+    for (int i = 1; i < named; i++) {
         if (strcmp(sorted[i - 1].name, sorted[i].name) != 0)
             continue;
         Diag *diag = parser_report(parser, MSG_FIELD_TWICE, sorted[i].name_span, ARGS(sorted[i].name));

@@ -16,15 +16,20 @@ static const Part item_parts[] = {{.kind = PART_NODE}, END_OF_PARTS}; /* of an a
 static const Part text_parts[] = {FIELD_OF(PART_TEXT, TextPart, literal), FIELD_OF(PART_NODE, TextPart, expr),
                                   FIELD_OF(PART_FORMAT, TextPart, format), END_OF_PARTS};
 static const Part field_parts[] = {FIELD_OF(PART_NAME, FieldExpr, name),
+                                   FIELD_OF(PART_NODE, FieldExpr, computed),
                                    FIELD_OF(PART_NODE, FieldExpr, value), END_OF_PARTS};
 static const Part argument_parts[] = {FIELD_OF(PART_LABEL, ArgumentExpr, label),
                                       FIELD_OF(PART_NODE, ArgumentExpr, value), END_OF_PARTS};
 static const Part parameter_parts[] = {
     FIELD_OF(PART_NAME, Parameter, label), FIELD_OF(PART_NAME, Parameter, name),
     FIELD_OF(PART_KIND, Parameter, kind), FIELD_OF(PART_NODE, Parameter, initial), END_OF_PARTS};
-static const Part turns_parts[] = {FIELD_OF(PART_NAME, TurnsExpr, name), FIELD_OF(PART_NODE, TurnsExpr, list),
-                                   FIELD_OF(PART_NODE, TurnsExpr, from), FIELD_OF(PART_NODE, TurnsExpr, to),
-                                   FIELD_OF(PART_NODE, TurnsExpr, by),   END_OF_PARTS};
+static const Part turns_parts[] = {FIELD_OF(PART_NAME, TurnsExpr, name),
+                                   FIELD_OF(PART_NAME, TurnsExpr, second),
+                                   FIELD_OF(PART_NODE, TurnsExpr, list),
+                                   FIELD_OF(PART_NODE, TurnsExpr, from),
+                                   FIELD_OF(PART_NODE, TurnsExpr, to),
+                                   FIELD_OF(PART_NODE, TurnsExpr, by),
+                                   END_OF_PARTS};
 static const Part shown_parts[] = {
     FIELD_OF(PART_NODE, ShowItem, label), FIELD_OF(PART_TEXT, ShowItem, source_label),
     FIELD_OF(PART_NODE, ShowItem, expr), FIELD_OF(PART_FORMAT, ShowItem, format), END_OF_PARTS};

@@ -7,6 +7,8 @@
 #include "base/mem.h"
 #include "runtime/native_tables.h"
 #include "values/display.h"
+#include "values/kind_check.h"
+#include "values/liquid_value.h"
 
 enum { LIST_LONGEST = 10000000 };
 
@@ -195,19 +197,74 @@ static bool join_native(Call *call) {
     return done;
 }
 
+static bool all_lists(Call *call, const Items *items, size_t *count) {
+    *count = 0;
+    for (uint32_t i = 0; i < items->count; i++) {
+        if (items->values[i].tag != TAG_LIST)
+            return fail_item(call, items, i, "lists");
+        *count += items->values[i].as.list->count;
+    }
+    return true;
+}
+
+static bool concat_native(Call *call) {
+    Items items = items_of(call);
+    size_t count, at = 0;
+    if (!all_lists(call, &items, &count))
+        return false;
+    if (count > LIST_LONGEST)
+        return native_fail(call, -1, MSG_NATIVE_LIST_LONG, NO_ARGS);
+    if (!heap_allows(call->arith.heap, count * sizeof(Value), call->arith.fault))
+        return false;
+    ListObject *all = list_new(call->arith.heap, (uint32_t)count);
+    for (uint32_t i = 0; i < items.count; i++) {
+        const ListObject *list = items.values[i].as.list;
+        memcpy(all->items + at, list->items, list->count * sizeof(Value));
+        at += list->count;
+    }
+    call->result = value_of_list(all);
+    return true;
+}
+
+/* ---- what items are sorted and grouped by ---- */
+
+/* The field of one item, a record or a liquid, that the argument `by` names; the item itself without it. */
+static bool key_of(Call *call, const Items *items, uint32_t at, Value *key) {
+    enum { BY = 1 };
+    Value item = items->values[at];
+    if (native_absent(call, BY)) {
+        *key = item;
+        return true;
+    }
+    const TextObject *by = native_text(call, BY);
+    const TextObject *name = text_object_intern(call->arith.heap, by->bytes, by->length);
+    if (item.tag == TAG_LIQUID)
+        return liquid_value_field(&call->arith, item.as.liquid, name->bytes, key) || native_place(call, BY);
+    if (item.tag != TAG_RECORD)
+        return fail_item(call, items, at, "records when it goes by a field");
+    return kind_check_field(item.as.record, name, key, call->arith.fault) || native_place(call, BY);
+}
+
+static bool fill_keys(Call *call, const Items *items, Value *keys) {
+    for (uint32_t i = 0; i < items->count; i++)
+        if (!key_of(call, items, i, &keys[i]))
+            return false;
+    return true;
+}
+
 /* ---- sort ---- */
 
-/* A value and its place on the common scale, worked out once. */
+/* A value, its key, and the key's place on the common scale, worked out once. */
 typedef struct Sorted {
-    double key;
-    Value value;
+    double place;
+    Value key, value;
 } Sorted;
 
 /* Texts by code point, whatever the computer's language: UTF-8 keeps that order. */
 static bool goes_before(const Sorted *a, const Sorted *b) {
-    if (a->value.tag != TAG_TEXT)
-        return a->key < b->key;
-    const TextObject *left = a->value.as.text, *right = b->value.as.text;
+    if (a->key.tag != TAG_TEXT)
+        return a->place < b->place;
+    const TextObject *left = a->key.as.text, *right = b->key.as.text;
     size_t shorter = left->length < right->length ? left->length : right->length;
     int order = memcmp(left->bytes, right->bytes, shorter);
     return order ? order < 0 : left->length < right->length;
@@ -237,13 +294,15 @@ static Sorted *merge_sort(Sorted *items, Sorted *spare, size_t count) {
     return items;
 }
 
-static bool fill_sorted(Call *call, const Items *items, Sorted *sorted) {
-    bool texts = items->count > 0 && items->values[0].tag == TAG_TEXT;
+/* `keys` are as many as the items; a key that does not fit the first is told as the item it belongs to. */
+static bool fill_sorted(Call *call, const Items *items, const Value *keys, Sorted *sorted) {
+    Items by = {keys, items->count, true};
+    bool texts = items->count > 0 && keys[0].tag == TAG_TEXT;
     for (uint32_t i = 0; i < items->count; i++) {
-        sorted[i].value = items->values[i];
-        if (texts && items->values[i].tag != TAG_TEXT)
-            return fail_item(call, items, i, "texts like the first");
-        if (!texts && !in_first_unit(call, items, i, &sorted[i].key))
+        sorted[i] = (Sorted){.key = keys[i], .value = items->values[i]};
+        if (texts && keys[i].tag != TAG_TEXT)
+            return fail_item(call, &by, i, "texts like the first");
+        if (!texts && !in_first_unit(call, &by, i, &sorted[i].place))
             return false;
     }
     return true;
@@ -251,12 +310,13 @@ static bool fill_sorted(Call *call, const Items *items, Sorted *sorted) {
 
 static bool sort_native(Call *call) {
     const ListObject *list = native_list(call, 0);
-    size_t bytes = list->count * (2 * sizeof(Sorted) + sizeof(Value));
+    size_t bytes = list->count * (2 * sizeof(Sorted) + 2 * sizeof(Value));
     if (!heap_allows(call->arith.heap, bytes, call->arith.fault))
         return false;
     Items items = {list->items, list->count, true};
     Sorted *first = mem_array(list->count, sizeof *first), *second = mem_array(list->count, sizeof *second);
-    bool done = fill_sorted(call, &items, first);
+    Value *keys = mem_array(list->count, sizeof *keys);
+    bool done = fill_keys(call, &items, keys) && fill_sorted(call, &items, keys, first);
     if (done) {
         const Sorted *sorted = merge_sort(first, second, list->count);
         ListObject *result = list_new(call->arith.heap, list->count);
@@ -264,8 +324,86 @@ static bool sort_native(Call *call) {
             result->items[i] = sorted[i].value;
         call->result = value_of_list(result);
     }
+    mem_free(keys);
     mem_free(first);
     mem_free(second);
+    return done;
+}
+
+/* ---- group ---- */
+
+/* The groups so far, in the order in which their first items came. */
+typedef struct Groups {
+    Value *keys;
+    uint32_t *sizes;
+    uint32_t *group_of; /* by item */
+    uint32_t count;
+} Groups;
+
+/* Keys of different kinds are different. */
+static bool same_key(Call *call, Value a, Value b, bool *same) {
+    *same = false;
+    return !kind_same(call->arith.units, a, b) || arith_equal(&call->arith, a, b, same) ||
+           native_place(call, 0);
+}
+
+static bool find_groups(Call *call, const ListObject *list, Groups *groups) {
+    Items items = {list->items, list->count, true};
+    for (uint32_t i = 0; i < list->count; i++) {
+        Value key;
+        uint32_t at = 0;
+        bool same = false;
+        if (!key_of(call, &items, i, &key) || !heap_work(call->arith.heap, groups->count, call->arith.fault))
+            return false;
+        while (at < groups->count && !same) {
+            if (!same_key(call, groups->keys[at], key, &same))
+                return false;
+            at += !same;
+        }
+        if (at == groups->count)
+            groups->keys[groups->count++] = key;
+        groups->sizes[at]++;
+        groups->group_of[i] = at;
+    }
+    return true;
+}
+
+static Value make_groups(Call *call, const ListObject *list, const Groups *groups) {
+    Heap *heap = call->arith.heap;
+    ListObject *result = list_new(heap, groups->count);
+    ListObject **items = mem_array((size_t)groups->count + 1, sizeof(ListObject *));
+    for (uint32_t g = 0; g < groups->count; g++) {
+        RecordObject *group = record_new(heap, 2);
+        items[g] = list_new(heap, groups->sizes[g]);
+        group->fields[0].name = text_object_intern(heap, "key", strlen("key"));
+        group->fields[0].value = groups->keys[g];
+        group->fields[1].name = text_object_intern(heap, "items", strlen("items"));
+        group->fields[1].value = value_of_list(items[g]);
+        result->items[g] = value_of_record(group);
+        groups->sizes[g] = 0;
+    }
+    for (uint32_t i = 0; i < list->count; i++) {
+        uint32_t g = groups->group_of[i];
+        items[g]->items[groups->sizes[g]++] = list->items[i];
+    }
+    mem_free(items);
+    return value_of_list(result);
+}
+
+static bool group_native(Call *call) {
+    const ListObject *list = native_list(call, 0);
+    size_t room = list->count, each = 2 * sizeof(Value) + sizeof(RecordObject) + 4 * sizeof(Value);
+    if (!heap_allows(call->arith.heap, room * each, call->arith.fault))
+        return false;
+    Groups groups = {.keys = mem_array(room + 1, sizeof(Value)),
+                     .sizes = mem_array(room + 1, sizeof(uint32_t)),
+                     .group_of = mem_array(room + 1, sizeof(uint32_t))};
+    bool done = find_groups(call, list, &groups);
+    if (done)
+        call->result = make_groups(call, list, &groups);
+    mem_free(groups.keys);
+    mem_free(groups.sizes);
+    mem_free(groups.group_of);
     return done;
 }
 
@@ -358,8 +496,8 @@ static bool range_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(append), NATIVE(join),  NATIVE(length), NATIVE(max), NATIVE(mean),
-    NATIVE(min),    NATIVE(range), NATIVE(sort),   NATIVE(sum),
+    NATIVE(append), NATIVE(concat), NATIVE(group), NATIVE(join), NATIVE(length), NATIVE(max),
+    NATIVE(mean),   NATIVE(min),    NATIVE(range), NATIVE(sort), NATIVE(sum),
 };
 
 const NativeTable native_list_table = NATIVE_TABLE(rows);

@@ -638,6 +638,9 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
         case OP_RECORD:
             R[i.a] = vm_record(vm, K[i.c].as.list, &R[i.b]);
             break;
+        case OP_RECORD_NAMED:
+            CHECKED(vm_record_named(vm, R[i.c].as.list, &R[i.b], &R[i.a]));
+            break;
         case OP_INDEX:
             CHECKED(vm_index(vm, R[i.b], R[i.c], &R[i.a]));
             break;
@@ -679,7 +682,7 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
         }
         case OP_FOR_IN: {
             if (R[i.a].tag != TAG_LIST) {
-                kind_fault(arith.units, MSG_LOOP_LIST, R[i.a], NULL, &vm->fault);
+                kind_fault_loop(arith.units, R[i.a], false, &vm->fault);
                 goto failed;
             }
             R[i.a + 1] = value_number(0);
@@ -697,6 +700,17 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
             R[i.a + 2] = R[i.a].as.list->items[(uint32_t)position];
             POLL();
             pc += i.d;
+            break;
+        }
+
+        case OP_ENTRIES:
+            CHECKED(vm_entries(vm, R[i.a], &R[i.a]));
+            POLL();
+            break;
+        case OP_ENTRY: {
+            const Value *entry_parts = R[i.a + 2].as.list->items;
+            R[i.a + 3] = entry_parts[0];
+            R[i.a + 4] = entry_parts[1];
             break;
         }
 

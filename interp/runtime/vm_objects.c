@@ -43,6 +43,49 @@ Value vm_record(Vm *vm, const ListObject *names, const Value *values) {
     return value_of_record(record);
 }
 
+bool vm_record_named(Vm *vm, const ListObject *names, const Value *values, Value *result) {
+    Heap *heap = vm->registry->heap;
+    RecordObject *record = record_new(heap, names->count);
+    record->count = 0;
+    for (uint32_t i = 0; i < names->count; i++) {
+        const TextObject *name = names->items[i].as.text;
+        TextObject *interned = text_object_intern(heap, name->bytes, name->length);
+        if (record_find(record, interned))
+            return fault_set(&vm->fault, MSG_FIELD_TWICE, ARGS(name->bytes));
+        record->fields[i].name = interned;
+        record->fields[i].value = values[i];
+        record->count++;
+    }
+    *result = value_of_record(record);
+    return true;
+}
+
+/* ---- loops with two names ---- */
+
+static Value entry_of(Vm *vm, Value first, Value second) {
+    ListObject *entry = list_new(vm->registry->heap, 2);
+    entry->items[0] = first;
+    entry->items[1] = second;
+    return value_of_list(entry);
+}
+
+bool vm_entries(Vm *vm, Value source, Value *result) {
+    Heap *heap = vm->registry->heap;
+    bool is_list = source.tag == TAG_LIST;
+    if (!is_list && source.tag != TAG_RECORD)
+        return kind_fault_loop(vm->registry->units, source, true, &vm->fault);
+    uint32_t count = is_list ? source.as.list->count : source.as.record->count;
+    if (!heap_allows(heap, count * (sizeof(ListObject) + 3 * sizeof(Value)), &vm->fault))
+        return false;
+    ListObject *entries = list_new(heap, count);
+    for (uint32_t i = 0; i < count; i++)
+        entries->items[i] = is_list ? entry_of(vm, value_number(i + 1.0), source.as.list->items[i])
+                                    : entry_of(vm, value_of_text(source.as.record->fields[i].name),
+                                               source.as.record->fields[i].value);
+    *result = value_of_list(entries);
+    return true;
+}
+
 static Value changed_record(Vm *vm, const RecordObject *old, const RecordObject *changes) {
     uint32_t added = 0;
     for (uint32_t i = 0; i < changes->count; i++)

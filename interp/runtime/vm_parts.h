@@ -68,6 +68,10 @@ bool vm_index(Vm *vm, Value object, Value index, Value *result);
 bool vm_field(Vm *vm, Value object, const TextObject *name, Value *result);
 bool vm_with(Vm *vm, Value object, Value changes, Value *result);
 Value vm_record(Vm *vm, const ListObject *names, const Value *values);
+/* The same of names that were worked out; a fault when two are alike. */
+bool vm_record_named(Vm *vm, const ListObject *names, const Value *values, Value *result);
+/* What a loop with two names goes through: lists of [name, value], or of [position, item]. */
+bool vm_entries(Vm *vm, Value source, Value *result);
 bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, Value *result);
 bool vm_concat(Vm *vm, const Value *texts, int count, Value *result);
 bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result);

@@ -230,6 +230,13 @@ bool kind_check_truth(const UnitTable *units, Value value, Fault *fault) {
     return value.tag == TAG_TRUTH || kind_fault(units, MSG_NOT_TRUTH, value, NULL, fault);
 }
 
+bool kind_fault_loop(const UnitTable *units, Value value, bool entries, Fault *fault) {
+    kind_fault(units, entries ? MSG_LOOP_ENTRIES : MSG_LOOP_LIST, value, NULL, fault);
+    if (value.tag == TAG_RECORD)
+        fault_hint(fault, "give both names: for name, value in …");
+    return false;
+}
+
 bool kind_check_kept(const UnitTable *units, Value old, Value changed, const char *name, Fault *fault) {
     if (kind_same(units, old, changed) || old.tag == TAG_NONE || changed.tag == TAG_NONE)
         return true;

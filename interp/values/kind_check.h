@@ -20,6 +20,9 @@ Kind kind_check_only(const UnitTable *units, const KindCheck *check);
 /* The answer to a question: true or false. */
 bool kind_check_truth(const UnitTable *units, Value value, Fault *fault);
 /* `name = …` keeps the kind that the name has; `none` may come and go. */
+/* A loop goes through something else than a list, or with two names than a list or a record. Returns false.
+ */
+bool kind_fault_loop(const UnitTable *units, Value value, bool entries, Fault *fault);
 bool kind_check_kept(const UnitTable *units, Value old, Value changed, const char *name, Fault *fault);
 /* The bounds and the step (absent: left out) of a counted loop. */
 bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fault *fault);
