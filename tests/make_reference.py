@@ -93,6 +93,8 @@ class Doc:
         where = "text"
         fields = [at for at, line in enumerate(lines) if line.startswith("  Ask of any liquid: ")]
         del lines[fields[0] if fields else len(lines):]
+        # What else has that name, such as the unit min, starts a line.
+        lines = lines[:1] + [line for line in lines[1:] if line.startswith("  ")]
         if not self.usage.startswith(name + "("):
             raise Fault(f"help {name} begins with: {self.usage}")
         parameters = set(re.findall(r"\w+", self.usage))
