@@ -210,10 +210,13 @@ static void note_library_name(Session *session, const char *file, const char *na
     text_free(&note);
 }
 
-/* Brings in one name; false when another thing of that name is there. */
-static bool bring_in(NameMap *map, const NameEntry *entry, bool *is_new) {
+/* Brings in one name; false when another thing of that name is there. Those numbered below `earlier` give
+ * way.
+ */
+static bool bring_in(NameMap *map, const NameEntry *entry, int earlier, bool *is_new) {
     int existing;
-    *is_new = !name_map_get(map, entry->name, &existing);
+    bool known = name_map_get(map, entry->name, &existing);
+    *is_new = !known || (existing != entry->value && existing < earlier);
     if (!*is_new)
         return existing == entry->value;
     name_map_set(map, entry->name, entry->value);
@@ -222,6 +225,7 @@ static bool bring_in(NameMap *map, const NameEntry *entry, bool *is_new) {
 
 static bool bring_in_all(Session *session, Module *user, const NameMap *from, NameMap *into, bool formulas,
                          const Statement *use, DiagList *errors) {
+    int earlier = entry_earlier(session, user, formulas);
     for (uint32_t i = 0; i < from->capacity; i++) {
         const NameEntry *entry = &from->entries[i];
         UnitId unit;
@@ -229,7 +233,7 @@ static bool bring_in_all(Session *session, Module *user, const NameMap *from, Na
         if (!entry->name)
             continue;
         bool taken = !formulas && unit_find(session->registry->units, entry->name, false, &unit);
-        if (taken || !bring_in(into, entry, &is_new)) {
+        if (taken || !bring_in(into, entry, earlier, &is_new)) {
             diag_add(errors, MSG_USE_CLASH, user->source, use->as.use.path_span,
                      ARGS(use->as.use.path, entry->name));
             return false;
@@ -269,7 +273,8 @@ static bool declare_use(ModuleScope *scope, const Statement *use, DiagList *erro
     add_link(session, use, number);
     const Module *used = session->registry->modules[number];
     if (use->as.use.alias) {
-        if (name_map_get(&user->aliases, use->as.use.alias, &existing) && existing != number) {
+        bool taken = name_map_get(&user->aliases, use->as.use.alias, &existing) && existing != number;
+        if (taken && existing >= entry_earlier_modules(session, user)) {
             diag_add(errors, MSG_ALIAS_TWICE, user->source, use->as.use.alias_span, ARGS(use->as.use.alias));
             return false;
         }
@@ -288,7 +293,9 @@ static bool declare_unit(ModuleScope *scope, const Statement *s, DiagList *error
     const char *name = s->as.unit.name;
     UnitId id;
     int existing;
-    if (name_map_get(&module->units, name, &existing) || unit_find(registry->units, name, false, &id)) {
+    bool taken = name_map_get(&module->units, name, &existing) &&
+                 existing >= entry_earlier(scope->session, module, false);
+    if (taken || unit_find(registry->units, name, false, &id)) {
         diag_add(errors, MSG_UNIT_TWICE, module->source, s->as.unit.name_span, ARGS(name));
         return false;
     }

@@ -162,6 +162,7 @@ void session_free(Session *session) {
     close_state(session);
     diag_list_free(&session->errors);
     drop_pending(session);
+    text_free(&session->replaced);
     mem_free(session->pending);
     mem_free(session->folder);
     mem_free(session->shelf);
@@ -568,38 +569,31 @@ static void open_prompt(Session *session) {
     registry_add_module(session->registry, session->script);
 }
 
-/* Names of an entry that failed are taken back, so that they can be given again. */
-static void take_back_names(Session *session, int formulas, int globals) {
-    Registry *registry = session->registry;
-    Module *module = session->script;
-    for (int i = formulas; i < registry->formula_count; i++)
-        if (registry->formulas[i]->module == module)
-            name_map_remove(&module->formulas, registry->formulas[i]->name);
-    for (int i = globals; i < registry->global_count; i++)
-        if (registry->globals[i].module == module && registry->global_values[i].tag == TAG_ABSENT)
-            name_map_remove(&module->globals, registry->globals[i].name);
-}
-
 static bool is_one_expression(const Program *program) {
     return program->block.count == 1 && program->block.items[0]->type == STATEMENT_EXPRESSION;
 }
 
-static void run_entry(Session *session, const Program *program, bool typed) {
+/* False after errors: nothing of it holds. */
+static bool run_entry(Session *session, const Program *program, bool typed) {
     ModuleScope scope = {.session = session, .module = session->script};
     CompileHost host = loader_compile_host(&scope);
-    int formulas = session->registry->formula_count, globals = session->registry->global_count;
-    bool compiled = compile_program(session->registry, session->script, program, &host,
-                                    (CompileOptions){.prompt = true, .show_found = typed}, &session->errors);
-    if (!compiled) {
-        take_back_names(session, formulas, globals);
-        return;
-    }
-    if (!run_with_libraries(session, true)) {
+    CompileOptions options = {.prompt = true,
+                              .show_found = typed,
+                              .earlier_formulas = entry_earlier(session, session->script, true)};
+    bool compiled =
+        compile_program(session->registry, session->script, program, &host, options, &session->errors);
+    if (!compiled || !set_overrides(session, program))
+        return false;
+    bool ran = run_with_libraries(session, true);
+    if (!ran)
         take_error(session);
-        take_back_names(session, session->registry->formula_count, globals);
-    }
-    session_note_inputs(session, program);
+    vm_drop_overrides(session->vm);
     report_finish(session->report);
+    if (!ran)
+        return false;
+    session_note_inputs(session, program);
+    entry_note_replaced(session, program);
+    return true;
 }
 
 /* The entries of a session are one run: what the library cautioned of stays said. */
@@ -614,6 +608,7 @@ static void begin_entry(Session *session) {
 static SessionStatus enter(Session *session, Source *source, bool only_expression) {
     open_prompt(session);
     begin_entry(session);
+    entry_begin(session);
     source_release(session->script->source);
     session->script->source = source_keep(source);
     ModuleScope scope = {.session = session, .module = session->script};
@@ -622,14 +617,18 @@ static SessionStatus enter(Session *session, Source *source, bool only_expressio
     ParseStatus status = parse_program(source, &host, &session->errors, &program);
     if (status == PARSE_UNFINISHED && !only_expression) {
         program_free(program);
+        entry_end(session, false);
         diag_list_free(&session->errors);
         return SESSION_UNFINISHED;
     }
     if (status == PARSE_OK && only_expression && !is_one_expression(program))
         diag_add(&session->errors, MSG_EXPRESSION_WANTED, source, (Span){0, (uint32_t)source->length},
                  NO_ARGS);
-    if (status == PARSE_OK && session->errors.count == 0)
-        run_entry(session, program, !source->path);
+    bool holds = status == PARSE_OK && session->errors.count == 0;
+    if (holds)
+        holds = run_entry(session, program, !source->path);
+    entry_end(session, holds);
+    drop_pending(session);
     program_free(program);
     return finish(session);
 }
@@ -651,6 +650,14 @@ SessionStatus session_enter_source(Session *session, Source *source) {
 
 SessionStatus session_show_expression(Session *session, const char *text) {
     return enter_text(session, text, true);
+}
+
+bool session_entry_holds(const Session *session) {
+    return session->entry_holds;
+}
+
+const char *session_replaced(const Session *session) {
+    return text_string(&session->replaced);
 }
 
 /* ---- what others may see ---- */

@@ -44,7 +44,8 @@ void session_free(Session *session);
  * when it cannot be read, is a folder, or is larger than 64 MB. */
 Source *session_read_file(Session *session, const char *name);
 
-/* NAME=VALUE for the next session_run; checked there (unknown names, kinds, ranges are SESSION_USAGE). */
+/* NAME=VALUE for the next session_run or entry; checked there (unknown names, kinds, ranges are
+ * SESSION_USAGE). */
 void session_set_input(Session *session, const char *name, const char *value);
 /* A date as scripts write it, for `today`, in days since 1970-01-01. False with the reason in `why`. */
 bool session_read_date(const char *text, double *days, Fault *why);
@@ -79,6 +80,10 @@ SessionStatus session_list_inputs(Session *session, Source *source);
 SessionStatus session_enter(Session *session, const char *text);
 /* The same for a file, whose name stands in its errors: `load`. */
 SessionStatus session_enter_source(Session *session, Source *source);
+/* Does what the last entry did hold? One that failed, but for a failed `expect`, has changed nothing. */
+bool session_entry_holds(const Session *session);
+/* The names of formulas, units and inputs that the last entry declared anew, a line each; "" for none. */
+const char *session_replaced(const Session *session);
 /* One expression of `-e`: as session_enter, but it must be an expression, shown without a label. */
 SessionStatus session_show_expression(Session *session, const char *text);
 
@@ -133,9 +138,17 @@ bool session_unit_of(Session *session, const char *text, UnitId *unit);
 bool session_unit_note(const Session *session, UnitId unit, const char **written, const char **doc);
 /* The source text of a formula (of a script or the library), or NULL. mem_free it. */
 char *session_formula_source(Session *session, const char *name);
-/* Entries that worked, one after another, as a script: an expression alone gets its `show`. Added to `out`.
- */
+/* Entries that worked, one after another, as a script: an expression alone gets its `show`, and what a later
+ * one declares anew is left out. Added to `out`. */
 void session_write_script(Session *session, const char *entries, Text *out);
+/* An entry without the formulas, units and inputs of those names (a line each, as session_replaced has them),
+ * blanks in their place, added to `out`. False when it has none of them. */
+bool session_erase_declared(Session *session, const char *entry, const char *names, Text *out);
+/* An entry with another value for a name that it declares at its top: added to `out`, unless it declares no
+ * such input or `let`. */
+typedef enum Settable { SETTABLE_NOT, SETTABLE_INPUT, SETTABLE_LET } Settable;
+Settable session_set_value(Session *session, const char *entry, const char *name, const char *value,
+                           Text *out);
 void session_forget(Session *session); /* as if new */
 
 const char *session_version(void); /* "0.1.0" */

@@ -55,6 +55,9 @@ struct Session {
     int pending_count, pending_capacity;
     struct MovedGlobals *moved;
     int moved_count, moved_capacity; /* two a source: up, down */
+    struct EntryState *before;       /* the entry of the prompt that is at work: what was there before it */
+    bool entry_holds;                /* the last entry worked; one that did not has left nothing behind */
+    Text replaced;                   /* what it declared anew, a line each */
     const Value *kept;
     int kept_count; /* globals to go back to between runs */
     long trials;    /* --trials: so many random draws; 0: none */
@@ -94,6 +97,18 @@ void session_note_unit(Session *session, UnitId unit, const Source *source, cons
 /* The documentation of the inputs that a program of the prompt declared. */
 void session_note_inputs(Session *session, const Program *program);
 void session_free_notes(Session *session);
+
+/* ---- session_entry.c ---- */
+/* Around an entry of the prompt. What it changes is taken back unless it is told to hold. */
+void entry_begin(Session *session);
+void entry_end(Session *session, bool holds);
+void entry_mark(const Session *session); /* values of before, while an entry is at work */
+/* Lists in session->replaced what the program declares anew. */
+void entry_note_replaced(Session *session, const Program *program);
+/* Numbers below are of earlier entries, and what has them gives way to a new thing of its name: formulas or
+ * units, modules of a `use`. 0 for another module than the prompt's. */
+int entry_earlier(const Session *session, const Module *module, bool formulas);
+int entry_earlier_modules(const Session *session, const Module *module);
 
 /* ---- session_worlds.c ---- */
 /* The values of the globals in the world where one source is moved: kept from entry to entry at the prompt.

@@ -42,6 +42,7 @@ static void go_back(Session *session, const Snapshot *snapshot) {
 /* ---- the globals of moved worlds, at the prompt ---- */
 
 void worlds_mark_moved(const Session *session) {
+    entry_mark(session);
     for (int g = 0; g < session->kept_count; g++)
         heap_mark(session->kept[g]);
     for (int i = 0; i < session->moved_count; i++)

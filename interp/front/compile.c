@@ -132,11 +132,12 @@ void compile_store_new(Compiler *c, const char *name, Span span, uint16_t reg, G
     if (!known)
         slot = registry_add_global(c->registry, c->module, name, kind, span);
     Global *global = &c->registry->globals[slot];
-    if (global->declared && (kind == GLOBAL_INPUT || global->kind == GLOBAL_INPUT)) {
+    if (global->declared && !global->earlier && (kind == GLOBAL_INPUT || global->kind == GLOBAL_INPUT)) {
         compiler_error(c, MSG_INPUT_TWICE, span, ARGS(name));
         return;
     }
     global->declared = true;
+    global->earlier = false;
     global->kind = kind;
     global->span = span;
     compiler_emit(c, (Instruction){.op = OP_SET_GLOBAL, .a = reg, .d = slot}, span);
@@ -264,7 +265,8 @@ static void take_native(Compiler *outer, Formula *formula, const FormulaTree *tr
 static void announce_formula(Compiler *c, const Statement *statement) {
     const FormulaTree *tree = &statement->as.formula;
     int existing;
-    if (name_map_get(&c->module->formulas, tree->name, &existing)) {
+    bool known_name = name_map_get(&c->module->formulas, tree->name, &existing);
+    if (known_name && !(c->options.prompt && existing < c->options.earlier_formulas)) {
         const Formula *known = c->registry->formulas[existing];
         bool same = known->module == c->module && known->span.start == statement->span.start;
         if (!same) /* one of the library may be read by itself before its file is */

@@ -21,9 +21,10 @@ typedef struct CompileHost {
 } CompileHost;
 
 typedef struct CompileOptions {
-    bool prompt;      /* an expression alone is shown, and is `it` */
-    bool show_found;  /* what a `find` at the top found is shown */
-    bool inputs_only; /* stop after the last input (--inputs) */
+    bool prompt;          /* an expression alone is shown, and is `it` */
+    bool show_found;      /* what a `find` at the top found is shown */
+    bool inputs_only;     /* stop after the last input (--inputs) */
+    int earlier_formulas; /* with `prompt`: formulas numbered below are of earlier entries, to be replaced */
 } CompileOptions;
 
 /* Compiles a parsed script into `module` (its formulas, its main chunk). False when errors were added. */

@@ -142,6 +142,11 @@ void console_flush(Console *console) {
         note_failure(console);
 }
 
+void console_write_aside(Console *console, const Text *text) {
+    console_flush(console);
+    fwrite(text->bytes, 1, text->length, stderr);
+}
+
 void console_show_error(Console *console, const Diag *diag) {
     Text text = {0};
     console_flush(console);

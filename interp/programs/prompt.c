@@ -13,36 +13,99 @@
 #include <unistd.h>
 
 #include "base/mem.h"
-#include "programs/prompt_state.h"
+#include "programs/prompt_journal.h"
 
 void prompt_print(Prompt *prompt, const Text *text) {
     console_write(prompt->console, text);
 }
 
-static void print_events(Prompt *prompt) {
+void prompt_print_events(Prompt *prompt, Session *session) {
     Text text = {0};
-    render_text_events(&text, session_report(prompt->session), console_columns(prompt->console));
+    render_text_events(&text, session_report(session), console_columns(prompt->console));
     prompt_print(prompt, &text);
     text_free(&text);
 }
 
-SessionStatus prompt_enter(Prompt *prompt, const char *text, Source *file) {
+void prompt_failed(Prompt *prompt, SessionStatus status) {
+    prompt->status = run_worse(prompt->status, status == SESSION_LIMIT ? SESSION_LIMIT : SESSION_FAILED);
+}
+
+void prompt_complain(Prompt *prompt, MessageId id, const char *const *args) {
+    prompt_failed(prompt, SESSION_FAILED);
+    console_complain(prompt->console, id, args);
+}
+
+void prompt_note(Prompt *prompt, const char *const *words) {
+    Text note = {0}, out = {0};
+    for (int i = 0; words[i]; i++)
+        text_add_string(&note, words[i]);
+    render_wrapped(&out, "note: ", text_string(&note), console_columns(prompt->console));
+    prompt_print(prompt, &out);
+    text_free(&note);
+    text_free(&out);
+}
+
+/* ---- what one key runs ---- */
+
+void prompt_offer(Prompt *prompt, Text *out, const char *line) {
+    if (!prompt->typed)
+        return;
+    mem_free(prompt->offer);
+    prompt->offer = mem_copy_string(line);
+    text_add_string(out, "Press Enter to run it, Tab to change it first.\n");
+}
+
+static char *take_offer(Prompt *prompt) {
+    char *offer = prompt->offer;
+    prompt->offer = NULL;
+    return offer;
+}
+
+/* ---- entries ---- */
+
+static void note_status(Prompt *prompt, SessionStatus status) {
+    if (prompt->output.sink.over)
+        status = SESSION_LIMIT;
+    if (status != SESSION_OK)
+        prompt_failed(prompt, status);
+}
+
+static void keep_entry(Prompt *prompt, Entry entry) {
+    const char *replaced = session_replaced(prompt->session);
+    if (*replaced)
+        journal_add_replacing(prompt, entry, replaced);
+    else
+        journal_add(prompt, entry);
+}
+
+SessionStatus prompt_enter(Prompt *prompt, Entry entry) {
     Session *session = prompt->session;
-    console_watch(prompt->console, session);
-    run_listen(&prompt->output, prompt->console, session, prompt->options, false);
-    prompt_begin_work(session);
-    SessionStatus status = file ? session_enter_source(session, file) : session_enter(session, text);
-    prompt_end_work();
-    if (status == SESSION_UNFINISHED)
-        return status;
-    print_events(prompt);
-    if (status == SESSION_INTERRUPTED && !prompt->output.sink.over && !session_errors(session)->count)
-        console_complain(prompt->console, MSG_INTERRUPTED, NO_ARGS);
-    if (status == SESSION_OK) {
-        text_add_string(&prompt->worked, text);
-        if (text[0] && text[strlen(text) - 1] != '\n')
-            text_add_char(&prompt->worked, '\n');
+    Text copy = {0};
+    if (journal_run_again(prompt, &entry)) {
+        entry_free(&entry);
+        return SESSION_OK;
     }
+    console_watch(prompt->console, session);
+    journal_listen(prompt, session, entry.line, &copy, false);
+    for (int i = 0; i < entry.input_count; i++)
+        session_set_input(session, entry.inputs[i].name, entry.inputs[i].value);
+    prompt_begin_work(session);
+    SessionStatus status =
+        entry.file ? session_enter_source(session, entry.file) : session_enter(session, entry.text);
+    prompt_end_work();
+    if (status != SESSION_UNFINISHED) {
+        prompt_print_events(prompt, session);
+        if (status == SESSION_INTERRUPTED && !prompt->output.sink.over && !session_errors(session)->count)
+            console_complain(prompt->console, MSG_INTERRUPTED, NO_ARGS);
+        note_status(prompt, status);
+        journal_add_rest(prompt, session, &copy);
+    }
+    entry.output = text_take(&copy);
+    prompt->output.copy = NULL;
+    if (status != SESSION_UNFINISHED && session_entry_holds(session) && !prompt->output.sink.over)
+        keep_entry(prompt, entry);
+    else
+        entry_free(&entry);
     return status;
 }
 
@@ -54,16 +117,36 @@ void prompt_drop_entry(Prompt *prompt) {
     text_clear(&prompt->entry);
 }
 
+/* Enter alone after help ran what it offers: the line is shown, as if it had been typed. */
+static void run_offer(Prompt *prompt) {
+    char *offer = take_offer(prompt);
+    Text shown = {0};
+    if (!offer)
+        return;
+    text_add_string(&shown, offer);
+    text_add_char(&shown, '\n');
+    prompt_print(prompt, &shown);
+    text_free(&shown);
+    prompt_take_line(prompt, offer);
+    mem_free(offer);
+}
+
 void prompt_take_line(Prompt *prompt, const char *line) {
     Text *entry = &prompt->entry;
     if (entry->length)
         text_add_char(entry, '\n');
     text_add_string(entry, line);
     const char *text = text_string(entry);
-    bool blank = is_blank(text);
-    if (!blank && !prompt_command(prompt, text) && prompt_enter(prompt, text, NULL) == SESSION_UNFINISHED)
+    if (is_blank(text)) {
+        text_clear(entry);
+        run_offer(prompt);
         return;
-    if (!blank && prompt->entered)
+    }
+    mem_free(take_offer(prompt));
+    if (!prompt_command(prompt, text) &&
+        prompt_enter(prompt, entry_new(text, text, NULL)) == SESSION_UNFINISHED)
+        return;
+    if (prompt->entered)
         prompt->entered(prompt, text);
     text_clear(entry);
 }
@@ -82,14 +165,15 @@ static void prompt_from_stream(Prompt *prompt) {
     while (!prompt->leave && !prompt->console->failure && read_plain_line(&line))
         prompt_take_line(prompt, text_string(&line));
     if (prompt->entry.length && !prompt->leave)
-        console_complain(prompt->console, MSG_ENTRY_UNFINISHED, NO_ARGS);
+        prompt_complain(prompt, MSG_ENTRY_UNFINISHED, NO_ARGS);
     text_free(&line);
 }
 
 SessionStatus prompt_run(const Options *options, Console *console) {
     Prompt prompt = {.console = console, .options = options, .session = run_new_session(options)};
     console->wraps = isatty(STDIN_FILENO) && isatty(STDOUT_FILENO);
-    if (console->wraps)
+    prompt.typed = console->wraps;
+    if (prompt.typed)
         prompt_from_terminal(&prompt);
     else
         prompt_from_stream(&prompt);
@@ -97,11 +181,12 @@ SessionStatus prompt_run(const Options *options, Console *console) {
     console->wraps = false;
     session_free(prompt.session);
     text_free(&prompt.entry);
-    text_free(&prompt.worked);
+    journal_close(&prompt);
+    mem_free(prompt.offer);
     mem_free(prompt.saved);
     if (prompt_end_signal()) {
         signal(prompt_end_signal(), SIG_DFL);
         raise(prompt_end_signal()); /* the parent is to see what ended the program */
     }
-    return SESSION_OK;
+    return prompt.typed ? SESSION_OK : prompt.status;
 }

@@ -7,6 +7,7 @@
 #include "programs/console.h"
 #include "programs/options.h"
 
+/* On a terminal SESSION_OK; else how the worst entry or command went. */
 SessionStatus prompt_run(const Options *options, Console *console);
 
 #endif

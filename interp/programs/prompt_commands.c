@@ -9,7 +9,7 @@
 #include <unistd.h>
 
 #include "base/mem.h"
-#include "programs/prompt_state.h"
+#include "programs/prompt_journal.h"
 
 typedef enum Argument { ARGUMENT_NONE, ARGUMENT_MAY, ARGUMENT_MUST, ARGUMENT_FILE } Argument;
 
@@ -25,7 +25,9 @@ typedef struct CommandRow {
 static void run_source(Prompt *prompt, const char *name);
 static void run_names(Prompt *prompt, const char *argument);
 static void run_units(Prompt *prompt, const char *kind);
-static void run_load(Prompt *prompt, const char *name);
+static void run_load(Prompt *prompt, const char *rest);
+static void run_set(Prompt *prompt, const char *rest);
+static void run_undo(Prompt *prompt, const char *argument);
 static void run_save(Prompt *prompt, const char *name);
 static void run_forget(Prompt *prompt, const char *argument);
 static void run_quit(Prompt *prompt, const char *argument);
@@ -35,9 +37,12 @@ static const CommandRow commands[] = {
      "this list; what a formula, unit or word of the language is"},
     {"source", ARGUMENT_MUST, "NAME", "source abv", run_source, "a formula as it is written"},
     {"names", ARGUMENT_NONE, NULL, NULL, run_names, "your own values, formulas and units"},
+    {"set", ARGUMENT_MUST, "NAME = VALUE", "set batch = 3 gal", run_set,
+     "change an input or a value, and all that was computed from it"},
+    {"undo", ARGUMENT_NONE, NULL, NULL, run_undo, "take back the last line"},
     {"units", ARGUMENT_MAY, "KIND", "units volume", run_units, "the units of a kind, or of all"},
     {"load", ARGUMENT_FILE, "\"FILE\"", "load \"quince.rlet\"", run_load,
-     "run a script here: what it declares stays"},
+     "run a script here: what it declares stays; batch=\"3 gal\" behind it sets an input"},
     {"save", ARGUMENT_FILE, "\"FILE\"", "save \"quince.rlet\"", run_save,
      "write the lines that worked as a script"},
     {"forget", ARGUMENT_NONE, NULL, NULL, run_forget, "begin anew"},
@@ -49,7 +54,7 @@ enum { COMMAND_COUNT = sizeof commands / sizeof commands[0] };
 /* ---- output ---- */
 
 static void complain(Prompt *prompt, MessageId id, const char *const *args) {
-    console_complain(prompt->console, id, args);
+    prompt_complain(prompt, id, args);
 }
 
 typedef struct ValueSearch {
@@ -155,29 +160,81 @@ static void list_own_name(void *context, const NameInfo *info) {
         keep_name(&own->lists[OWN_UNITS], info->name);
 }
 
-static void print_names(Prompt *prompt, const char *title, NameList *list) {
-    WordList line = {0};
+static void sort_names(NameList *list) {
     if (list->count)
         qsort(list->names, (size_t)list->count, sizeof *list->names, compare_names);
-    prompt_begin_words(&line, prompt, title, 10);
-    for (int i = 0; i < list->count; i++) {
-        prompt_add_word(&line, list->names[i]);
+}
+
+static void free_names(NameList *list) {
+    for (int i = 0; i < list->count; i++)
         mem_free(list->names[i]);
-    }
+    mem_free(list->names);
+}
+
+enum { NAMES_INDENT = 10 };
+
+static void print_names(Prompt *prompt, const char *title, NameList *list) {
+    WordList line = {0};
+    sort_names(list);
+    prompt_begin_words(&line, prompt, title, NAMES_INDENT);
+    for (int i = 0; i < list->count; i++)
+        prompt_add_word(&line, list->names[i]);
     text_add_char(&line.text, '\n');
     if (list->count)
         prompt_print(prompt, &line.text);
     text_free(&line.text);
-    mem_free(list->names);
+    free_names(list);
+}
+
+/* A value on one line, cut where it is wider than the terminal. */
+static void add_value_line(Text *out, const char *text, size_t width) {
+    size_t used = utf8_width(text_string(out), out->length);
+    Text line = {0};
+    text_add_clean(&line, text, strlen(text), "", " ");
+    const char *bytes = text_string(&line);
+    size_t length = line.length;
+    bool cut = false;
+    while (length && used + utf8_width(bytes, length) + (cut ? 2 : 0) > width) {
+        cut = true;
+        do
+            length--;
+        while (length && ((unsigned char)bytes[length] & 0xC0) == 0x80);
+    }
+    text_add(out, bytes, length);
+    text_add_string(out, cut ? " …" : "");
+    text_add_char(out, '\n');
+    text_free(&line);
+}
+
+static void print_values(Prompt *prompt, NameList *list) {
+    size_t width = console_width(prompt->console);
+    Text out = {0};
+    sort_names(list);
+    for (int i = 0; i < list->count; i++) {
+        Text line = {0};
+        char *text = journal_value_text(prompt, prompt->session, list->names[i]);
+        text_add_string(&line, i ? "" : "values");
+        text_add_padding(&line, line.length, NAMES_INDENT);
+        text_add_string(&line, list->names[i]);
+        text_add_string(&line, " = ");
+        add_value_line(&line, text, width ? width : RENDER_WIDTH);
+        text_add_string(&out, text_string(&line));
+        text_free(&line);
+        mem_free(text);
+    }
+    run_listen(&prompt->output, prompt->console, prompt->session, prompt->options, false);
+    prompt_print(prompt, &out);
+    text_free(&out);
+    free_names(list);
 }
 
 static void run_names(Prompt *prompt, const char *argument) {
-    static const char *const titles[] = {"values", "formulas", "units"};
     OwnNames own = {.units = session_units(prompt->session)};
     (void)argument;
     session_each_name(prompt->session, list_own_name, &own);
-    for (int i = 0; i < OWN_LISTS; i++)
-        print_names(prompt, titles[i], &own.lists[i]);
+    print_values(prompt, &own.lists[OWN_VALUES]);
+    print_names(prompt, "formulas", &own.lists[OWN_FORMULAS]);
+    print_names(prompt, "units", &own.lists[OWN_UNITS]);
 }
 
 /* ---- units ---- */
@@ -244,14 +301,96 @@ static void run_units(Prompt *prompt, const char *name) {
 
 /* ---- files ---- */
 
-static void run_load(Prompt *prompt, const char *name) {
+/* Where the next NAME= of a line begins, or the end. */
+static size_t next_setting(const char *text, size_t from) {
+    bool quoted = false;
+    for (size_t at = from; text[at]; at++) {
+        quoted ^= text[at] == '"';
+        if (quoted || (at > 0 && !strchr(" \t", text[at - 1])) || strchr("= \t", text[at]))
+            continue;
+        size_t name = strcspn(text + at, "= \t\"");
+        if (text[at + name] == '=' && text[at + name + 1] != '=')
+            return at;
+    }
+    return strlen(text);
+}
+
+static char *trimmed(const char *text, size_t length) {
+    while (length && strchr(" \t\r\n", *text)) {
+        text++;
+        length--;
+    }
+    while (length && strchr(" \t\r\n", text[length - 1]))
+        length--;
+    return mem_copy(text, length);
+}
+
+/* Without blanks and a pair of quotes around it. */
+static char *bare_part(const char *text, size_t length) {
+    char *part = trimmed(text, length);
+    size_t inside = strlen(part);
+    if (inside < 2 || part[0] != '"' || part[inside - 1] != '"')
+        return part;
+    char *bare = mem_copy(part + 1, inside - 2);
+    mem_free(part);
+    return bare;
+}
+
+/* `"x.rlet" batch="3 gal"`: the name of the file, and the inputs into the entry. */
+static void take_settings(Entry *entry, const char *rest, size_t at) {
+    while (rest[at]) {
+        size_t end = next_setting(rest, at + 1), equals = at + strcspn(rest + at, "=");
+        char *name = mem_copy(rest + at, equals - at);
+        char *value = bare_part(rest + equals + 1, end - equals - 1);
+        entry_set_input(entry, name, value);
+        mem_free(name);
+        mem_free(value);
+        at = end;
+    }
+}
+
+static void run_load(Prompt *prompt, const char *rest) {
+    size_t settings = next_setting(rest, 0);
+    char *name = bare_part(rest, settings);
+    Text line = {0};
     console_watch(prompt->console, prompt->session);
     Source *source = session_read_file(prompt->session, name);
-    if (!source)
-        return;
-    if (prompt_enter(prompt, source->text, source) == SESSION_UNFINISHED)
-        complain(prompt, MSG_LOAD_UNFINISHED, ARGS(name));
+    if (source) {
+        text_add_string(&line, "load ");
+        text_add_string(&line, rest);
+        Entry entry = entry_new(text_string(&line), source->text, source);
+        take_settings(&entry, rest, settings);
+        if (prompt_enter(prompt, entry) == SESSION_UNFINISHED)
+            complain(prompt, MSG_LOAD_UNFINISHED, ARGS(name));
+    } else {
+        prompt_failed(prompt, SESSION_FAILED);
+    }
     source_release(source);
+    text_free(&line);
+    mem_free(name);
+}
+
+/* ---- changes ---- */
+
+static void run_set(Prompt *prompt, const char *rest) {
+    size_t equals = strcspn(rest, "=");
+    char *name = bare_part(rest, equals);
+    char *value = rest[equals] ? trimmed(rest + equals + 1, strlen(rest + equals + 1)) : NULL;
+    Text line = {0};
+    text_add_string(&line, "set ");
+    text_add_string(&line, rest);
+    if (value && *value && *name)
+        journal_set(prompt, text_string(&line), name, value);
+    else
+        complain(prompt, MSG_COMMAND_WORD_MISSING, ARGS("set", "NAME = VALUE", "set batch = 3 gal"));
+    text_free(&line);
+    mem_free(name);
+    mem_free(value);
+}
+
+static void run_undo(Prompt *prompt, const char *argument) {
+    (void)argument;
+    journal_undo(prompt);
 }
 
 /* A file of this session's own saving is written anew, any other is in the way. */
@@ -273,12 +412,12 @@ static bool write_all(int file, const Text *text) {
 }
 
 static void run_save(Prompt *prompt, const char *name) {
-    if (!prompt->worked.length) {
+    if (!prompt->past.journal.count) {
         complain(prompt, MSG_SAVE_NOTHING, NO_ARGS);
         return;
     }
     Text script = {0};
-    session_write_script(prompt->session, text_string(&prompt->worked), &script);
+    journal_write(prompt, &script);
     int file = open_for_saving(prompt, name);
     bool written = file >= 0 && write_all(file, &script);
     int failure = errno;
@@ -302,7 +441,7 @@ static void run_save(Prompt *prompt, const char *name) {
 static void run_forget(Prompt *prompt, const char *argument) {
     (void)argument;
     session_forget(prompt->session);
-    text_clear(&prompt->worked);
+    journal_clear(prompt, "forget");
 }
 
 static void run_quit(Prompt *prompt, const char *argument) {
@@ -331,16 +470,6 @@ static bool can_be_argument(const CommandRow *row, const char *rest) {
     return !strchr(row->argument == ARGUMENT_FILE ? "=*(+-" : "=*/(+-^[].,:;<>!", *rest);
 }
 
-/* The rest of a line without blanks and a pair of quotes around it. */
-static char *argument_of(const char *rest) {
-    size_t length = strlen(rest);
-    while (length && strchr(" \t\r\n", rest[length - 1]))
-        length--;
-    if (length >= 2 && rest[0] == '"' && rest[length - 1] == '"')
-        return mem_copy(rest + 1, length - 2);
-    return mem_copy(rest, length);
-}
-
 bool prompt_command(Prompt *prompt, const char *entry) {
     const char *start = entry + strspn(entry, " \t\r\n");
     size_t length = strcspn(start, " \t\r\n\"");
@@ -352,7 +481,8 @@ bool prompt_command(Prompt *prompt, const char *entry) {
     session_each_name(prompt->session, look_for_value, &search);
     if (search.found || (*rest && (strchr(rest, '\n') != strrchr(rest, '\n') || !can_be_argument(row, rest))))
         return false;
-    char *argument = argument_of(rest);
+    bool whole = row->run == run_load || row->run == run_set; /* they read it themselves */
+    char *argument = whole ? trimmed(rest, strlen(rest)) : bare_part(rest, strlen(rest));
     if (*argument && row->argument == ARGUMENT_NONE)
         complain(prompt, MSG_COMMAND_WORD_NEEDLESS, ARGS(row->name));
     else if (!*argument && (row->argument == ARGUMENT_MUST || row->argument == ARGUMENT_FILE))

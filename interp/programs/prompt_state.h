@@ -8,16 +8,52 @@
 #include "programs/console.h"
 #include "programs/run.h"
 
+/* ---- the past: prompt_journal.c ---- */
+
+typedef struct InputSetting {
+    char *name, *value;
+} InputSetting;
+
+/* What was entered and holds. */
+typedef struct Entry {
+    char *line;   /* as typed: `load "x.rlet"` for a file */
+    char *text;   /* what is run: the line, or the file's text */
+    Source *file; /* NULL: typed */
+    InputSetting *inputs;
+    int input_count;
+    char *output; /* what it showed last, expressions with their text as label */
+} Entry;
+
+typedef struct Journal {
+    Entry *entries;
+    int count, capacity;
+} Journal;
+
+typedef struct UndoStep {
+    char *line;
+    bool added; /* it added the last entry; else `before` is how all was */
+    Journal before;
+} UndoStep;
+
+typedef struct PromptPast {
+    Journal journal;
+    UndoStep *steps;
+    int step_count, step_capacity;
+} PromptPast;
+
 typedef struct Prompt Prompt;
 struct Prompt {
     Console *console;
     const Options *options;
     Session *session;
     RunOutput output;
-    Text entry;  /* the lines of an entry so far; empty between entries */
-    Text worked; /* all entries that worked, newline after each: for `save` */
+    Text entry; /* the lines of an entry so far; empty between entries */
+    PromptPast past;
     char *saved; /* the file that `save` wrote last: it may write it again. NULL: none */
+    char *offer; /* a line that Enter alone runs, on a terminal; NULL: none */
+    bool typed;  /* lines come from a terminal */
     bool leave;
+    SessionStatus status; /* the worst of all entries and commands */
     /* Told of each entry when it was run, whether it worked or not. NULL: nobody listens. */
     void (*entered)(Prompt *prompt, const char *entry);
     char *history; /* the file of earlier entries; NULL: none */
@@ -25,9 +61,18 @@ struct Prompt {
 
 /* ---- prompt.c ---- */
 
-/* Runs an entry and shows what comes of it. `file`: the text is that of a file; NULL for what was typed. */
-SessionStatus prompt_enter(Prompt *prompt, const char *text, Source *file);
+/* Runs an entry and shows what comes of it: takes it, and keeps it in the journal when it holds. */
+SessionStatus prompt_enter(Prompt *prompt, Entry entry);
 void prompt_print(Prompt *prompt, const Text *text);
+void prompt_print_events(Prompt *prompt, Session *session);
+/* An error of the prompt itself, without a place. */
+void prompt_complain(Prompt *prompt, MessageId id, const char *const *args);
+/* The words one after another, as a note. */
+void prompt_note(Prompt *prompt, const char *const *words);
+/* Something failed: so much for the exit status. */
+void prompt_failed(Prompt *prompt, SessionStatus status);
+/* From now on Enter alone, on a terminal, runs the line: it is said on the screen. */
+void prompt_offer(Prompt *prompt, Text *out, const char *line);
 
 /* ---- prompt_commands.c ---- */
 

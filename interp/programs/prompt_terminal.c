@@ -235,9 +235,12 @@ void prompt_from_terminal(Prompt *prompt) {
     greet(prompt);
     while (!prompt->leave && !prompt->console->failure && !ending) {
         LineResult result = read_line(prompt->entry.length ? next_prompt : first_prompt);
-        if (result == LINE_END)
+        bool unfinished = prompt->entry.length > 0;
+        if (result == LINE_END && (!unfinished || ending))
             break;
-        if (result == LINE_DROPPED)
+        if (result == LINE_END) /* Ctrl-D in an unfinished entry clears it, and no more */
+            fputc('\n', rl_outstream);
+        if (result != LINE_READ)
             prompt_drop_entry(prompt);
         else
             prompt_take_line(prompt, line_read);

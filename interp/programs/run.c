@@ -33,9 +33,31 @@ SessionStatus run_worse(SessionStatus a, SessionStatus b) {
 
 /* ---- results on their way out ---- */
 
+static void copy_item(RunOutput *output, const Item *item) {
+    bool bare = item->type == ITEM_SHOW && !(item->label && *item->label);
+    if (output->copy->length >= output->copy_most)
+        return;
+    if (bare && output->copy_label) {
+        text_add_string(output->copy, output->copy_label);
+        text_add_string(output->copy, " = ");
+    }
+    output->copy_state.columns = console_columns(output->console);
+    render_text_item(output->copy, &output->copy_state, item);
+}
+
 static void add_item(void *context, Text *out, RenderText *state, const Item *item) {
-    const RunOutput *output = context;
+    RunOutput *output = context;
+    if (output->copy)
+        copy_item(output, item);
     state->columns = console_columns(output->console);
+    if (output->splits && (item->type == ITEM_NOTE || item->type == ITEM_CAUTION)) {
+        Text aside = {0};
+        RenderText apart = {.units = state->units, .columns = state->columns};
+        render_text_item(&aside, &apart, item);
+        console_write_aside(output->console, &aside);
+        text_free(&aside);
+        return;
+    }
     render_text_item(out, state, item);
     if (output->budget && item->type == ITEM_SHOW)
         spread_budget(out, output->sink.session, item);
@@ -119,6 +141,7 @@ SessionStatus run_expressions(const Options *options, Console *console) {
     SessionStatus worst = SESSION_OK;
     RunOutput output;
     run_listen(&output, console, session, options, false);
+    output.splits = !console->live;
     for (int i = 0; i < options->expression_count; i++) {
         console_watch(console, session);
         SessionStatus status = session_show_expression(session, options->expressions[i]);

@@ -24,6 +24,12 @@ typedef struct RunOutput {
     Sink sink;
     Console *console;
     bool budget; /* after each shown value, where its ± comes from */
+    bool splits; /* notes and cautions go to standard error: what is piped on are the values */
+    /* The same results once more, at most so many bytes; a value without a label gets this one. NULL: not. */
+    Text *copy;
+    size_t copy_most;
+    const char *copy_label;
+    RenderText copy_state;
 } RunOutput;
 
 /* Listens to the session's items, and keeps them to the limits of the options. `output` must stay where it is

@@ -57,6 +57,7 @@ typedef struct Global {
     char *name;
     GlobalKind kind;
     bool declared; /* the compiler has come past its declaration */
+    bool earlier;  /* of an earlier entry of the prompt: it may be declared once more */
     Span span;     /* of its name where it was last declared */
     Module *module;
 } Global;

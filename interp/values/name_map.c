@@ -47,6 +47,14 @@ void name_map_set(NameMap *map, const char *name, int value) {
     entry->value = value;
 }
 
+NameMap name_map_copy(const NameMap *map) {
+    NameMap copy = {0};
+    for (uint32_t i = 0; i < map->capacity; i++)
+        if (map->entries[i].name)
+            name_map_set(&copy, map->entries[i].name, map->entries[i].value);
+    return copy;
+}
+
 bool name_map_get(const NameMap *map, const char *name, int *value) {
     if (!map->count)
         return false;

@@ -188,6 +188,8 @@ CASES = [
     # ---- expressions ----
     ("one expression", ["-e", "5 gal as L"], {"out": "18.93 L\n"}),
     ("several expressions", ["-e", "1 + 1", "-e", '"a" == "a"'], {"out": "2\ntrue\n"}),
+    ("cautions are told aside, so that what is piped on is the number", ["-e", CAUTIOUS[:-1]],
+     {"out": "123.3 g\n", "err": ["caution: bottles: first see the gravity stay the same"]}),
     ("one of several fails", ["-e", "1 gal + 1 g", "-e", "2"],
      {"status": 1, "out": "2\n", "err": ["prompt:1:7: a volume and a mass cannot be added\n"]}),
     ("a statement is no expression", ["-e", "let x = 1"],
@@ -384,13 +386,13 @@ CASES = [
      {"files": {"a.rlet": 'expect "#" == "#"\n'}, "out": ['    ok 1 - expect "\\#" == "\\#"\n']}),
     # ---- the prompt without a terminal ----
     ("entries one by one", ["--prompt"],
-     {"input": "5 gal as L\nit * 2\nlet n = 3\nfor i in [1, 2] do\n  show i * n\nend\n1 gal + 1 g\nn\nquit\nnever\n",
+     {"status": 1, "input": "5 gal as L\nit * 2\nlet n = 3\nfor i in [1, 2] do\n  show i * n\nend\n1 gal + 1 g\nn\nquit\nnever\n",
       "out": "18.93 L\n37.85 L\ni * n = 3\ni * n = 6\n3\n", "err": ["prompt:1:7: a volume and a mass cannot be added\n"]}),
     ("the last entry is unfinished", ["--prompt"],
-     {"input": "1\nlet x = [1,\n", "out": "1\n", "err": "rundlet: the last entry is unfinished\n"}),
+     {"status": 1, "input": "1\nlet x = [1,\n", "out": "1\n", "err": "rundlet: the last entry is unfinished\n"}),
     ("a value wins over a command", ["--prompt"], {"input": "let help = 3\nhelp\nlet quit = 4\nquit\n", "out": "3\n4\n"}),
     ("commands that are none", ["--prompt"],
-     {"input": "forget it\nload\nsave\nhelp zzz\nsource zzz\nsource floor\nunits zzz\n",
+     {"status": 1, "input": "forget it\nload\nsave\nhelp zzz\nsource zzz\nsource floor\nunits zzz\n",
       "err": "rundlet: forget stands alone\n   hint: write forget and nothing else\n"
              'rundlet: load wants "FILE" after it\n   hint: for example: load "quince.rlet"\n'
              'rundlet: save wants "FILE" after it\n   hint: for example: save "quince.rlet"\n'
@@ -429,15 +431,15 @@ CASES = [
      {"input": CAUTIOUS + "let d = " + CAUTIOUS + '"again"\n' + CAUTIOUS + "forget\n" + CAUTIOUS,
       "out": None, "count": {"caution: bottles: first see": 2}}),
     ("a caution that an error kept back is given later", ["--prompt"],
-     {"input": "show 1 / 0, " + CAUTIOUS + "let d = " + CAUTIOUS[:-1] + "; let e = 1 / 0\n" + CAUTIOUS,
+     {"status": 1, "input": "show 1 / 0, " + CAUTIOUS + "let d = " + CAUTIOUS[:-1] + "; let e = 1 / 0\n" + CAUTIOUS,
       "out": None, "err": ["division by zero", "division by zero"], "count": {"caution: bottles: first see": 1}}),
     ("names and sources", ["--prompt"],
      {"input": "let b = 5 gal\nformula half(x) = x / 2\nunit can = 12 floz\nunit jar\nnames\nsource half\nunits count\nforget\nnames\n"
                "units money\n",
-      "out": "values    b\nformulas  half(x)\nunits     can  jar\nformula half(x) = x / 2\ncount                   jar\n"
+      "out": "values    b = 5 gal\nformulas  half(x)\nunits     can  jar\nformula half(x) = x / 2\ncount                   jar\n"
              "money                   none yet\n"}),
     ("save, load and run what was saved", ["--prompt"],
-     {"input": "unit can = 12 floz\nlet d = 2 cans\nd as mL\n1 gal + 1 g\nit * 2\nevent 2027-02-14, \"rack\"\nsave \"s.rlet\"\n"
+     {"status": 1, "input": "unit can = 12 floz\nlet d = 2 cans\nd as mL\n1 gal + 1 g\nit * 2\nevent 2027-02-14, \"rack\"\nsave \"s.rlet\"\n"
                "let more = 1\nsave \"s.rlet\"\nforget\nload \"s.rlet\"\nmore\n",
       "out": "709.8 mL\n1420 mL\n2027-02-14  Sunday     rack\nit = 709.8 mL\nit = 1420 mL\n"
              "2027-02-14  Sunday     rack\n1\n",
@@ -445,15 +447,76 @@ CASES = [
       "made": {"s.rlet": "unit can = 12 floz\nlet d = 2 cans\nlet it = d as mL; show it\nlet it = it * 2; show it\n"
                          "event 2027-02-14, \"rack\"\nlet more = 1\n"}}),
     ("saving over what another made", ["--prompt"],
-     {"files": {"a.rlet": "mine"}, "input": 'save "a.rlet"\n1\nsave "a.rlet"\nsave "no/a.rlet"\nload "no.rlet"\n', "out": "1\n",
+     {"status": 1, "files": {"a.rlet": "mine"}, "input": 'save "a.rlet"\n1\nsave "a.rlet"\nsave "no/a.rlet"\nload "no.rlet"\n', "out": "1\n",
       "err": "rundlet: there is nothing to save yet\n"
              "rundlet: there is a file a.rlet already\n   hint: save under another name\n"
              "rundlet: no/a.rlet could not be written: No such file or directory\n"
              "rundlet: there is no file no.rlet\n", "made": {"a.rlet": "mine"}}),
     ("errors of a loaded file are its own", ["--prompt"],
-     {"files": {"a.rlet": "let a = 1\nshow 1 gal + 1 g\n", "b.rlet": "let b = [1,\n"},
-      "input": 'load "a.rlet"\na\nload "b.rlet"\n', "out": "1\n",
-      "err": ["a.rlet:2:12: ", "rundlet: b.rlet stops in the middle of a statement\n"]}),
+     {"status": 1, "files": {"a.rlet": "let a = 1\nshow 1 gal + 1 g\n", "b.rlet": "let b = [1,\n"},
+      "input": 'load "a.rlet"\na\nload "b.rlet"\n', "out": "",
+      "err": ["a.rlet:2:12: ", "prompt:1:1: there is no value called a\n", "rundlet: b.rlet stops in the middle of a statement\n"]}),
+    ("an entry that fails leaves nothing behind", ["--prompt"],
+     {"files": {"a.rlet": "let q = 4\nformula zed(x) = x\nunit jar = 1 L\nlet n = 9\nshow 1 gal + 1 g\n"},
+      "input": 'let n = 1\nload "a.rlet"\nlet a = 1; n = 2; let b = 1 g + 1 L\nnames\nformula zed(x) = 2 * x\nzed(n)\nlet jar = 3\n'
+               "expect 1 == 2\nsave \"s.rlet\"\n",
+      "status": 1, "out": "values    n = 1\n2\n", "err": ["a.rlet:5:12: ", "prompt:1:31: ", "this check does not hold"],
+      "made": {"s.rlet": "let n = 1\nformula zed(x) = 2 * x\nshow zed(n)\nlet jar = 3\nexpect 1 == 2\n"}}),
+    ("an error with a limit", ["--limit", "depth=50", "--prompt"],
+     {"status": 3, "input": "formula f(n) = f(n + 1)\n1 / 0\nf(1)\n1\n", "out": "1\n", "err": ["division by zero", "more than 50 deep"]}),
+    ("formulas and units are declared anew", ["--prompt"],
+     {"input": "formula half(x) = x / 2\nlet part = half(8)\nhalf(2)\nformula half(x) = x / 4\nhalf(2)\nunit jug = 2 L\nlet stock = 4 jug\n"
+               "stock as L\nunit jug = 3 L ## a larger one\nstock\nsave \"s.rlet\"\n", "status": 0,
+      "out": "1\nnote: half replaces the earlier half\npart = 2, was 4\nhalf(2) = 0.5\n0.5\n8 L\n"
+             "note: jug replaces the earlier jug\nstock as L = 12 L\n4 jug\n",
+      "made": {"s.rlet": "formula half(x) = x / 4\nlet part = half(8)\nshow half(2)\nshow half(2)\nunit jug = 3 L ## a larger one\n"
+                         "let stock = 4 jug\nshow stock as L\nshow stock\n"}}),
+    ("a declaration that earlier lines do not work with holds from there on", ["--prompt"],
+     {"input": "formula half(x) = x / 2\nlet part = half(8)\nformula half(x, y) = x / y\npart\nhalf(9, 3)\nsave \"s.rlet\"\n", "status": 0,
+      "out": "note: half replaces the earlier half\nnote: a line above does not work with it: what was computed before stays as it\n"
+             "      was\n4\n3\n", "err": ["half needs its y"],
+      "made": {"s.rlet": "let part = half(8)\nformula half(x, y) = x / y\nshow part\nshow half(9, 3)\n"}}),
+    ("two formulas of one name in one entry stay an error", ["--prompt"],
+     {"status": 1, "input": "formula f(x) = x; formula f(x) = 2 * x\nformula f(x) = x\nf(3)\n", "out": "3\n",
+      "err": ["there is a formula called f already"]}),
+    ("an input or a value is set, and what was computed from it", ["--prompt"],
+     {"input": "input batch from 1 gal to 60 gal = 5 gal\nlet double = batch * 2\nbatch as L\nset batch = 3 gal\n"
+               "input who = \"Ann\"\nset who = \"Bea\"\nlet add = 1 gal\ndouble + add\nset add = 2 gal\nset double = 1 gal\n"
+               "undo\nnames\nsave \"s.rlet\"\n", "status": 0,
+      "out": "18.93 L\nbatch = 3 gal, was 5 gal\ndouble = 6 gal, was 10 gal\nbatch as L = 11.36 L\nwho = Bea, was Ann\n7 gal\n"
+             "add = 2 gal, was 1 gal\ndouble + add = 8 gal\ndouble = 1 gal, was 6 gal\ndouble + add = 3 gal\n"
+             "note: taken back: set double = 1 gal\nvalues    add = 2 gal\n          batch = 3 gal\n          double = 6 gal\n"
+             "          it = 8 gal\n          who = Bea\n",
+      "made": {"s.rlet": "input batch from 1 gal to 60 gal = 3 gal\nlet double = batch * 2\nshow batch as L\ninput who = \"Bea\"\n"
+                         "let add = 2 gal\nshow double + add\n"}}),
+    ("what cannot be set stays as it was", ["--prompt"],
+     {"input": "input batch from 1 gal to 60 gal = 5 gal\nlet share = 10 gal / (batch - 3 gal)\nset batch = 300 gal\nset batch = 3 gal\n"
+               "set batch = 1 g\nset zzz = 3\nset batch\nbatch\nshare\n", "status": 1, "out": "5 gal\n5\n",
+      "err": ["batch must lie between 1 gal and 60 gal, not 300 gal", "rundlet: batch keeps its value, since that line fails with 300 gal\n",
+              "division by zero", "rundlet: batch keeps its value, since that line fails with 3 gal\n",
+              "rundlet: batch keeps its value, since that line fails with 1 g\n",
+              "rundlet: no line here gives zzz a value\n   hint: names shows your own values; to begin one: let zzz = 3\n",
+              "rundlet: set wants NAME = VALUE after it\n   hint: for example: set batch = 3 gal\n"]}),
+    ("a caution that a change brings up is given", ["--prompt"],
+     {"input": "let v = 1 gal\ncaution \"a\"\nif v > 2 gal then caution \"mind the foam\" end\n\"x\"\nset v = 3 gal\n",
+      "out": "caution: a\nx\nv = 3 gal, was 1 gal\ncaution: mind the foam\n"}),
+    ("scripts are loaded with inputs, and anew", ["--prompt"],
+     {"files": {"a.rlet": "input batch from 1 gal to 60 gal = 5 gal\ninput who = \"Ann\"\nlet cans = batch / 12 floz\nshow \"Cans\": cans\n"},
+      "input": 'load "a.rlet" batch="10 gal" who="Bea C"\ncans * 2\nwho\nset batch = 3 gal\nload "a.rlet"\nload a.rlet batch=6 gal\n'
+               'load "a.rlet" bach=3\nset batch = 99 gal\nsave "s.rlet"\nnames\n', "status": 1,
+      "out": "Cans = 106.7\n213.3\nBea C\nbatch = 3 gal, was 10 gal\nCans = 32\ncans * 2 = 64\n"
+             "Cans = 53.33\nnote: a.rlet replaces what was loaded from it before\ncans * 2 = 106.7\nwho = Ann\n"
+             "Cans = 64\nnote: a.rlet replaces what was loaded from it before\ncans * 2 = 128\n"
+             "values    batch = 6 gal\n          cans = 64\n          it = Ann\n          who = Ann\n",
+      "err": ["this script has no input called bach", "batch must lie between"],
+      "made": {"s.rlet": "input batch from 1 gal to 60 gal = 6 gal\ninput who = \"Ann\"\nlet cans = batch / 12 floz\n"
+                         "show \"Cans\": cans\nshow cans * 2\nshow who\n"}}),
+    ("the last line is taken back, and the one before it", ["--prompt"],
+     {"input": "undo\nlet n = 3\nn = n + 1\nformula f(x) = x\nundo\nn\nundo\nundo\nn\nforget\nnames\nundo\nn\nundo\nundo\nundo\nundo\n",
+      "status": 1,
+      "out": "note: taken back: formula f(x) = x\n4\nnote: taken back: n\nnote: taken back: n = n + 1\n3\nnote: taken back: forget\n3\n"
+             "note: taken back: n\nnote: taken back: n\nnote: taken back: let n = 3\n",
+      "err": "rundlet: there is nothing to take back\nrundlet: there is nothing to take back\n"}),
 ]
 
 

@@ -311,6 +311,8 @@ def ways_out(folder):
         step(terminal, "quit\n", "\n5\n")
         terminal.send("for i in [1] do\n")
         terminal.wait_for((NEXT,))
+        step(terminal, CTRL_D)  # clears what is unfinished, and stays
+        step(terminal, "7\n", "\n7\n")
         leave(terminal)
     finally:
         terminal.close()
