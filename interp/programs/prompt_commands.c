@@ -42,7 +42,7 @@ static const CommandRow commands[] = {
     {"undo", ARGUMENT_NONE, NULL, NULL, run_undo, "take back the last line"},
     {"units", ARGUMENT_MAY, "KIND", "units volume", run_units, "the units of a kind, or of all"},
     {"load", ARGUMENT_FILE, "\"FILE\"", "load \"quince.rlet\"", run_load,
-     "run a script here: what it declares stays; batch=\"3 gal\" behind it sets an input"},
+     "run a script here; batch=\"3 gal\" after it sets an input"},
     {"save", ARGUMENT_FILE, "\"FILE\"", "save \"quince.rlet\"", run_save,
      "write the lines that worked as a script"},
     {"forget", ARGUMENT_NONE, NULL, NULL, run_forget, "begin anew"},
@@ -70,7 +70,7 @@ static void look_for_value(void *context, const NameInfo *info) {
 /* ---- for help ---- */
 
 static void add_command(Text *out, const CommandRow *row) {
-    enum { HELP_COLUMN = 16 };
+    enum { HELP_COLUMN = 20 };
     size_t start = out->length;
     text_add_string(out, "  ");
     text_add_string(out, row->name);
