@@ -54,10 +54,10 @@ bool session_read_date(const char *text, double *days, Fault *why);
  * script. */
 SessionStatus session_run(Session *session, Source *source);
 /* Runs a script and draws each source of uncertainty at random so many times (JCGM 101): shown quantities
- * come with ShowDetail.has_trials. The same seed gives the same numbers. */
+ * come with Item.drawn. The same seed gives the same numbers. */
 SessionStatus session_run_trials(Session *session, Source *source, long trials, uint64_t seed);
 
-/* The uncertainty budget of the last run: for a shown quantity (ShowDetail.number) what each source
+/* The uncertainty budget of the last run: for a shown quantity (Shown.number) what each source
  * contributes. */
 typedef struct SourceShare {
     const char *name;    /* of its input or let; else "line 12, column 9" */

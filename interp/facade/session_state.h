@@ -35,6 +35,14 @@ typedef struct PendingInput {
     char *value;
 } PendingInput;
 
+/* What a run changes and the next one needs as it was. */
+typedef struct Snapshot {
+    Value *globals;
+    int global_count;
+    bool *has_run;
+    int module_count;
+} Snapshot;
+
 struct Session {
     SessionOptions options;
     char *folder, *shelf; /* absolute */
@@ -58,10 +66,10 @@ struct Session {
     struct EntryState *before;       /* the entry of the prompt that is at work: what was there before it */
     bool entry_holds;                /* the last entry worked; one that did not has left nothing behind */
     Text replaced;                   /* what it declared anew, a line each */
-    const Value *kept;
-    int kept_count; /* globals to go back to between runs */
-    long trials;    /* --trials: so many random draws; 0: none */
-    bool did_run;   /* the last script compiled and was run, if only in part */
+    Snapshot start, end; /* the run of a script with a ± as it is: to go back to between the others */
+    Report *held;        /* what it shows, until the others are over */
+    long trials;         /* --trials: so many random draws; 0: none */
+    bool did_run;        /* the last script compiled and was run, if only in part */
     uint64_t seed;
     volatile sig_atomic_t interrupted;
     void (*on_item)(void *context, const Item *item);
@@ -118,7 +126,7 @@ typedef struct MovedGlobals {
     int count;
 } MovedGlobals;
 /* Runs the script (main code of session->script) as often as its sources of uncertainty ask for. `keep`: at
- * the prompt, sources and moved globals live on. vm->error is set when the last, showing run failed. */
+ * the prompt, sources and moved globals live on. vm->error is set when the script fails as it is. */
 bool worlds_run(Session *session, bool keep);
 void worlds_mark_moved(const Session *session);
 void worlds_free_moved(Session *session);

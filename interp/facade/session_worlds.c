@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Running a script in several worlds (runtime/worlds.h): to learn its sources of uncertainty, with each of
- * them moved, with all of them drawn, and at last to be shown. */
+/* Running a script in several worlds (runtime/worlds.h): as it is, with each source of uncertainty moved,
+ * with all of them drawn; what the first of these runs kept is told at the end. */
 #include <limits.h>
 #include <float.h>
 #include <math.h>
@@ -10,15 +10,9 @@
 
 #include "base/mem.h"
 #include "facade/session_state.h"
+#include "runtime/settle.h"
 
 /* What a run changes and the next one needs as it was. */
-typedef struct Snapshot {
-    Value *globals;
-    int global_count;
-    bool *has_run;
-    int module_count;
-} Snapshot;
-
 static Snapshot take_snapshot(const Session *session) {
     const Registry *registry = session->registry;
     Snapshot snapshot = {.global_count = registry->global_count, .module_count = registry->module_count};
@@ -29,6 +23,12 @@ static Snapshot take_snapshot(const Session *session) {
     for (int i = 0; i < registry->module_count; i++)
         snapshot.has_run[i] = registry->modules[i]->has_run;
     return snapshot;
+}
+
+static void snapshot_free(Snapshot *snapshot) {
+    mem_free(snapshot->globals);
+    mem_free(snapshot->has_run);
+    *snapshot = (Snapshot){0};
 }
 
 static void go_back(Session *session, const Snapshot *snapshot) {
@@ -43,8 +43,12 @@ static void go_back(Session *session, const Snapshot *snapshot) {
 
 void worlds_mark_moved(const Session *session) {
     entry_mark(session);
-    for (int g = 0; g < session->kept_count; g++)
-        heap_mark(session->kept[g]);
+    const Snapshot *kept[] = {&session->start, &session->end};
+    for (int i = 0; i < 2; i++)
+        for (int g = 0; g < kept[i]->global_count; g++)
+            heap_mark(kept[i]->globals[g]);
+    if (session->held)
+        report_mark(session->held);
     for (int i = 0; i < session->moved_count; i++)
         for (int g = 0; g < session->moved[i].count; g++)
             heap_mark(session->moved[i].values[g]);
@@ -83,31 +87,44 @@ static void keep_moved(Session *session, int index) {
 
 /* ---- hidden runs ---- */
 
-/* One run that shows nothing; its numbers are in worlds->log. False when it must not go on (a limit, Ctrl-C).
- */
+/* One run whose results go to `report`; its numbers are in worlds->log. */
+static bool run_into(Session *session, Report *report) {
+    Vm *vm = session->vm;
+    Report *told = session->report;
+    session->report = vm->report = report;
+    bool ran = session_run_once(session);
+    session->report = vm->report = told;
+    return ran;
+}
+
+/* One that shows nothing. False when it must not go on (a limit, Ctrl-C). */
 static bool run_hidden(Session *session) {
     Vm *vm = session->vm;
-    Report *shown = session->report, *hidden = report_new();
-    session->report = vm->report = hidden;
-    bool ran = session_run_once(session);
-    session->report = vm->report = shown;
+    Report *hidden = report_new();
+    bool ran = run_into(session, hidden) || !vm_error_is_final(vm);
     report_free(hidden);
-    if (ran)
-        return true;
-    bool final = vm_error_is_final(vm);
-    if (!final) {
+    if (ran && vm->error) {
         worlds_stop(vm->worlds, vm->error);
         vm_drop_error(vm);
     }
-    return !final;
+    return ran;
 }
 
-static bool discover(Session *session) {
-    Worlds *worlds = session->vm->worlds;
-    worlds_begin(worlds, WORLD_DISCOVER);
-    if (!run_hidden(session))
+/* The script as it is: what it shows, and the error that ends it, wait for the other runs. */
+static bool run_held(Session *session, WorldMode mode, Diag **error) {
+    Vm *vm = session->vm;
+    report_free(session->held);
+    diag_free(*error);
+    *error = NULL;
+    session->held = report_hold(session->report);
+    worlds_begin(vm->worlds, mode);
+    bool ran = run_into(session, session->held) || !vm_error_is_final(vm);
+    if (!ran)
         return false;
-    worlds_keep_central(worlds);
+    *error = vm->error;
+    vm->error = NULL;
+    snapshot_free(&session->end);
+    session->end = take_snapshot(session);
     return true;
 }
 
@@ -225,8 +242,8 @@ static double quantile(const double *sorted, long count, double share) {
     return low + 1 < count ? (1 - rest) * sorted[low] + rest * sorted[low + 1] : sorted[count - 1];
 }
 
-static TrialSummary summarize(double *draws, long count) {
-    TrialSummary summary = {.count = count};
+static Drawn summarize(double *draws, long count) {
+    Drawn summary = {.count = count};
     if (count == 0)
         return summary;
     double largest = 0, mean = 0, squares = 0;
@@ -282,10 +299,11 @@ static Draws open_draws(int numbers, long trials) {
 
 /* What was drawn, for the run that shows: from here on texts and tables tell it. Where a draw was refused the
  * others are no fair sample, and no ± is given. */
-static void close_draws(Worlds *worlds, Draws *draws) {
-    worlds->trials = mem_array((size_t)draws->numbers + 1, sizeof(TrialSummary));
+static void close_draws(Worlds *worlds, Draws *draws, long trials) {
+    worlds->trials = mem_array((size_t)draws->numbers + 1, sizeof(Drawn));
     for (int i = 0; i < draws->numbers; i++) {
         worlds->trials[i] = summarize(draws->columns[i], draws->counts[i]);
+        worlds->trials[i].draws = trials;
         worlds->trials[i].refused = draws->refused[i];
         worlds->spreads[i] = draws->refused[i] ? 0 : worlds->trials[i].uncertainty;
         mem_free(draws->columns[i]);
@@ -325,8 +343,7 @@ static bool draw_all(Session *session, const Snapshot *snapshot) {
         if (going)
             take_draws(worlds, &draws);
     }
-    worlds->drawn = session->trials;
-    close_draws(worlds, &draws);
+    close_draws(worlds, &draws, session->trials);
     if (going && worlds->source_count > 0)
         assume_draws(session);
     return going;
@@ -334,28 +351,51 @@ static bool draw_all(Session *session, const Snapshot *snapshot) {
 
 /* ---- the whole ---- */
 
-static bool run_shown(Session *session, const Snapshot *snapshot) {
-    go_back(session, snapshot);
-    worlds_begin(session->vm->worlds, WORLD_SHOWN);
-    return session_run_once(session);
+static bool run_all(Session *session, bool keep, Diag **error) {
+    Worlds *worlds = session->vm->worlds;
+    if (!run_held(session, WORLD_CENTRAL, error))
+        return false;
+    worlds_keep_central(worlds);
+    if (!move_all(session, &session->start, keep) ||
+        (session->trials > 0 && !draw_all(session, &session->start)))
+        return false;
+    if (!worlds_want_again(worlds))
+        return true;
+    go_back(session, &session->start);
+    return run_held(session, WORLD_AGAIN, error);
+}
+
+/* Tells what was held; vm->error becomes the one that ended it. */
+static bool tell_held(Session *session, Diag *error) {
+    Vm *vm = session->vm;
+    Report *held = session->held;
+    session->held = NULL;
+    go_back(session, &session->end);
+    if (settle_report(vm, held)) {
+        vm->error = error;
+        return !error;
+    }
+    diag_free(error);
+    vm->error = diag_new(MSG_INTERRUPTED, NULL, (Span){0, 0}, NO_ARGS);
+    return false;
 }
 
 bool worlds_run(Session *session, bool keep) {
     Worlds *worlds = session->vm->worlds;
-    Snapshot snapshot = take_snapshot(session);
-    session->kept = snapshot.globals;
-    session->kept_count = snapshot.global_count;
+    Diag *error = NULL;
+    session->start = take_snapshot(session);
     if (!keep)
         worlds_forget_sources(worlds);
-    bool ran = discover(session);
-    ran = ran && move_all(session, &snapshot, keep);
-    if (ran && session->trials > 0)
-        ran = draw_all(session, &snapshot);
-    ran = ran && run_shown(session, &snapshot);
+    bool ran = run_all(session, keep, &error);
+    if (ran) {
+        ran = tell_held(session, error);
+    } else {
+        diag_free(error);
+        report_free(session->held);
+        session->held = NULL;
+    }
     worlds->mode = WORLD_PLAIN;
-    session->kept = NULL;
-    session->kept_count = 0;
-    mem_free(snapshot.globals);
-    mem_free(snapshot.has_run);
+    snapshot_free(&session->start);
+    snapshot_free(&session->end);
     return ran;
 }

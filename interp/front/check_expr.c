@@ -91,11 +91,9 @@ void check_format(Checker *c, Guess guess, FormatSpec format, Span at) {
     bool one = guess_known(guess) && guess.value.tag != TAG_LIST && guess.value.tag != TAG_RECORD;
     if (!one || format.mode == FORMAT_DEFAULT)
         return;
-    Text ignored = {0};
     Fault fault = {0};
-    if (!display_value(&ignored, c->registry->units, guess.value, format, &fault))
+    if (!display_rounds(c->registry->units, guess.value, format, &fault))
         check_report(c, &fault, (CodeSpan){.at = at});
-    text_free(&ignored);
 }
 
 static Arith rules_of(const Checker *c, Fault *fault) {
@@ -123,14 +121,12 @@ static bool source_words(const Checker *c, const Node *node, Text *out) {
 
 /* A sample as hints write it: 7 kg, 7% where a share is typed, 7 where a unit is still to come. */
 static void sample_words(const Checker *c, Value value, Text *out) {
-    Fault ignored = {0};
     if (value.unit == UNIT_PERCENT) {
         format_shortest(out, value.as.number);
         text_add_char(out, '%');
     } else {
-        display_value(out, c->registry->units, value, (FormatSpec){0}, &ignored);
+        display_value(out, c->registry->units, value, (FormatSpec){0});
     }
-    fault_clear(&ignored);
 }
 
 static void drop_hint(Fault *fault) {

@@ -413,6 +413,7 @@ static void compile_text(Compiler *c, const Node *node, uint16_t target) {
         return;
     }
     int saved = c->next_reg;
+    uint8_t said = node == c->said ? FORMAT_SAID : 0;
     uint16_t first = (uint16_t)c->next_reg;
     for (int i = 0; i < count; i++) {
         uint16_t reg = compiler_new_reg(c);
@@ -423,7 +424,7 @@ static void compile_text(Compiler *c, const Node *node, uint16_t target) {
         compile_expr(c, parts[i].expr, reg);
         compiler_emit(c,
                       (Instruction){.op = OP_FORMAT,
-                                    .x = (uint8_t)parts[i].format.mode,
+                                    .x = (uint8_t)(parts[i].format.mode | said),
                                     .a = reg,
                                     .b = reg,
                                     .c = (uint16_t)parts[i].format.count},

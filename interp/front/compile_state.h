@@ -38,6 +38,7 @@ typedef struct Compiler {
     Loop *loop;
     int table_columns; /* columns so far of the table being written; -1 outside */
     int across_turn;   /* register of the turn of a table's second loop; 0 without */
+    const Node *said;  /* a text that is handed out as it is (FORMAT_SAID) */
     int result_check;  /* kind check of the formula's result; -1: none */
 } Compiler;
 

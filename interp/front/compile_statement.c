@@ -166,6 +166,7 @@ static void compile_show_item(Compiler *c, const ShowItem *item) {
                        : fixed                           ? item->label->as.text.parts[0].literal
                                                          : NULL;
     compile_expr(c, item->expr, value);
+    c->said = item->label;
     if (!fixed)
         compile_expr(c, item->label, label);
     MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
@@ -187,6 +188,7 @@ static void compile_say(Compiler *c, const Statement *s) {
                                      [STATEMENT_NOTE] = ITEM_NOTE,
                                      [STATEMENT_CAUTION] = ITEM_CAUTION};
     int saved = c->next_reg, start = c->chunk->count;
+    c->said = s->as.simple.expr;
     uint16_t reg = compile_operand(c, s->as.simple.expr);
     compiler_emit(c, (Instruction){.op = OP_SAY, .x = (uint8_t)items[s->type], .a = reg},
                   s->as.simple.expr->span);
@@ -196,6 +198,7 @@ static void compile_say(Compiler *c, const Statement *s) {
 
 static void compile_event(Compiler *c, const Statement *s) {
     int saved = c->next_reg, start = c->chunk->count;
+    c->said = s->as.event.text;
     uint16_t date = compile_operand(c, s->as.event.date), text = compile_operand(c, s->as.event.text);
     compiler_emit_spans(c, (Instruction){.op = OP_EVENT, .a = date, .b = text},
                         (CodeSpan){.at = s->as.event.date->span,

@@ -53,7 +53,7 @@ static void add_row(Text *out, Row row) {
     add_field(out, row.unit);
     text_add_char(out, ',');
     if (row.spread > 0)
-        render_spread(out, row.spread);
+        format_shortest(out, row.spread);
     text_add_char(out, ',');
     add_field(out, row.text);
     text_add_string(out, "\r\n");
@@ -61,39 +61,33 @@ static void add_row(Text *out, Row row) {
 
 static void add_value_row(Text *out, const UnitTable *units, Row row, Value value) {
     Text exact = {0}, shown = {0};
-    Fault fault = {0};
     render_exact(&exact, units, value);
     if (!row.text) {
-        display_value(&shown, units, value, default_format, &fault);
+        display_value(&shown, units, value, default_format);
         row.text = text_string(&shown);
     }
     row.value = text_string(&exact);
     row.unit = render_unit(units, value);
     add_row(out, row);
-    fault_clear(&fault);
     text_free(&exact);
     text_free(&shown);
 }
 
 static void add_cell_row(Text *out, const UnitTable *units, const TableResult *table, int column, int row) {
     const TableColumn *source = &table->columns[column];
-    Value value = source->cells[row];
-    Row line = {.item = "table", .label = source->label, .row = row + 1};
-    if (render_has_spread(value, source->spreads[row]))
-        line.spread = source->spreads[row];
-    if (table->failed[column][row]) {
+    const TableCell *cell = &source->cells[row];
+    Row line = {.item = "table", .label = source->label, .row = row + 1, .spread = cell->spread};
+    if (cell->failed) {
         line.text = "—";
         add_row(out, line);
         return;
     }
     Text shown = {0};
     render_cell(&shown, units, source, row);
-    if (render_is_number(value) && value.unit != UNIT_NUMBER) {
-        text_add_char(&shown, ' ');
-        text_add_string(&shown, unit_get(units, value.unit)->name);
-    }
+    if (render_is_number(cell->value))
+        display_unit(&shown, units, cell->value.unit);
     line.text = text_string(&shown);
-    add_value_row(out, units, line, value);
+    add_value_row(out, units, line, cell->value);
     text_free(&shown);
 }
 
@@ -108,10 +102,13 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
 }
 
 static void add_show(Text *out, const UnitTable *units, const Item *item) {
-    Row row = {.item = "show", .label = item->label, .text = item->text};
-    if (item->detail.tells_spread)
-        row.spread = item->detail.uncertainty;
-    add_value_row(out, units, row, item->value);
+    Text shown = {0};
+    Row row = {.item = "show", .label = item->label};
+    render_shown_text(&shown, units, item);
+    row.text = text_string(&shown);
+    row.spread = render_spread(units, &item->shown);
+    add_value_row(out, units, row, item->shown.value);
+    text_free(&shown);
 }
 
 static void add_item(Text *out, const UnitTable *units, const Item *item) {
@@ -175,9 +172,7 @@ static void add_outcome(Text *out, const RenderSubject *subject) {
 
 static void add_input(Text *out, const UnitTable *units, const InputResult *input) {
     Text shown = {0};
-    Row row = {.item = "input", .label = input->name};
-    if (render_has_spread(input->value, input->spread))
-        row.spread = input->spread;
+    Row row = {.item = "input", .label = input->name, .spread = input->spread};
     render_input_text(&shown, units, input);
     row.text = text_string(&shown);
     add_value_row(out, units, row, input->value);

@@ -55,41 +55,27 @@ static void add_prose_line(Text *out, const UnitTable *units, const char *open, 
 
 /* ---- shown values ---- */
 
-/* Where the number of `5.00 ± 0.10 gal` ends; 0 for what is no number with a unit. */
-static size_t number_length(const UnitTable *units, const Item *item) {
-    const char *unit = render_unit(units, item->value);
-    size_t length = strlen(item->text), tail = strlen(unit);
-    if (!render_is_number(item->value))
-        return 0;
-    if (tail == 0)
-        return length;
-    if (length < tail + 2 || strcmp(item->text + length - tail, unit) != 0)
-        return 0;
-    return length - tail - 1;
-}
-
 static void add_show(Text *out, const UnitTable *units, const Item *item) {
-    size_t number = number_length(units, item);
-    bool labelled = item->label && *item->label;
+    Text shown = {0}, unit = {0};
+    bool is_number = render_shown(&shown, units, item, &unit);
     text_add_string(out, "<tr>");
-    if (labelled)
+    if (item->label && *item->label)
         add_prose_line(out, units, "<th scope=\"row\" dir=\"auto\">", item->label, "</th>");
     else
         text_add_string(out, "<td></td>");
-    if (number == 0) {
+    if (is_number) {
+        add_element(out, "<td class=\"n\">", text_string(&shown), "</td>");
+        add_element(out, "<td class=\"u\">", text_string(&unit), "</td></tr>\n");
+    } else {
         enum { SHORT_WORDS = 32 }; /* stay on one line, and leave the labels their room */
-        bool is_short = utf8_width(item->text, strlen(item->text)) <= SHORT_WORDS;
+        bool is_short = utf8_width(text_string(&shown), shown.length) <= SHORT_WORDS;
         add_prose(out, units,
                   is_short ? "<td class=\"s\" colspan=\"2\" dir=\"auto\">"
                            : "<td class=\"w\" colspan=\"2\" dir=\"auto\">",
-                  item->text, "</td></tr>\n");
-        return;
+                  text_string(&shown), "</td></tr>\n");
     }
-    text_add_string(out, "<td class=\"n\">");
-    markup_add_bytes(out, item->text, number);
-    text_add_string(out, "</td><td class=\"u\">");
-    markup_add(out, render_unit(units, item->value));
-    text_add_string(out, "</td></tr>\n");
+    text_free(&shown);
+    text_free(&unit);
 }
 
 /* ---- tables ---- */
@@ -140,11 +126,11 @@ static ColumnStyle style_column(const UnitTable *units, const TableResult *table
     if (column->has_unit && !column->bare)
         style.width = larger(style.width, longest_word(unit_get(units, column->unit)->name));
     for (int row = 0; row < table->row_count; row++) {
-        if (table->failed[index][row])
+        if (column->cells[row].failed)
             continue;
         Text cell = {0};
         render_cell(&cell, units, column, row);
-        if (render_is_number(column->cells[row]))
+        if (render_is_number(column->cells[row].value))
             style_number(&style, text_string(&cell));
         else
             style.width = larger(style.width, wrapped_width(text_string(&cell)));
@@ -169,13 +155,13 @@ static void add_number(Text *out, const char *cell, ColumnStyle style) {
 static void add_cell(Text *out, const UnitTable *units, const TableResult *table, int index, int row,
                      ColumnStyle style) {
     const TableColumn *column = &table->columns[index];
-    bool failed = table->failed[index][row], number = !failed && render_is_number(column->cells[row]);
+    bool failed = column->cells[row].failed, number = !failed && render_is_number(column->cells[row].value);
     const char *tag = column->loop ? "th" : "td";
     Text cell = {0};
     text_add_char(out, '<');
     text_add_string(out, tag);
     text_add_string(out, column->loop ? " scope=\"row\"" : "");
-    if (!failed && value_is_quantity(column->cells[row]) && column->cells[row].unit == UNIT_DATE)
+    if (!failed && value_is_quantity(column->cells[row].value) && column->cells[row].value.unit == UNIT_DATE)
         text_add_string(out, " class=\"day\">");
     else
         text_add_string(out, number || (failed && style.numeric) ? " class=\"n\">" : " dir=\"auto\">");

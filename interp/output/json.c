@@ -64,6 +64,11 @@ static void add_integer(Text *out, const char *key, int number) {
     text_add_integer(out, number);
 }
 
+static void add_exact_number(Text *out, const char *key, double number) {
+    add_key(out, key);
+    format_shortest(out, number);
+}
+
 /* ---- values ---- */
 
 enum { VALUE_DEPTH = 100 }; /* a list nested deeper is given as null, so that no reader's stack is at risk */
@@ -186,18 +191,16 @@ static void add_value_members(Text *out, const UnitTable *units, Value value, co
         text_add_string(out, ",\"cut\":true");
 }
 
-static void add_uncertainty(Text *out, Value value, double spread) {
-    if (!render_has_spread(value, spread))
-        return;
-    add_key(out, "uncertainty");
-    render_spread(out, spread);
+static void add_uncertainty(Text *out, double spread) {
+    if (spread > 0)
+        add_exact_number(out, "uncertainty", spread);
 }
 
 /* ---- items ---- */
 
 static bool has_spreads(const TableColumn *column, int rows) {
     for (int row = 0; row < rows; row++)
-        if (render_has_spread(column->cells[row], column->spreads[row]))
+        if (column->cells[row].spread > 0)
             return true;
     return false;
 }
@@ -208,8 +211,8 @@ static void add_spreads(Text *out, const TableColumn *column, int rows) {
     for (int row = 0; row < rows; row++) {
         if (row)
             text_add_char(out, ',');
-        if (render_has_spread(column->cells[row], column->spreads[row]))
-            render_spread(out, column->spreads[row]);
+        if (column->cells[row].spread > 0)
+            format_shortest(out, column->cells[row].spread);
         else
             text_add_string(out, "null");
     }
@@ -228,7 +231,7 @@ static void add_column(Text *out, const UnitTable *units, const TableResult *tab
     for (int row = 0; row < table->row_count; row++) {
         if (row)
             text_add_char(out, ',');
-        add_value(out, table->failed[index][row] ? value_none() : column->cells[row], &cut);
+        add_value(out, column->cells[row].failed ? value_none() : column->cells[row].value, &cut);
         cut_any = cut_any || cut;
     }
     text_add_char(out, ']');
@@ -264,38 +267,40 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
     text_add_char(out, ']');
 }
 
-static void add_exact_number(Text *out, const char *key, double number) {
-    add_key(out, key);
-    format_shortest(out, number);
-}
-
 /* How many draws there were, had the value, and were refused; what was drawn, where none was refused. */
-static void add_trials(Text *out, Value value, const ShowDetail *detail) {
-    bool missing = detail->trial_count < detail->trial_draws;
-    if (!detail->has_trials || !render_is_number(value) || !(missing || detail->tells_spread))
+static void add_trials(Text *out, const Drawn *drawn, bool has_spread) {
+    if (drawn->draws == 0 || (drawn->count == drawn->draws && !has_spread))
         return;
     add_key(out, "trials");
     text_add_char(out, '{');
-    add_exact_number(out, "draws", (double)detail->trial_draws);
-    add_exact_number(out, "count", (double)detail->trial_count);
-    add_exact_number(out, "refused", (double)detail->trial_refused);
-    if (!detail->trial_refused && detail->trial_count > 1) {
-        add_exact_number(out, "mean", detail->trial_mean);
-        add_exact_number(out, "low", detail->trial_low);
-        add_exact_number(out, "high", detail->trial_high);
+    add_exact_number(out, "draws", (double)drawn->draws);
+    add_exact_number(out, "count", (double)drawn->count);
+    add_exact_number(out, "refused", (double)drawn->refused);
+    if (!drawn->refused && drawn->count > 1) {
+        add_exact_number(out, "mean", drawn->mean);
+        add_exact_number(out, "low", drawn->low);
+        add_exact_number(out, "high", drawn->high);
     }
     text_add_char(out, '}');
+}
+
+static void add_show(Text *out, const UnitTable *units, const Item *item) {
+    const Shown *shown = &item->shown;
+    double spread = render_spread(units, shown);
+    Text text = {0};
+    render_shown_text(&text, units, item);
+    add_member(out, "label", item->label);
+    add_value_members(out, units, shown->value, text_string(&text));
+    add_uncertainty(out, spread);
+    add_trials(out, &item->drawn, spread > 0);
+    text_free(&text);
 }
 
 static void add_item(Text *out, const UnitTable *units, const Item *item, bool first) {
     text_add_string(out, first ? "\n    {" : ",\n    {");
     add_member(out, "item", render_item_word(item->type));
     if (item->type == ITEM_SHOW) {
-        add_member(out, "label", item->label);
-        add_value_members(out, units, item->value, item->text);
-        if (item->detail.tells_spread)
-            add_uncertainty(out, item->value, item->detail.uncertainty);
-        add_trials(out, item->value, &item->detail);
+        add_show(out, units, item);
     } else if (item->type == ITEM_TABLE) {
         add_table(out, units, item->table);
     } else {
@@ -332,7 +337,7 @@ static void add_input(Text *out, const UnitTable *units, const InputResult *inpu
     add_value_members(out, units, input->value, text_string(&shown));
     add_key(out, "set");
     text_add_string(out, input->set ? "true" : "false");
-    add_uncertainty(out, input->value, input->spread);
+    add_uncertainty(out, input->spread);
     text_add_char(out, '}');
     text_free(&shown);
 }

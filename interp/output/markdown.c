@@ -80,7 +80,7 @@ static void add_table_head(Text *out, const UnitTable *units, const TableResult 
 static void add_row(Text *out, const UnitTable *units, const TableResult *table, int row) {
     for (int i = 0; i < table->column_count; i++) {
         Text cell = {0};
-        if (table->failed[i][row])
+        if (table->columns[i].cells[row].failed)
             text_add_string(&cell, "—");
         else
             render_cell(&cell, units, &table->columns[i], row);
@@ -146,16 +146,19 @@ static void add_plot(Text *out, const UnitTable *units, const TableResult *table
     add_reasons(out, table);
 }
 
-static void add_show(Text *out, const Item *item) {
+static void add_show(Text *out, const UnitTable *units, const Item *item) {
+    Text shown = {0};
+    render_shown_text(&shown, units, item);
     text_add_string(out, "- ");
     if (item->label && *item->label) {
         add_line(out, item->label);
         text_add_string(out, " = ");
-        add_escaped(out, item->text);
+        add_escaped(out, text_string(&shown));
     } else {
-        add_line(out, item->text);
+        add_line(out, text_string(&shown));
     }
     text_add_char(out, '\n');
+    text_free(&shown);
 }
 
 static void add_item(Text *out, const UnitTable *units, const Item *item, bool continues) {
@@ -163,7 +166,7 @@ static void add_item(Text *out, const UnitTable *units, const Item *item, bool c
         text_add_char(out, '\n');
     switch (item->type) {
     case ITEM_SHOW:
-        add_show(out, item);
+        add_show(out, units, item);
         break;
     case ITEM_PRINT:
         add_lines(out, "", *item->text ? item->text : " "); /* an empty one keeps its gap */

@@ -13,8 +13,8 @@
 /* ---- numbers ---- */
 
 bool plot_number(const TableResult *table, int column, int row, double *number) {
-    Value value = table->columns[column].cells[row];
-    if (table->failed[column][row] || !value_is_quantity(value))
+    Value value = table->columns[column].cells[row].value;
+    if (table->columns[column].cells[row].failed || !value_is_quantity(value))
         return false;
     *number = value.as.number;
     return true;
@@ -164,7 +164,7 @@ static void widen_along(Extent *extent, const TableResult *table) {
 
 static void widen_up(Extent *extent, const TableResult *table, int column) {
     for (int row = 0; row < table->row_count; row++) {
-        double x, y, spread = table->columns[column].spreads[row];
+        double x, y, spread = table->columns[column].cells[row].spread;
         if (!plot_point(table, column, row, &x, &y))
             continue;
         widen(extent, y - spread);
@@ -238,11 +238,11 @@ static bool is_number(const TableResult *table, int column, int row) {
 }
 
 static bool is_failed(const TableResult *table, int column, int row) {
-    return table->failed[column][row];
+    return table->columns[column].cells[row].failed;
 }
 
 static bool is_other(const TableResult *table, int column, int row) {
-    Value value = table->columns[column].cells[row];
+    Value value = table->columns[column].cells[row].value;
     return !is_failed(table, column, row) && !is_number(table, column, row) && value.tag != TAG_NONE &&
            value.tag != TAG_ABSENT;
 }

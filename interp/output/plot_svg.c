@@ -198,29 +198,29 @@ static bool point_at(const Canvas *canvas, int column, int row, double *x, doubl
 }
 
 /* A point that is drawn, and whether a line leads to it from the one before. */
-typedef struct Drawn {
+typedef struct DrawnPoint {
     int row;
     double x, y;
     bool joined;
-} Drawn;
+} DrawnPoint;
 
 /* Neighbours within one unit of width: all of them look like the first, the last, the highest and the lowest.
  */
 typedef struct Strand {
     double unit;
-    Drawn first, last, highest, lowest;
+    DrawnPoint first, last, highest, lowest;
     int count;
 } Strand;
 
-static int end_strand(Drawn *drawn, int count, const Strand *strand) {
-    const Drawn *early = &strand->highest, *late = &strand->lowest;
+static int end_strand(DrawnPoint *drawn, int count, const Strand *strand) {
+    const DrawnPoint *early = &strand->highest, *late = &strand->lowest;
     if (strand->count == 0)
         return count;
     if (early->row > late->row) {
         early = &strand->lowest;
         late = &strand->highest;
     }
-    const Drawn *const parts[] = {&strand->first, early, late, &strand->last};
+    const DrawnPoint *const parts[] = {&strand->first, early, late, &strand->last};
     for (int i = 0; i < 4; i++) {
         if (i > 0 && parts[i]->row == drawn[count - 1].row)
             continue;
@@ -232,14 +232,14 @@ static int end_strand(Drawn *drawn, int count, const Strand *strand) {
 
 /* The points of a curve, of which a log of a hundred thousand needs some two thousand; mem_free frees them.
  */
-static Drawn *choose_points(const Canvas *canvas, int column, int *count) {
+static DrawnPoint *choose_points(const Canvas *canvas, int column, int *count) {
     int rows = canvas->picture->table->row_count;
-    Drawn *drawn = mem_array((size_t)rows + 4, sizeof *drawn);
+    DrawnPoint *drawn = mem_array((size_t)rows + 4, sizeof *drawn);
     Strand strand = {.count = 0};
     bool before = false;
     *count = 0;
     for (int row = 0; row <= rows; row++) {
-        Drawn point = {.row = row, .joined = before};
+        DrawnPoint point = {.row = row, .joined = before};
         bool there = point_at(canvas, column, row, &point.x, &point.y);
         if (!there || !before || floor(point.x) != strand.unit) {
             *count = end_strand(drawn, *count, &strand);
@@ -257,12 +257,12 @@ static Drawn *choose_points(const Canvas *canvas, int column, int *count) {
 }
 
 /* The band of ± around a curve: along its upper edge and back along the lower one; gaps part it. */
-static void add_band(const Canvas *canvas, int column, const Drawn *drawn, int count) {
+static void add_band(const Canvas *canvas, int column, const DrawnPoint *drawn, int count) {
     const TableResult *table = canvas->picture->table;
-    const double *spreads = table->columns[column].spreads;
+    const TableCell *cells = table->columns[column].cells;
     for (int start = 0; start < count;) {
         int end = start;
-        while (end < count && spreads[drawn[end].row] > 0 && (end == start || drawn[end].joined))
+        while (end < count && cells[drawn[end].row].spread > 0 && (end == start || drawn[end].joined))
             end++;
         if (end > start) {
             text_add_string(canvas->out, "<path fill=\"currentColor\" fill-opacity=\"0.15\" d=\"");
@@ -272,7 +272,7 @@ static void add_band(const Canvas *canvas, int column, const Drawn *drawn, int c
                 double x, y;
                 plot_point(table, column, row, &x, &y);
                 add_point(canvas->out, step ? 'L' : 'M', x_of(canvas, x),
-                          y_of(canvas, upper ? y + spreads[row] : y - spreads[row]));
+                          y_of(canvas, upper ? y + cells[row].spread : y - cells[row].spread));
             }
             text_add_string(canvas->out, "Z\"/>\n");
         }
@@ -304,10 +304,10 @@ static void add_marks(Text *out, const char *path) {
 }
 
 /* Lines between neighbours; marks at each point, or where a point has no neighbour to be joined to. */
-static void add_curve(const Canvas *canvas, const Curve *curve, const Drawn *drawn, int count) {
+static void add_curve(const Canvas *canvas, const Curve *curve, const DrawnPoint *drawn, int count) {
     Text line = {0}, points = {0};
     for (int i = 0; i < count; i++) {
-        const Drawn *point = &drawn[i];
+        const DrawnPoint *point = &drawn[i];
         bool alone = !point->joined && (i + 1 == count || !drawn[i + 1].joined);
         if (!alone)
             add_point(&line, point->joined ? 'L' : 'M', point->x, point->y);
@@ -385,7 +385,7 @@ static void add_curves(Canvas *canvas) {
         markup_add(canvas->out, text_string(&label));
         text_add_string(canvas->out, "</title>\n");
         int count;
-        Drawn *drawn = choose_points(canvas, curve->column, &count);
+        DrawnPoint *drawn = choose_points(canvas, curve->column, &count);
         add_band(canvas, curve->column, drawn, count);
         add_curve(canvas, curve, drawn, count);
         mem_free(drawn);

@@ -61,7 +61,7 @@ static void draw_curve(Grid *grid, const PlotPicture *picture, int index) {
     bool joined = false;
     Point before = {0};
     for (int row = 0; row < table->row_count; row++) {
-        double x, y, spread = table->columns[column].spreads[row];
+        double x, y, spread = table->columns[column].cells[row].spread;
         bool there = plot_point(table, column, row, &x, &y);
         if (there) {
             Point point = {.x = plot_share(&picture->along, x), .y = plot_share(&picture->up, y)};

@@ -3,11 +3,11 @@
 /* The forms of a report, and what they have in common. */
 #include "output/render.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/mem.h"
+#include "numbers/format_spread.h"
 #include "values/display.h"
 
 static const RenderForm forms[] = {
@@ -115,67 +115,84 @@ void render_column_head(Text *out, const UnitTable *units, const TableColumn *co
     text_add_char(out, ']');
 }
 
-bool render_has_spread(Value value, double spread) {
-    const double least = 1e-9; /* of an input it is what was given; of a cell what is noise was left out */
-    return render_is_number(value) && spread > 0 && spread >= least * fabs(value.as.number);
-}
-
-/* Twelve digits: half the difference of two runs (runtime/worlds.h) has a last bit or two that mean nothing.
- */
-void render_spread(Text *out, double spread) {
-    double scale = pow(10, 12 - ceil(log10(spread)));
-    double rounded = round(spread * scale) / scale;
-    format_shortest(out, isfinite(rounded) && rounded > 0 ? rounded : spread);
-}
-
 void render_input_value(Text *out, const UnitTable *units, const InputResult *input) {
-    if (!render_has_spread(input->value, input->spread)) {
+    if (!(input->spread > 0)) {
         display_literal(out, units, input->value);
         return;
     }
-    const char *unit = unit_get(units, input->value.unit)->name;
     format_shortest(out, input->value.as.number);
     text_add_string(out, " ± ");
-    render_spread(out, input->spread);
-    text_add_string(out, *unit ? " " : "");
-    text_add_string(out, unit);
+    format_shortest(out, input->spread);
+    display_unit(out, units, input->value.unit);
 }
 
 void render_input_text(Text *out, const UnitTable *units, const InputResult *input) {
-    const double *spread = render_has_spread(input->value, input->spread) ? &input->spread : NULL;
-    Fault fault = {0};
-    display_value_spread(out, units, input->value, default_format, spread, &fault);
-    fault_clear(&fault);
+    display_value_spread(out, units, input->value, default_format, input->spread > 0 ? &input->spread : NULL);
 }
 
-/* `5.22 ± 0.30`: the unit, which stands in the head, is taken off the end. */
-static void add_spread_number(Text *out, const UnitTable *units, const TableColumn *column, int row) {
-    Text shown = {0};
-    Fault fault = {0};
-    Value value = column->cells[row];
-    display_value_spread(&shown, units, value, column->format, &column->spreads[row], &fault);
-    size_t tail = value.unit == UNIT_NUMBER ? 0 : strlen(unit_get(units, value.unit)->name) + 1;
-    text_add(out, text_string(&shown), shown.length >= tail ? shown.length - tail : 0);
-    fault_clear(&fault);
-    text_free(&shown);
+/* `5.22 ± 0.30 bar, 95 % from 4.63 to 5.81`; the unit follows. */
+static void add_interval(Text *out, const UnitTable *units, UnitId unit, const Drawn *drawn) {
+    int places = format_spread_places(drawn->uncertainty);
+    places = places < 0 ? 0 : places > 15 ? 15 : places;
+    format_spread(out, drawn->mean, drawn->uncertainty, default_format);
+    display_unit(out, units, unit);
+    text_add_string(out, ", 95 % from ");
+    format_places(out, drawn->low, places);
+    text_add_string(out, " to ");
+    format_places(out, drawn->high, places);
+}
+
+bool render_shown(Text *out, const UnitTable *units, const Item *item, Text *unit) {
+    const Shown *shown = &item->shown;
+    const Drawn *drawn = &item->drawn;
+    Value value = shown->value;
+    if (!render_is_number(value)) {
+        display_value_spread(out, units, value, shown->format, shown->spreads);
+        return false;
+    }
+    bool drawn_out = drawn->count > 1 && !drawn->refused &&
+                     display_has_spread(units, drawn->mean, value.unit, drawn->uncertainty, shown->format);
+    double spread = shown->spreads ? shown->spreads[0] : 0;
+    if (drawn_out)
+        add_interval(out, units, value.unit, drawn);
+    else
+        display_number(out, units, value.as.number, value.unit, spread, shown->format);
+    if (drawn->missing) {
+        display_unit(out, units, value.unit);
+        text_add_string(out, drawn->refused ? "; " : ", in ");
+        text_add_string(out, drawn->missing);
+        return false;
+    }
+    text_add_string(unit, render_unit(units, value));
+    return true;
+}
+
+double render_spread(const UnitTable *units, const Shown *shown) {
+    Value value = shown->value;
+    bool told = shown->spreads && value_is_quantity(value) &&
+                display_has_spread(units, value.as.number, value.unit, shown->spreads[0], shown->format);
+    return told ? shown->spreads[0] : 0;
+}
+
+void render_shown_text(Text *out, const UnitTable *units, const Item *item) {
+    Text unit = {0};
+    render_shown(out, units, item, &unit);
+    text_add_string(out, unit.length ? " " : "");
+    text_add_string(out, text_string(&unit));
+    text_free(&unit);
 }
 
 void render_cell(Text *out, const UnitTable *units, const TableColumn *column, int row) {
-    Value value = column->cells[row];
+    const TableCell *cell = &column->cells[row];
+    Value value = cell->value;
     if (value.tag == TAG_NONE || value.tag == TAG_ABSENT)
         return;
     if (render_is_number(value)) {
-        if (render_has_spread(value, column->spreads[row]))
-            add_spread_number(out, units, column, row);
-        else
-            display_number(out, units, value.as.number, value.unit, column->format);
+        display_number(out, units, value.as.number, value.unit, cell->spread, column->format);
         return;
     }
     Text shown = {0};
-    Fault fault = {0};
-    bool rounds = value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
-    display_value(&shown, units, value, rounds ? column->format : default_format, &fault);
-    fault_clear(&fault);
+    display_value(&shown, units, value, column->format);
     render_one_line(out, text_string(&shown));
     text_free(&shown);
 }
@@ -187,13 +204,13 @@ size_t render_whole_length(const char *number) {
 bool render_is_numeric(const TableResult *table, int column) {
     int failed = 0, others = 0;
     for (int row = 0; row < table->row_count; row++) {
-        Value cell = table->columns[column].cells[row];
-        if (table->failed[column][row])
+        const TableCell *cell = &table->columns[column].cells[row];
+        if (cell->failed)
             failed++;
-        else if (render_is_number(cell))
+        else if (render_is_number(cell->value))
             return true;
         else
-            others += cell.tag != TAG_NONE;
+            others += cell->value.tag != TAG_NONE;
     }
     return failed > 0 && others == 0;
 }

@@ -84,17 +84,19 @@ void render_place(Text *out, const Diag *diag);
 void render_diag(Text *out, const Diag *diag);
 /* "show", "table", …, as JSON and CSV name it. */
 const char *render_item_word(ItemType type);
-/* A standard uncertainty in full precision: its digits behind the twelfth are what rounding left. */
-void render_spread(Text *out, double spread);
 /* The name of the unit a value stands in; "" for plain numbers, dates and all that is no quantity. */
 const char *render_unit(const UnitTable *units, Value value);
 /* `label [unit]`, or the label alone. */
 void render_column_head(Text *out, const UnitTable *units, const TableColumn *column);
+/* A shown value in words, its ± and what was drawn among them. True for a number that ends with its unit,
+ * which goes to `unit` alone ("" for a plain number); false where all is said in `out`. */
+bool render_shown(Text *out, const UnitTable *units, const Item *item, Text *unit);
+void render_shown_text(Text *out, const UnitTable *units, const Item *item); /* the same in one text */
+/* The standard uncertainty of a shown quantity where it is no noise; else 0. */
+double render_spread(const UnitTable *units, const Shown *shown);
 /* A cell as it is read: the number without its unit, its uncertainty after it, nothing for none. Failed cells
  * are the caller's. */
 void render_cell(Text *out, const UnitTable *units, const TableColumn *column, int row);
-/* Is that standard uncertainty of a value one to be told? */
-bool render_has_spread(Value value, double spread);
 /* The value of an input as NAME=VALUE takes it, its ± among it: `1.05 ± 0.002 SG`. */
 void render_input_value(Text *out, const UnitTable *units, const InputResult *input);
 /* The same as it would be shown: `1.0500 ± 0.0020 SG`. */

@@ -133,12 +133,12 @@ static Column layout_column(const UnitTable *units, const TableResult *table, in
     column.width = column.head.width;
     column.numeric = render_is_numeric(table, index);
     for (int row = 0; row < table->row_count; row++) {
-        bool failed = table->failed[index][row];
+        bool failed = source->cells[row].failed;
         if (failed)
             text_add_string(&text, "—");
         else
             render_cell(&text, units, source, row);
-        Cell cell = cell_of(&text, !failed && render_is_number(source->cells[row]));
+        Cell cell = cell_of(&text, !failed && render_is_number(source->cells[row].value));
         column.cells[row] = cell;
         if (cell.number) {
             column.whole = larger(column.whole, cell.whole);
@@ -208,13 +208,16 @@ static void add_table(Text *out, const RenderText *state, const TableResult *tab
 
 /* ---- items ---- */
 
-static void add_show(Text *out, const Item *item) {
+static void add_show(Text *out, const UnitTable *units, const Item *item) {
+    Text shown = {0};
     if (item->label && *item->label) {
         render_one_line(out, item->label);
         text_add_string(out, " = ");
     }
-    add_clean(out, item->text);
+    render_shown_text(&shown, units, item);
+    add_clean(out, text_string(&shown));
     text_add_char(out, '\n');
+    text_free(&shown);
 }
 
 void render_text_item(Text *out, RenderText *state, const Item *item) {
@@ -227,7 +230,7 @@ void render_text_item(Text *out, RenderText *state, const Item *item) {
     state->gap = item->type == ITEM_TABLE;
     switch (item->type) {
     case ITEM_SHOW:
-        add_show(out, item);
+        add_show(out, state->units, item);
         break;
     case ITEM_PRINT:
         add_clean(out, item->text);

@@ -32,22 +32,18 @@ static void add_share(Text *out, const UnitTable *units, const Share *share) {
     text_add_string(out, share->source.name);
     text_add_string(out, " = ");
     format_spread(out, share->source.value.as.number, share->source.uncertainty, (FormatSpec){0});
-    if (share->source.value.unit != UNIT_NUMBER) {
-        text_add_char(out, ' ');
-        text_add_string(out, unit_get(units, share->source.value.unit)->name);
-    }
+    display_unit(out, units, share->source.value.unit);
     text_add_char(out, '\n');
     text_free(&percent);
 }
 
 void spread_budget(Text *out, Session *session, const Item *item) {
-    double uncertainty = item->detail.uncertainty;
-    int count = session_source_count(session), kept = 0;
-    if (item->detail.number < 0 || !item->detail.tells_spread)
-        return;
+    const Shown *shown = &item->shown;
+    double uncertainty = render_spread(session_units(session), shown);
+    int count = uncertainty > 0 ? session_source_count(session) : 0, kept = 0;
     Share *shares = mem_array((size_t)count + 1, sizeof *shares);
     for (int i = 0; i < count; i++) {
-        SourceShare source = session_source_share(session, item->detail.number, i);
+        SourceShare source = session_source_share(session, shown->number, i);
         double ratio = source.contribution / uncertainty;
         if (fabs(ratio) > 1e-9)
             shares[kept++] = (Share){.source = source, .variance = ratio * ratio, .order = i};

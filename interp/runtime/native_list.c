@@ -187,9 +187,8 @@ static bool join_native(Call *call) {
     for (uint32_t i = 0; done && i < list->count; i++) {
         if (i)
             text_add(&out, between->bytes, between->length);
-        done = display_value(&out, call->arith.units, list->items[i], (FormatSpec){FORMAT_DEFAULT, 0},
-                             call->arith.fault) &&
-               heap_allows(call->arith.heap, out.length, call->arith.fault);
+        display_value(&out, call->arith.units, list->items[i], (FormatSpec){FORMAT_DEFAULT, 0});
+        done = heap_allows(call->arith.heap, out.length, call->arith.fault);
     }
     if (done)
         call->result = value_text(call->arith.heap, text_string(&out), out.length);

@@ -120,14 +120,15 @@ static bool give_when(Call *call, const Log *log, double day, double (*whole)(do
 /* A fault of what lies between two readings, told with the `when` of both. */
 static bool fail_between(Call *call, const Log *log, MessageId id, double amount, UnitId unit, int at) {
     Text shown = {0}, before = {0}, after = {0};
-    Value value;
+    Value from, to;
     display_quantity(&shown, call->arith.units, amount, unit, plain);
-    bool told = give_when(call, log, log->readings[at - 1].day, floor, &value) &&
-                display_value(&before, call->arith.units, value, plain, call->arith.fault) &&
-                give_when(call, log, log->readings[at].day, floor, &value) &&
-                display_value(&after, call->arith.units, value, plain, call->arith.fault);
-    if (told)
+    bool told = give_when(call, log, log->readings[at - 1].day, floor, &from) &&
+                give_when(call, log, log->readings[at].day, floor, &to);
+    if (told) {
+        display_value(&before, call->arith.units, from, plain);
+        display_value(&after, call->arith.units, to, plain);
         native_fail(call, 0, id, ARGS(text_string(&shown), text_string(&before), text_string(&after)));
+    }
     text_free(&shown);
     text_free(&before);
     text_free(&after);
@@ -260,8 +261,8 @@ static bool far_enough(Call *call, const Log *log, const FermentExpectation *exp
     Text want = {0}, seen = {0};
     bool falls = drop > FERMENT_END_PTS, far = first - latest >= 0.1 * drop;
     if (!falls) {
-        display_value(&want, call->arith.units, gravity_of(first), plain, call->arith.fault);
-        display_value(&seen, call->arith.units, gravity_of(expectation->final_pts), plain, call->arith.fault);
+        display_value(&want, call->arith.units, gravity_of(first), plain);
+        display_value(&seen, call->arith.units, gravity_of(expectation->final_pts), plain);
         native_fail(call, 1, MSG_LOG_NO_DROP, ARGS(text_string(&want), text_string(&seen)));
     } else if (!far) {
         add_pts(&want, call, drop);
@@ -404,9 +405,10 @@ static bool curve_gravity_native(Call *call) {
 static bool fail_open(Call *call, const Log *log, double from) {
     Text shown = {0};
     Value value;
-    if (give_when(call, log, from, floor, &value) &&
-        display_value(&shown, call->arith.units, value, plain, call->arith.fault))
+    if (give_when(call, log, from, floor, &value)) {
+        display_value(&shown, call->arith.units, value, plain);
         native_fail(call, 0, MSG_LOG_OPEN, ARGS(text_string(&shown)));
+    }
     text_free(&shown);
     return false;
 }

@@ -150,9 +150,8 @@ static bool kind_native(Call *call) {
 
 static bool text_native(Call *call) {
     Text out = {0};
-    bool done = display_value(&out, call->arith.units, call->args[0], (FormatSpec){FORMAT_DEFAULT, 0},
-                              call->arith.fault) &&
-                heap_allows(call->arith.heap, out.length, call->arith.fault);
+    display_value(&out, call->arith.units, call->args[0], (FormatSpec){FORMAT_DEFAULT, 0});
+    bool done = heap_allows(call->arith.heap, out.length, call->arith.fault);
     if (done)
         call->result = value_text(call->arith.heap, text_string(&out), out.length);
     text_free(&out);

@@ -308,7 +308,7 @@ static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liqu
         unit = asked;
     }
     fault_clear(&ignored);
-    display_value(&target, call->arith.units, call->args[target_at], plain, &ignored);
+    display_value(&target, call->arith.units, call->args[target_at], plain);
     display_quantity(&present, call->arith.units, has, unit, plain);
     display_quantity(&added, call->arith.units, other, unit, plain);
     native_fail(call, target_at, MSG_LIQUID_OUT_OF_REACH,

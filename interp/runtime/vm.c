@@ -109,7 +109,7 @@ static void mark_tables(Vm *vm) {
     for (int t = 0; t < vm->table_count; t++)
         for (int c = 0; c < vm->tables[t]->column_count; c++)
             for (int r = 0; r < vm->tables[t]->row_count; r++)
-                heap_mark(vm->tables[t]->columns[c].cells[r]);
+                heap_mark(vm->tables[t]->columns[c].cells[r].value);
 }
 
 /* Registers above the running frame are cleared, those of frames are marked whether still needed or not: so a
@@ -651,8 +651,7 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
             CHECKED(vm_with(vm, R[i.b], R[i.c], &R[i.a]));
             break;
         case OP_FORMAT:
-            CHECKED(
-                vm_format(vm, pc - 1, R[i.b], (FormatSpec){.mode = (FormatMode)i.x, .count = i.c}, &R[i.a]));
+            CHECKED(vm_format(vm, pc - 1, R[i.b], &R[i.a]));
             break;
         case OP_CONCAT:
             CHECKED(vm_concat(vm, &R[i.b], i.c, &R[i.a]));

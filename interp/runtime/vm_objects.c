@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "runtime/settle.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
 #include "values/kind_check.h"
@@ -156,31 +157,32 @@ Value vm_list_end(Vm *vm) {
 
 /* ---- texts ---- */
 
-static void note_in_text(Vm *vm, Value value, int number) {
-    Text what = {0};
-    display_brief(&what, vm->registry->units, value, false);
-    text_add_string(&what, " in a text");
-    vm_note_missing(vm, value, number, text_string(&what));
-    text_free(&what);
-}
-
-bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, Value *result) {
+bool vm_format(Vm *vm, const Instruction *site, Value value, Value *result) {
+    FormatSpec format = {.mode = (FormatMode)(site->x & ~FORMAT_SAID), .count = site->c};
+    bool said = (site->x & FORMAT_SAID) != 0;
     if (value.tag == TAG_TEXT && format.mode == FORMAT_DEFAULT) {
         *result = value;
         return true;
     }
+    if (!display_rounds(vm->registry->units, value, format, &vm->fault))
+        return false;
+    Shown shown = {.value = value, .format = format, .number = -1};
+    if (vm->worlds->mode != WORLD_PLAIN && !vm->report->muted)
+        shown.number = worlds_show(vm->worlds, vm_place(vm, site), value);
+    bool followed = shown.number >= 0;
+    bool quoted = said && followed && !vm->report->silent && !vm_frame(vm)->chunk->library;
     Text text = {0};
-    bool bent;
-    bool plain = vm->worlds->mode == WORLD_PLAIN || vm->report->muted;
-    int number = vm->worlds->shown_next;
-    const double *spreads = plain ? NULL : worlds_show(vm->worlds, vm_place(vm, site), value, &bent);
-    bool shown = display_value_spread(&text, vm->registry->units, value, format, spreads, &vm->fault);
-    if (shown)
-        *result = value_text(vm->registry->heap, text_string(&text), text.length);
-    if (shown && spreads)
-        note_in_text(vm, value, number);
+    if (quoted)
+        report_add_quote(vm->report, &shown, &text);
+    else if (followed && vm->worlds->mode == WORLD_AGAIN)
+        settle_quote(vm, &shown, &text);
+    else
+        display_value(&text, vm->registry->units, value, format);
+    if (followed && !quoted && vm->worlds->mode == WORLD_CENTRAL)
+        worlds_work(vm->worlds, shown.number);
+    *result = value_text(vm->registry->heap, text_string(&text), text.length);
     text_free(&text);
-    return shown;
+    return true;
 }
 
 bool vm_concat(Vm *vm, const Value *texts, int count, Value *result) {
@@ -315,7 +317,7 @@ bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, P
         return true;
     const Chunk *chunk = vm_frame(vm)->chunk;
     Text spare = {0};
-    bool learning = vm->worlds->mode == WORLD_DISCOVER;
+    bool learning = vm->worlds->mode == WORLD_CENTRAL;
     const char *name = learning ? source_name(chunk, (int32_t)(site - chunk->code), &spare) : NULL;
     result->as.number = worlds_source(vm->worlds, vm_place(vm, site), name, value, uncertainty,
                                       how == PLUS_MINUS_WITHIN ? SPREAD_RECTANGULAR : SPREAD_NORMAL);

@@ -22,10 +22,6 @@ static inline Arith vm_arith(Vm *vm) {
 bool vm_run_part(Vm *vm, int32_t start);
 /* Makes vm->error from vm->fault at a place of the current frame's chunk. Returns false. */
 bool vm_fail(Vm *vm, CodeSpan spans);
-/* Does this run show anything, or only log its numbers (worlds.h)? */
-static inline bool vm_only_logs(const Vm *vm) {
-    return vm->worlds->mode != WORLD_PLAIN && vm->worlds->mode != WORLD_SHOWN;
-}
 /* A text of a value as `show` prints it; the caller frees it. */
 char *vm_shown(const Vm *vm, Value value);
 
@@ -52,9 +48,8 @@ bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result)
 #include "values/opcode.def"
 #undef OPCODE
 
-/* Says of a value just shown (its first number's place among the run's) that some draws lack it, or that a
- * moved ± leaves it without one. `what` it is, as a person knows it. */
-void vm_note_missing(Vm *vm, Value value, int number, const char *what);
+/* Counts a check, and tells the listeners of it; takes `diag`. */
+void vm_tell_check(Vm *vm, bool passed, Diag *diag, Source *source, Span at);
 bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, bool has_why, CodeSpan spans);
 void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan);
 bool vm_table_row(Vm *vm, const Instruction *site, Value loop_value, CodeSpan spans);
@@ -72,7 +67,7 @@ Value vm_record(Vm *vm, const ListObject *names, const Value *values);
 bool vm_record_named(Vm *vm, const ListObject *names, const Value *values, Value *result);
 /* What a loop with two names goes through: lists of [name, value], or of [position, item]. */
 bool vm_entries(Vm *vm, Value source, Value *result);
-bool vm_format(Vm *vm, const Instruction *site, Value value, FormatSpec format, Value *result);
+bool vm_format(Vm *vm, const Instruction *site, Value value, Value *result);
 bool vm_concat(Vm *vm, const Value *texts, int count, Value *result);
 bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result);
 /* `drawn`: of a plot, for which a step left out is a sixtieth of the range. */

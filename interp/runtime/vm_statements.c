@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "numbers/format_spread.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
 #include "values/kind_check.h"
@@ -17,17 +16,6 @@ static InputOverride *find_override(Vm *vm, const char *name) {
         if (strcmp(vm->overrides[i].name, name) == 0)
             return &vm->overrides[i];
     return NULL;
-}
-
-/* A spread is a difference of two runs: behind its twelfth digit stands what rounding left of them. */
-static double shown_spread(double spread) {
-    enum { DIGITS = 12 };
-    Text digits = {0};
-    double rounded = spread;
-    format_digits(&digits, spread, DIGITS);
-    bool read = format_read(text_string(&digits), digits.length, &rounded);
-    text_free(&digits);
-    return read ? rounded : spread;
 }
 
 /* "batch=\"5 gal\"", as one would type it. */
@@ -112,16 +100,12 @@ bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
     if (given && given->uncertainty > 0 && vm->worlds->mode != WORLD_PLAIN)
         value.as.number =
             worlds_source(vm->worlds, vm_place(vm, i), plan->name, value, given->uncertainty, SPREAD_NORMAL);
-    double spread = 0;
-    if (!vm->report->silent && value_is_quantity(value) && vm->worlds->mode != WORLD_PLAIN) {
-        bool bent;
-        const double *spreads = worlds_show(vm->worlds, vm_place(vm, i), value, &bent);
-        spread = spreads ? shown_spread(spreads[0]) : 0;
-    }
-    if (!vm->report->silent && !vm_only_logs(vm)) {
+    bool follows = vm->worlds->mode != WORLD_PLAIN && !vm->report->silent && value_is_quantity(value);
+    int number = follows ? worlds_show(vm->worlds, vm_place(vm, i), value) : -1;
+    if (!vm->report->silent && !worlds_are_moved(vm->worlds)) {
         InputResult result = {.name = plan->name,
                               .value = value,
-                              .spread = spread,
+                              .number = number,
                               .set = given != NULL,
                               .initial = three[0],
                               .from = plan->ranged ? three[1] : value_none(),
@@ -135,192 +119,20 @@ bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
 
 /* ---- shown values and texts ---- */
 
-static const char *called(const char *label) {
-    return label && *label ? label : "this value";
-}
-
-static void add_note(Vm *vm, const char *const *parts) {
-    Text note = {0};
-    for (; *parts; parts++)
-        text_add_string(&note, *parts);
-    report_text(vm->report, ITEM_NOTE, text_string(&note));
-    text_free(&note);
-}
-
-static void note_doubt(Vm *vm, const char *label, bool bent, int number) {
-    static const char draws[] = "; rundlet --trials 100000 draws it out";
-    NumberDoubt doubt = worlds_doubt(vm->worlds, number);
-    const char *name = called(label), *way = doubt.upward ? " moved up" : " moved down";
-    if (doubt.sided)
-        add_note(vm, ARGS("the ± of ", name, " is a poor guide: with ", doubt.sided, way,
-                          " by its ± there is no such value", draws));
-    else if (bent)
-        add_note(vm, ARGS("the ± of ", name, " is a poor guide: the result bends within it", draws));
-    if (doubt.lost && doubt.stopped)
-        add_note(vm, ARGS("from here on the ± of ", doubt.lost,
-                          " is not counted: moved by it, up or down, the script stops before it gets here"));
-    else if (doubt.lost)
-        add_note(vm, ARGS("the ± of ", name, " leaves out ", doubt.lost,
-                          ": moved by its ±, up or down, there is no such value"));
-}
-
-/* The notes of a shown value: of the first of its numbers that has something to be told. */
-static void note_shown(Vm *vm, const char *label, Value value, bool bent, int number) {
-    int count = display_numbers(value, NULL, 0), told = number;
-    if (count == 0)
-        return;
-    for (int i = number + count - 1; i >= number; i--)
-        if (vm->worlds->lost[i] || vm->worlds->sided[i])
-            told = i;
-    note_doubt(vm, label, bent, told);
-}
-
-/* The worst off of the numbers of a value, by the draws that were refused, then by those that came to it. */
-static int worst_drawn_of(const Worlds *worlds, int first, int second) {
-    const TrialSummary *a = &worlds->trials[first], *b = &worlds->trials[second];
-    return b->refused > a->refused || (b->refused == a->refused && b->count < a->count) ? second : first;
-}
-
-static int worst_drawn(const Worlds *worlds, int first, int count) {
-    int worst = first;
-    for (int i = first + 1; i < first + count; i++)
-        worst = worst_drawn_of(worlds, worst, i);
-    return worst;
-}
-
-/* "…, in 523 of 1000 draws" */
-static void add_drawn(Text *out, const Worlds *worlds, int number) {
-    text_add_integer(out, worlds->trials[number].count);
-    text_add_string(out, " of ");
-    text_add_integer(out, worlds->drawn);
-    text_add_string(out, " draws");
-}
-
-void vm_note_missing(Vm *vm, Value value, int number, const char *what) {
-    const Worlds *worlds = vm->worlds;
-    int count = display_numbers(value, NULL, 0);
-    if (count == 0 || number + count > worlds->central.count)
-        return;
-    if (!worlds->trials) {
-        note_shown(vm, what, value, false, number);
-        return;
-    }
-    int worst = worst_drawn(worlds, number, count);
-    Text note = {0};
-    text_add_string(&note, called(what));
-    text_add_string(&note, ": ");
-    size_t start = note.length;
-    worlds_add_refusals(&note, worlds, worst);
-    if (note.length == start && worlds->trials[worst].count < worlds->drawn) {
-        text_add_string(&note, "the ± comes from ");
-        add_drawn(&note, worlds, worst);
-        text_add_string(&note, "; the others took another way through the script");
-    }
-    if (note.length > start)
-        report_text(vm->report, ITEM_NOTE, text_string(&note));
-    text_free(&note);
-}
-
-/* "5.22 ± 0.30 bar, 95 % from 4.63 to 5.81 bar, in 523 of 1000 draws" */
-static void add_interval(Text *out, const Vm *vm, Value value, int number) {
-    const Worlds *worlds = vm->worlds;
-    const TrialSummary *trials = &worlds->trials[number];
-    int places = format_spread_places(trials->uncertainty);
-    places = places < 0 ? 0 : places > 15 ? 15 : places;
-    const char *unit = unit_get(vm->registry->units, value.unit)->name, *blank = *unit ? " " : "";
-    const char *const parts[] = {blank, unit, ", 95 % from "};
-    format_spread(out, trials->mean, trials->uncertainty, (FormatSpec){0});
-    for (int i = 0; i < 3; i++)
-        text_add_string(out, parts[i]);
-    format_places(out, trials->low, places);
-    text_add_string(out, " to ");
-    format_places(out, trials->high, places);
-    text_add_string(out, blank);
-    text_add_string(out, unit);
-}
-
-/* A shown quantity as it was drawn. False when there is nothing to say beyond the value. */
-static bool add_drawn_text(Text *out, Vm *vm, Value value, FormatSpec format, int number) {
-    const Worlds *worlds = vm->worlds;
-    const TrialSummary *trials = &worlds->trials[number];
-    bool missing = trials->count < worlds->drawn;
-    bool spread =
-        !trials->refused && trials->count > 1 &&
-        display_has_spread(vm->registry->units, trials->mean, value.unit, trials->uncertainty, format);
-    if (!missing && !spread)
-        return false;
-    if (spread)
-        add_interval(out, vm, value, number);
-    else
-        display_quantity(out, vm->registry->units, value.as.number, value.unit, format);
-    if (!missing)
-        return true;
-    text_add_string(out, trials->refused ? "; " : ", in ");
-    if (trials->refused)
-        worlds_add_refusals(out, worlds, number);
-    else
-        add_drawn(out, worlds, number);
-    return true;
-}
-
-/* What the runs before this one found about the number that is shown next. */
-static ShowDetail detail_of(const Vm *vm, const double *spreads, int number, Value value, FormatSpec format) {
-    ShowDetail detail = {.number = -1};
-    if (!spreads)
-        return detail;
-    detail.number = number;
-    detail.uncertainty = shown_spread(spreads[0]);
-    detail.tells_spread =
-        display_has_spread(vm->registry->units, value.as.number, value.unit, detail.uncertainty, format);
-    const TrialSummary *trials = vm->worlds->trials ? &vm->worlds->trials[number] : NULL;
-    if (trials) {
-        detail.has_trials = true;
-        detail.trial_mean = trials->mean;
-        detail.trial_uncertainty = trials->uncertainty;
-        detail.trial_low = trials->low;
-        detail.trial_high = trials->high;
-        detail.trial_count = trials->count;
-        detail.trial_refused = trials->refused;
-        detail.trial_draws = vm->worlds->drawn;
-    }
-    return detail;
-}
-
-/* In words, and what is to be noted of it. */
-static bool show_value(Vm *vm, const ShowPlan *plan, const Value *registers, const double *spreads, bool bent,
-                       int number) {
-    Value value = registers[0];
-    bool one = value_is_quantity(value), drawn = spreads && vm->worlds->trials;
-    Text text = {0};
-    bool shown = display_value_spread(&text, vm->registry->units, value, plan->format, spreads, &vm->fault);
-    Text told = {0};
-    bool is_told = shown && drawn && one && value.unit != UNIT_DATE &&
-                   add_drawn_text(&told, vm, value, plan->format, number);
-    const char *label = plan->label_in_register ? registers[1].as.text->bytes : plan->label;
-    if (shown) {
-        ShowDetail detail = detail_of(vm, one ? spreads : NULL, number, value, plan->format);
-        report_show(vm->report, label, text_string(is_told ? &told : &text), value, &detail);
-        if (drawn && !is_told)
-            vm_note_missing(vm, value, number, label);
-        if (!vm->worlds->trials && spreads)
-            note_shown(vm, label, value, bent, number);
-    }
-    text_free(&told);
-    text_free(&text);
-    return shown;
-}
-
 bool vm_show(Vm *vm, const Instruction *i, CodeSpan spans) {
     const ShowPlan *plan = &vm_frame(vm)->chunk->shows[i->d];
     const Value *registers = vm_registers(vm) + i->a;
     if (vm->report->muted || vm->report->silent)
         return true;
-    bool bent = false, plain = vm->worlds->mode == WORLD_PLAIN;
-    int number = vm->worlds->shown_next;
-    const double *spreads = plain ? NULL : worlds_show(vm->worlds, vm_place(vm, i), registers[0], &bent);
-    if (vm_only_logs(vm))
+    Shown shown = {.value = registers[0], .format = plan->format, .number = -1};
+    if (vm->worlds->mode != WORLD_PLAIN)
+        shown.number = worlds_show(vm->worlds, vm_place(vm, i), shown.value);
+    if (worlds_are_moved(vm->worlds))
         return true;
-    return show_value(vm, plan, registers, spreads, bent, number) || vm_fail(vm, spans);
+    if (!display_rounds(vm->registry->units, shown.value, plan->format, &vm->fault))
+        return vm_fail(vm, spans);
+    report_show(vm->report, plan->label_in_register ? registers[1].as.text->bytes : plan->label, &shown);
+    return true;
 }
 
 bool vm_say(Vm *vm, const Instruction *i, CodeSpan spans) {
@@ -331,7 +143,7 @@ bool vm_say(Vm *vm, const Instruction *i, CodeSpan spans) {
         return vm_fail(vm, spans);
     }
     Text text = {0};
-    display_value(&text, vm->registry->units, value, (FormatSpec){0}, &vm->fault);
+    display_value(&text, vm->registry->units, value, (FormatSpec){0});
     if (vm_frame(vm)->chunk->library && (type == ITEM_CAUTION || type == ITEM_NOTE))
         report_say_once(vm->report, type, text_string(&text));
     else
@@ -357,24 +169,29 @@ bool vm_event(Vm *vm, const Instruction *i, CodeSpan spans) {
 
 enum { FAILURE_TEXTS = 4 }; /* message, labels and hint take about as much each */
 
-static void report_check(Vm *vm, bool passed, Diag *diag, CodeSpan spans) {
-    const Source *source = vm_frame(vm)->chunk->source;
-    if (vm->report->muted || vm_only_logs(vm)) {
-        diag_free(diag);
-        return;
-    }
+void vm_tell_check(Vm *vm, bool passed, Diag *diag, Source *source, Span at) {
     if (passed)
         vm->report->expects_passed++;
     else
         vm->report->expects_failed++;
     if (vm->on_expect)
-        vm->on_expect(vm->listener_context, source, spans.at, passed, diag);
+        vm->on_expect(vm->listener_context, source, at, passed, diag);
     if (!diag)
         return;
     diag_list_push(vm->failures, diag);
     vm->failure_bytes += sizeof *diag + FAILURE_TEXTS * strlen(diag->message);
     if (vm->on_failure)
         vm->on_failure(vm->listener_context, diag);
+}
+
+static void report_check(Vm *vm, bool passed, Diag *diag, CodeSpan spans) {
+    Source *source = vm_frame(vm)->chunk->source;
+    if (vm->report->muted || worlds_are_moved(vm->worlds))
+        diag_free(diag);
+    else if (vm->report->holding)
+        report_hold_check(vm->report, passed, diag, source, spans.at);
+    else
+        vm_tell_check(vm, passed, diag, source, spans.at);
 }
 
 /* `why`: the register of the check's own words, which come first; 0 for none. */
@@ -550,26 +367,13 @@ static UnitId unit_across(const TableResult *table, UnitId own) {
     return own;
 }
 
-/* Remembers the cell of a column that is worst off, for the note below the table. */
-static void keep_gap(const Worlds *worlds, TableColumn *column, int number) {
-    if (worlds->trials) {
-        bool missing = worlds->trials[number].count < worlds->drawn;
-        bool worse = missing && (!column->has_gap || worst_drawn_of(worlds, column->gap, number) == number);
-        column->gap = worse ? number : column->gap;
-        column->has_gap = column->has_gap || missing;
-    } else if (!column->has_gap && (worlds->lost[number] || worlds->sided[number])) {
-        column->has_gap = true;
-        column->gap = number;
-    }
-}
-
 /* Puts a value into the last row; quantities in the unit of the column's first filled row. */
 static bool fill_cell(Vm *vm, const Instruction *site, TableResult *table, int index, Value value) {
     TableColumn *column = &table->columns[index];
-    Value *cell = &column->cells[table->row_count - 1];
+    TableCell *cell = &column->cells[table->row_count - 1];
     const UnitTable *units = vm->registry->units;
     if (!value_is_quantity(value)) {
-        *cell = value;
+        cell->value = value;
         return true;
     }
     if (!column->has_unit) {
@@ -581,19 +385,9 @@ static bool fill_cell(Vm *vm, const Instruction *site, TableResult *table, int i
     double number;
     if (!unit_convert(units, value.as.number, value.unit, column->unit, &number, &vm->fault))
         return false;
-    *cell = value_quantity(units, number, column->unit);
-    if (vm->report->muted || vm->report->silent || vm->worlds->mode == WORLD_PLAIN)
-        return true;
-    bool bent;
-    int place = vm->worlds->shown_next;
-    const double *spreads = worlds_show(vm->worlds, vm_place(vm, site), *cell, &bent);
-    double spread = spreads ? spreads[0] : 0;
-    bool told = display_has_spread(units, cell->as.number, cell->unit, spread, column->format);
-    column->spreads[table->row_count - 1] = told ? spread : 0;
-    if (told && vm->worlds->trials)
-        cell->as.number = vm->worlds->trials[place].mean;
-    if (spreads)
-        keep_gap(vm->worlds, column, place);
+    cell->value = value_quantity(units, number, column->unit);
+    if (!vm->report->muted && !vm->report->silent && vm->worlds->mode != WORLD_PLAIN)
+        cell->number = worlds_show(vm->worlds, vm_place(vm, site), cell->value);
     return true;
 }
 
@@ -651,7 +445,7 @@ bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
     if (ran)
         ran = fill_cell(vm, site, table, index, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
     if (!ran) {
-        table->failed[index][table->row_count - 1] = true;
+        column->cells[table->row_count - 1].failed = true;
         vm->registry->heap->outside -= table_bytes(table);
         table_add_reason(table, vm->error ? vm->error->message : "");
         if (vm->error && !vm->report->muted && !vm->report->silent)
@@ -664,16 +458,13 @@ bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
 
 /* The loop's column is left out when it holds records: they have columns of their own. */
 static void drop_record_column(TableResult *table) {
-    bool records = table->row_count > 0 && table->columns[0].cells[0].tag == TAG_RECORD;
+    bool records = table->row_count > 0 && table->columns[0].cells[0].value.tag == TAG_RECORD;
     if (!records)
         return;
     mem_free(table->columns[0].label);
     mem_free(table->columns[0].cells);
-    mem_free(table->columns[0].spreads);
-    mem_free(table->failed[0]);
     table->column_count--;
     memmove(table->columns, table->columns + 1, (size_t)table->column_count * sizeof *table->columns);
-    memmove(table->failed, table->failed + 1, (size_t)table->column_count * sizeof *table->failed);
 }
 
 /* "strength [%ABV] by final": what the cells are, in which unit, and what goes across. */
@@ -694,45 +485,6 @@ static void finish_caption(const Vm *vm, TableResult *table) {
     table->caption = text_take(&caption);
 }
 
-/* What a moved ± leaves without a value in a column. */
-static void add_column_doubt(Text *out, const Worlds *worlds, int number) {
-    int lost = worlds->lost[number], sided = worlds->sided[number];
-    text_add_string(out,
-                    lost ? "the ± of some cells leaves out " : "the ± of some cells is a poor guide: with ");
-    text_add_string(out, worlds->sources[abs(lost ? lost : sided) - 1].name);
-    text_add_string(out, lost        ? ": moved by its ±, up or down, there is no such value"
-                         : sided > 0 ? " moved up by its ± there is no such value"
-                                     : " moved down by its ± there is no such value");
-}
-
-enum { GAPS_MOST = 8 }; /* columns told of below a table */
-
-/* "the column strength: 6.0 % of the draws …": of each column the cell that is worst off. How many notes. */
-static int take_gaps(Vm *vm, const TableResult *table, Text *notes) {
-    const Worlds *worlds = vm->worlds;
-    int count = 0;
-    for (int i = 0; i < table->column_count && count < GAPS_MOST; i++) {
-        const TableColumn *column = &table->columns[i];
-        if (!column->has_gap)
-            continue;
-        Text *note = &notes[count++];
-        text_add_string(note, "the column ");
-        text_add_string(note, *column->label ? column->label : "without a name");
-        text_add_string(note, ": ");
-        if (!worlds->trials) {
-            add_column_doubt(note, worlds, column->gap);
-        } else if (worlds->trials[column->gap].refused) {
-            text_add_string(note, "where no ± is shown, up to ");
-            worlds_add_refusals(note, worlds, column->gap);
-        } else {
-            text_add_string(note, "the ± of one cell comes from only ");
-            add_drawn(note, worlds, column->gap);
-            text_add_string(note, "; the others took another way through the script");
-        }
-    }
-    return count;
-}
-
 void vm_table_end(Vm *vm) {
     TableResult *table = vm->tables[--vm->table_count];
     vm->registry->heap->outside -= table_bytes(table);
@@ -742,14 +494,8 @@ void vm_table_end(Vm *vm) {
     if (table->caption)
         finish_caption(vm, table);
     drop_record_column(table);
-    Text notes[GAPS_MOST] = {{0}};
-    int count = take_gaps(vm, table, notes);
     if (table->column_count > 0)
         report_table(vm->report, table);
     else
         table_free(table);
-    for (int i = 0; i < count; i++) {
-        report_text(vm->report, ITEM_NOTE, text_string(&notes[i]));
-        text_free(&notes[i]);
-    }
 }

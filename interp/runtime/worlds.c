@@ -73,8 +73,9 @@ void worlds_begin(Worlds *worlds, WorldMode mode) {
     worlds->log.count = 0;
     worlds->shown_next = 0;
     worlds->stopped = -1;
+    worlds->runs = mode == WORLD_CENTRAL ? 1 : worlds->runs + 1;
     place_map_clear(&worlds->refused);
-    if (mode == WORLD_DISCOVER)
+    if (mode == WORLD_CENTRAL)
         forget_script(worlds);
     else if (mode == WORLD_TRIAL)
         draw_sources(worlds);
@@ -186,7 +187,7 @@ static bool is_moved(const Worlds *worlds, int source) {
 
 double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value value, double uncertainty,
                      Spread spread) {
-    bool learns = worlds->mode == WORLD_DISCOVER || worlds->mode == WORLD_TRIAL;
+    bool learns = worlds->mode == WORLD_CENTRAL || worlds->mode == WORLD_TRIAL;
     int source = place_map_get(&worlds->places, place);
     if (source < 0 && learns)
         source = learn_source(
@@ -248,42 +249,6 @@ void worlds_stop(Worlds *worlds, const Diag *why) {
 int worlds_reason(const Worlds *worlds, int number) {
     int reason = place_map_get(&worlds->refused, worlds->central.items[number].shown);
     return reason < 0 && number > worlds->reached ? worlds->stopped : reason;
-}
-
-/* 6.0, 12, 0.020: two digits. */
-static void add_percent(Text *out, double share) {
-    if (share * 100 >= 99.5)
-        format_places(out, share * 100, share < 1 ? 2 : 0);
-    else
-        format_digits(out, share * 100, 2);
-    text_add_string(out, " %");
-}
-
-void worlds_add_refusals(Text *out, const Worlds *worlds, int number) {
-    const TrialSummary *trials = &worlds->trials[number];
-    if (!trials->refused)
-        return;
-    add_percent(out, (double)trials->refused / (double)worlds->drawn);
-    text_add_string(out, " of the draws (");
-    text_add_integer(out, trials->refused);
-    text_add_string(out, " of ");
-    text_add_integer(out, worlds->drawn);
-    text_add_string(out, ") have no such value");
-    const int *counts = &worlds->refusals[(size_t)number * REASONS_MOST];
-    const char *before = ": ";
-    for (int i = 0; i < worlds->reason_count; i++) {
-        if (!counts[i])
-            continue;
-        text_add_string(out, before);
-        text_add_string(out, worlds->reasons[i].varies ? "for example " : "");
-        text_add_string(out, worlds->reasons[i].text);
-        if (counts[i] < trials->refused) {
-            text_add_string(out, " (");
-            text_add_integer(out, counts[i]);
-            text_add_char(out, ')');
-        }
-        before = "; ";
-    }
 }
 
 /* ---- contributions ---- */
@@ -408,24 +373,7 @@ void worlds_settle(Worlds *worlds) {
     }
 }
 
-NumberDoubt worlds_doubt(Worlds *worlds, int number) {
-    NumberDoubt doubt = {0};
-    if (!worlds->lost || number >= worlds->central.count)
-        return doubt;
-    int lost = worlds->lost[number], sided = worlds->sided[number];
-    doubt.stopped = lost > 0;
-    if (lost != 0 && !(doubt.stopped && lost == worlds->lost_told))
-        doubt.lost = worlds->sources[abs(lost) - 1].name;
-    if (doubt.stopped)
-        worlds->lost_told = lost;
-    doubt.upward = sided > 0;
-    if (sided != 0)
-        doubt.sided = worlds->sources[abs(sided) - 1].name;
-    return doubt;
-}
-
-/* Is the first order a poor guide for a number of the central log? */
-static bool is_bent(const Worlds *worlds, int number) {
+bool worlds_is_bent(const Worlds *worlds, int number) {
     const double poor =
         0.1; /* the second order moves the value, or widens its uncertainty, by a tenth of that */
     double bend = fabs(worlds->bends[number]), spread = worlds->spreads[number];
@@ -459,22 +407,49 @@ static void add_numbers(WorldLog *log, uint64_t place, Value value) {
         mem_free(numbers);
 }
 
-const double *worlds_show(Worlds *worlds, uint64_t place, Value value, bool *bent) {
-    *bent = false;
+int worlds_show(Worlds *worlds, uint64_t place, Value value) {
     if (worlds->mode == WORLD_PLAIN)
-        return NULL;
-    if (worlds->mode != WORLD_SHOWN) {
+        return -1;
+    int first = worlds->log.count;
+    if (worlds->mode != WORLD_AGAIN) {
         add_numbers(&worlds->log, place, value);
-        return NULL;
+        return worlds->mode == WORLD_CENTRAL && worlds->log.count > first ? first : -1;
     }
-    int first = worlds->shown_next, count = display_numbers(value, NULL, 0);
+    int count = display_numbers(value, NULL, 0);
+    first = worlds->shown_next;
     worlds->shown_next += count;
-    if (!worlds->spreads || first + count > worlds->central.count)
-        return NULL;
-    for (int i = first; i < first + count; i++) {
-        if (worlds->central.items[i].shown != place)
-            return NULL;
-        *bent = *bent || is_bent(worlds, i);
-    }
-    return worlds->spreads + first;
+    for (int i = first; i < first + count; i++)
+        if (i >= worlds->central.count || worlds->central.items[i].shown != place)
+            return -1;
+    return count ? first : -1;
+}
+
+void worlds_work(Worlds *worlds, int first) {
+    for (int i = first; i < worlds->log.count; i++)
+        worlds->log.items[i].worked = true;
+}
+
+bool worlds_want_again(const Worlds *worlds) {
+    for (int i = 0; i < worlds->central.count; i++)
+        if (worlds->central.items[i].worked &&
+            (worlds->spreads[i] > DISPLAY_SPREAD_LEAST * fabs(worlds->central.items[i].number) ||
+             worlds->lost[i] || worlds->sided[i] ||
+             (worlds->trials && worlds->trials[i].count < worlds->trials[i].draws)))
+            return true;
+    return false;
+}
+
+/* A spread is a difference of two runs: what is behind its twelfth digit is what rounding left of them. */
+static double without_noise(double spread) {
+    enum { DIGITS = 12 };
+    Text digits = {0};
+    double rounded = spread;
+    format_digits(&digits, spread, DIGITS);
+    bool read = format_read(text_string(&digits), digits.length, &rounded);
+    text_free(&digits);
+    return read ? rounded : spread;
+}
+
+double worlds_spread(const Worlds *worlds, int number) {
+    return without_noise(worlds->spreads[number]);
 }

@@ -3,15 +3,17 @@
 /* Uncertainty by running again (docs/reference/language.md, "Readings with their ±"; JCGM 100:2008, 5.1.3
  * note 2; JCGM 101).
  *
- * A value carries no uncertainty. A script in which a ± is evaluated is run several times: once to learn its
- * sources (every evaluation of a ± is one), then twice for each source with that one moved up and down by its
- * standard uncertainty, and at last as it stands, to be shown. Each run logs the numbers it would show; half
- * the difference between the two moved runs is what a source contributes to a number. Sources and numbers of
- * two runs are matched by their places (vm_place in vm_parts.h): a run that takes another branch, or more
- * turns, still finds what both have, and what it has not is told, never guessed. Correlation
- * is right by construction, through conversions, formulas, liquids, find, tables and loops alike: they are
- * simply run. With --trials every source is drawn at random instead. Plain scripts are run once and pay
- * nothing. */
+ * A value carries no uncertainty. A script with n sources (every evaluation of a ± is one) is run 2n + 1
+ * times: once as it is, to learn its sources and keep what it shows, then twice for each source with that one
+ * moved up and down by its standard uncertainty. Each run logs the numbers it would show; half the difference
+ * between the two moved runs is what a source contributes to a number, and what was kept is told with it
+ * (settle.h). Pairs of sources moved together are run besides, n (n - 1) / 2 of them for up to 16 sources:
+ * for a note only. A script that works on a text which quotes a number with a ± is run once more, to have it
+ * in that text. Sources and numbers of two runs are matched by their places (vm_place in vm_parts.h): a run
+ * that takes another branch, or more turns, still finds what both have, and what it has not is told, never
+ * guessed. Correlation is right by construction, through conversions, formulas, liquids, find, tables and
+ * loops alike: they are simply run. With --trials every source is drawn at random instead. Plain scripts are
+ * run once and pay nothing. */
 #ifndef RUNDLET_WORLDS_H
 #define RUNDLET_WORLDS_H
 
@@ -20,13 +22,14 @@
 #include "runtime/place_map.h"
 #include "values/chunk.h"
 #include "values/display.h"
+#include "values/report.h"
 
 typedef enum WorldMode {
-    WORLD_PLAIN,    /* no ± in the script */
-    WORLD_DISCOVER, /* learns the sources and the central numbers */
-    WORLD_MOVED,    /* one source moved */
-    WORLD_TRIAL,    /* all sources drawn */
-    WORLD_SHOWN     /* the last run: shows, with what the others found */
+    WORLD_PLAIN,   /* no ± in the script */
+    WORLD_CENTRAL, /* learns the sources and the central numbers; what it shows is kept */
+    WORLD_MOVED,   /* one source moved */
+    WORLD_TRIAL,   /* all sources drawn */
+    WORLD_AGAIN    /* as central, with what the others found: for texts that quote a ± */
 } WorldMode;
 
 typedef enum Spread { SPREAD_NORMAL, SPREAD_RECTANGULAR } Spread;
@@ -44,6 +47,7 @@ typedef struct LoggedNumber {
     uint64_t shown;
     double number;
     UnitId unit;
+    bool worked; /* it is quoted in a text that the script may work on */
 } LoggedNumber;
 
 typedef struct WorldLog {
@@ -62,22 +66,6 @@ typedef struct Reason {
 
 /* Reasons told apart; those that come later are counted together as the last. */
 enum { REASONS_MOST = 8 };
-
-/* What N random draws made of a shown number (JCGM 101). */
-typedef struct TrialSummary {
-    double mean, uncertainty; /* standard */
-    double low, high;         /* the interval that holds the middle 95 % */
-    long count;               /* draws in which it was shown; the rest were refused or took another way */
-    long refused;             /* draws in which an error came before it, or in its place */
-} TrialSummary;
-
-/* What could not be learnt of a number in the moved runs. */
-typedef struct NumberDoubt {
-    const char *lost;  /* a source that, moved up or down, leaves no such number; NULL: none */
-    bool stopped;      /* since the script stopped before */
-    const char *sided; /* a source that does so on one side; NULL: none */
-    bool upward;       /* when moved up */
-} NumberDoubt;
 
 typedef struct Worlds {
     WorldMode mode;
@@ -110,11 +98,11 @@ typedef struct Worlds {
                         since the script stopped there */
     int *sided;      /* the same for one way; negative: downward */
     int lost_told;   /* the one a note told of last */
-    double *spreads; /* WORLD_SHOWN: by number of the central log */
-    TrialSummary *trials; /* WORLD_SHOWN after --trials: by number; NULL without */
-    long drawn;           /* how many draws there were */
-    int *refusals;        /* by number, then reason: draws refused; NULL while there are none */
-    int shown_next;
+    double *spreads; /* of the central numbers, once they are settled */
+    Drawn *trials;   /* after --trials: by number; NULL without */
+    int *refusals;   /* by number, then reason: draws refused; NULL while there are none */
+    int shown_next;  /* WORLD_AGAIN: the number shown next */
+    int runs;        /* of this script */
     size_t share_bytes; /* that shares, bends and spreads take */
 } Worlds;
 
@@ -131,9 +119,17 @@ double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value val
 void worlds_forget_sources(Worlds *worlds);
 /* By how many standard uncertainties the source is moved in this world that was evaluated as the k-th. */
 double worlds_moved_by(const Worlds *worlds, int k);
-/* The numbers of a value that is about to be shown: logs them, or (WORLD_SHOWN) gives the uncertainty of
- * each; NULL when none is known. Valid until the next call. `bent`: first order misleads for one of them. */
-const double *worlds_show(Worlds *worlds, uint64_t place, Value value, bool *bent);
+/* Logs the numbers of a value that is about to be shown. The place of the first among the central numbers, -1
+ * when it has none there. */
+int worlds_show(Worlds *worlds, uint64_t place, Value value);
+/* The numbers from one on that worlds_show just logged are quoted in a text that the script may work on. */
+void worlds_work(Worlds *worlds, int first);
+/* Has one of those a ± after all, or something to be noted? Then the script is to be run again, with it. */
+bool worlds_want_again(const Worlds *worlds);
+/* What the other runs found of a central number: its standard uncertainty; does first order mislead for it?
+ */
+double worlds_spread(const Worlds *worlds, int number);
+bool worlds_is_bent(const Worlds *worlds, int number);
 /* In a moved or drawn run: there is no value at a place (a show, a table's cell), or the run stops. */
 void worlds_refuse(Worlds *worlds, uint64_t place, const Diag *why);
 void worlds_stop(Worlds *worlds, const Diag *why);
@@ -153,12 +149,7 @@ void worlds_add_share(Worlds *worlds, int source, const double *up, const double
 void worlds_settle(Worlds *worlds);
 /* Takes the numbers of runs with source a, source b, and both moved up: what they make only together. */
 void worlds_add_cross(Worlds *worlds, const double *a, const double *b, const double *both);
-/* What is not known of a number of the central log. That the script stops is told once a source. */
-NumberDoubt worlds_doubt(Worlds *worlds, int number);
-/* "6.0 % of the draws (60 of 1000) have no such value: …", for a number that drawn runs were refused; nothing
- * for others. */
-void worlds_add_refusals(Text *out, const Worlds *worlds, int number);
-/* Ends WORLD_DISCOVER: its log becomes the central one. */
+/* Ends WORLD_CENTRAL: its log becomes the central one. */
 void worlds_keep_central(Worlds *worlds);
 void worlds_seed(Worlds *worlds, uint64_t seed);
 

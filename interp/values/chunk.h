@@ -97,6 +97,9 @@ typedef struct FindPlan {
     int32_t end; /* where the run goes on */
 } FindPlan;
 
+/* Beside the mode of OP_FORMAT: the text is handed out as it is, and nothing else reads it. */
+enum { FORMAT_SAID = 4 };
+
 typedef struct ShowPlan {
     char *label;
     bool label_in_register;

@@ -9,7 +9,7 @@
 #include "numbers/calendar.h"
 #include "numbers/format_spread.h"
 
-void display_number(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format) {
+static void add_rounded(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format) {
     int places = unit_get(units, unit)->places;
     switch (format.mode) {
     case FORMAT_PLACES:
@@ -40,16 +40,11 @@ static void add_date(Text *out, double days) {
     }
 }
 
-void display_quantity(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format) {
-    if (unit == UNIT_DATE) {
-        add_date(out, number);
+void display_unit(Text *out, const UnitTable *units, UnitId unit) {
+    if (unit == UNIT_NUMBER)
         return;
-    }
-    display_number(out, units, number, unit, format);
-    if (unit != UNIT_NUMBER) {
-        text_add_char(out, ' ');
-        text_add_string(out, unit_get(units, unit)->name);
-    }
+    text_add_char(out, ' ');
+    text_add_string(out, unit_get(units, unit)->name);
 }
 
 static void add_quoted(Text *out, const TextObject *text) {
@@ -101,6 +96,28 @@ bool display_has_spread(const UnitTable *units, double number, UnitId unit, doub
     return placeless || spread >= hair * pow(10, -1 - shown_places(units, number, unit, format));
 }
 
+void display_number(Text *out, const UnitTable *units, double number, UnitId unit, double spread,
+                    FormatSpec format) {
+    if (display_has_spread(units, number, unit, spread, format))
+        format_spread(out, number, spread, format);
+    else
+        add_rounded(out, units, number, unit, format);
+}
+
+static void add_quantity(Text *out, const UnitTable *units, double number, UnitId unit, double spread,
+                         FormatSpec format) {
+    if (unit == UNIT_DATE) {
+        add_date(out, number);
+        return;
+    }
+    display_number(out, units, number, unit, spread, format);
+    display_unit(out, units, unit);
+}
+
+void display_quantity(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format) {
+    add_quantity(out, units, number, unit, 0, format);
+}
+
 typedef struct Show {
     Text *out;
     const UnitTable *units;
@@ -108,6 +125,9 @@ typedef struct Show {
     bool literal;          /* full precision, as a script would write it */
     const double *spreads; /* one a number, or NULL */
     int shown;             /* numbers so far */
+    bool counts;           /* they are only counted, and the first `room` of them taken */
+    ShownNumber *numbers;
+    int room;
     int depth;
     size_t end; /* of the text, where lists and records break off */
 } Show;
@@ -115,18 +135,16 @@ typedef struct Show {
 enum { SPREADS_MOST = 1 << 20 }; /* numbers of one value whose ± is followed */
 
 static void add_number(Show *show, double number, UnitId unit) {
-    bool followed = show->spreads && show->shown < SPREADS_MOST;
-    double spread = followed ? show->spreads[show->shown] : 0;
-    show->shown++;
-    if (!display_has_spread(show->units, number, unit, spread, show->format)) {
-        display_quantity(show->out, show->units, number, unit, show->format);
+    bool followed = show->shown < SPREADS_MOST;
+    if (show->counts) {
+        if (show->shown < show->room)
+            show->numbers[show->shown] = (ShownNumber){.number = number, .unit = unit};
+        show->shown += followed;
         return;
     }
-    format_spread(show->out, number, spread, show->format);
-    if (unit != UNIT_NUMBER) {
-        text_add_char(show->out, ' ');
-        text_add_string(show->out, unit_get(show->units, unit)->name);
-    }
+    double spread = followed && show->spreads ? show->spreads[show->shown] : 0;
+    show->shown++;
+    add_quantity(show->out, show->units, number, unit, spread, show->format);
 }
 
 static void add_liquid(Show *show, const LiquidObject *object) {
@@ -193,16 +211,13 @@ static void add_full_precision(Text *out, const UnitTable *units, Value value) {
     /* as people know it (1.062 SG) where that is the whole number, else all its digits */
     Text usual = {0};
     double read;
-    display_number(&usual, units, value.as.number, value.unit, (FormatSpec){0});
+    add_rounded(&usual, units, value.as.number, value.unit, (FormatSpec){0});
     if (format_read(text_string(&usual), usual.length, &read) && read == value.as.number)
         text_add(out, text_string(&usual), usual.length);
     else
         format_shortest(out, value.as.number);
     text_free(&usual);
-    if (value.unit != UNIT_NUMBER) {
-        text_add_char(out, ' ');
-        text_add_string(out, unit_get(units, value.unit)->name);
-    }
+    display_unit(out, units, value.unit);
 }
 
 static void add_value(Show *show, Value value) {
@@ -245,76 +260,37 @@ static void add_value(Show *show, Value value) {
     show->depth--;
 }
 
-bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format,
-                          const double *spreads, Fault *fault) {
+bool display_rounds(const UnitTable *units, Value value, FormatSpec format, Fault *fault) {
     bool roundable = value_is_quantity(value)
                          ? value.unit != UNIT_DATE
                          : value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
-    if (format.mode != FORMAT_DEFAULT && !roundable) {
-        Text what = {0};
-        value_describe(units, value, &what);
-        fault_set(fault, MSG_FORMAT_KIND,
-                  ARGS(format.mode == FORMAT_PLACES ? "places" : "digits", text_string(&what)));
-        text_free(&what);
-        return false;
-    }
+    if (format.mode == FORMAT_DEFAULT || roundable)
+        return true;
+    Text what = {0};
+    value_describe(units, value, &what);
+    fault_set(fault, MSG_FORMAT_KIND,
+              ARGS(format.mode == FORMAT_PLACES ? "places" : "digits", text_string(&what)));
+    text_free(&what);
+    return false;
+}
+
+void display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format,
+                          const double *spreads) {
     Show show = {
         .out = out, .units = units, .format = format, .spreads = spreads, .end = out->length + DISPLAY_MOST};
     add_value(&show, value);
-    return true;
 }
 
-bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec format, Fault *fault) {
-    return display_value_spread(out, units, value, format, NULL, fault);
-}
-
-/* ---- the numbers a value shows ---- */
-
-typedef struct Numbers {
-    ShownNumber *items;
-    int count, room;
-    int values; /* looked at: each takes a byte at least where it is shown, DISPLAY_MOST are enough */
-} Numbers;
-
-static void take_number(Numbers *numbers, double number, UnitId unit) {
-    if (numbers->count == SPREADS_MOST)
-        return;
-    if (numbers->count < numbers->room)
-        numbers->items[numbers->count] = (ShownNumber){.number = number, .unit = unit};
-    numbers->count++;
-}
-
-static void take_numbers(Numbers *numbers, Value value, int depth) {
-    if (depth > SHOWN_DEPTH && (value.tag == TAG_LIST || value.tag == TAG_RECORD))
-        return;
-    if (numbers->count == SPREADS_MOST || ++numbers->values > DISPLAY_MOST)
-        return;
-    if (value_is_quantity(value)) {
-        take_number(numbers, value.as.number, value.unit);
-    } else if (value.tag == TAG_LIST) {
-        for (uint32_t i = 0; i < value.as.list->count; i++)
-            take_numbers(numbers, value.as.list->items[i], depth + 1);
-    } else if (value.tag == TAG_RECORD) {
-        for (uint32_t i = 0; i < value.as.record->count; i++)
-            take_numbers(numbers, value.as.record->fields[i].value, depth + 1);
-    } else if (value.tag == TAG_LIQUID) {
-        const Liquid *liquid = &value.as.liquid->liquid;
-        if (liquid->form == LIQUID_DRY) {
-            take_number(numbers, liquid_mass_kg(liquid), UNIT_KG);
-            return;
-        }
-        take_number(numbers, liquid_volume_l(liquid), UNIT_L);
-        if (liquid_mass_kg(liquid) <= 0)
-            return;
-        take_number(numbers, liquid_gravity_sg(liquid), UNIT_SG);
-        take_number(numbers, liquid_strength_abv(liquid), UNIT_ABV);
-    }
+void display_value(Text *out, const UnitTable *units, Value value, FormatSpec format) {
+    display_value_spread(out, units, value, format, NULL);
 }
 
 int display_numbers(Value value, ShownNumber *numbers, int room) {
-    Numbers taken = {.items = numbers, .room = room};
-    take_numbers(&taken, value, 0);
-    return taken.count;
+    Text ignored = {0};
+    Show show = {.out = &ignored, .counts = true, .numbers = numbers, .room = room, .end = DISPLAY_MOST};
+    add_value(&show, value);
+    text_free(&ignored);
+    return show.shown;
 }
 
 void display_literal(Text *out, const UnitTable *units, Value value) {

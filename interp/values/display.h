@@ -23,20 +23,26 @@ typedef struct ShownNumber {
 
 /* `5 gal`, `1.050 SG`, `[a, b]`, `{k: v}`, `11.36 L, 1.057 SG, 0.0 %ABV`, true, none, 2027-02-14. Texts stand
  * bare at the top and in quotes inside lists and records. A list or record breaks off with `...` after
- * DISPLAY_MOST bytes. Fault for `to` on a text, date or truth. */
-bool display_value(Text *out, const UnitTable *units, Value value, FormatSpec format, Fault *fault);
+ * DISPLAY_MOST bytes. What `to` rounds is for display_rounds to judge: it is ignored elsewhere. */
+void display_value(Text *out, const UnitTable *units, Value value, FormatSpec format);
 /* The same with a standard uncertainty for each number it shows, in order (a liquid shows three); NULL for
  * none. */
-bool display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format,
-                          const double *spreads, Fault *fault);
+void display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format,
+                          const double *spreads);
+/* Fault for `to` on a text, date or truth. */
+bool display_rounds(const UnitTable *units, Value value, FormatSpec format, Fault *fault);
 /* Is a standard uncertainty one to be shown beside its number? Not one below DISPLAY_SPREAD_LEAST of it, nor
  * one below a tenth of the last decimal that the unit, or a format that asks for more, shows. */
 bool display_has_spread(const UnitTable *units, double number, UnitId unit, double spread, FormatSpec format);
 /* The numbers a value shows, in order, the first million of them; at most `room` are written. Their count. */
 int display_numbers(Value value, ShownNumber *numbers, int room);
-/* The number alone, by the unit's rule or the format, without the unit (for table cells). */
-void display_number(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format);
+/* The number without its unit, by the unit's rule or the format, and its ± where it has one to be shown
+ * (spread 0: none): the one place that rounds a ±. */
+void display_number(Text *out, const UnitTable *units, double number, UnitId unit, double spread,
+                    FormatSpec format);
 void display_quantity(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format);
+/* The unit behind a number, a blank before it; nothing for plain numbers. */
+void display_unit(Text *out, const UnitTable *units, UnitId unit);
 /* For messages: a long value breaks off early. `literal` as display_literal writes it. */
 void display_brief(Text *out, const UnitTable *units, Value value, bool literal);
 /* Just as a script would write it, in full precision: `1.05 SG`, `"text"`; for inputs and examples in

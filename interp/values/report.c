@@ -14,8 +14,12 @@ Report *report_new(void) {
 }
 
 static void item_free(Item *item) {
+    if (!item)
+        return;
     mem_free(item->label);
     mem_free(item->text);
+    mem_free(item->shown.spreads);
+    mem_free(item->drawn.missing);
     table_free(item->table);
     mem_free(item);
 }
@@ -49,18 +53,24 @@ void report_free(Report *report) {
     free_texts(report->said, report->said_count);
     name_map_free(&report->noted);
     name_map_free(&report->alike);
+    for (int i = 0; i < report->check_count; i++) {
+        diag_free(report->checks[i].diag);
+        source_release(report->checks[i].source);
+    }
+    mem_free(report->checks);
+    mem_free(report->quotes);
     mem_free(report);
 }
 
 static void mark_table(const TableResult *table) {
     for (int c = 0; c < table->column_count; c++)
         for (int r = 0; r < table->row_count; r++)
-            heap_mark(table->columns[c].cells[r]);
+            heap_mark(table->columns[c].cells[r].value);
 }
 
 void report_mark(const Report *report) {
     for (int i = 0; i < report->count; i++) {
-        heap_mark(report->items[i]->value);
+        heap_mark(report->items[i]->shown.value);
         if (report->items[i]->table)
             mark_table(report->items[i]->table);
     }
@@ -68,6 +78,8 @@ void report_mark(const Report *report) {
         heap_mark(report->inputs[i].value);
         heap_mark(report->inputs[i].initial);
     }
+    for (int i = 0; i < report->quote_count; i++)
+        heap_mark(report->quotes[i].value);
 }
 
 static size_t item_bytes(const Item *item) {
@@ -76,8 +88,9 @@ static size_t item_bytes(const Item *item) {
            (item->text ? strlen(item->text) : 0) + (item->table ? table_bytes(item->table) : 0);
 }
 
-static void add_item(Report *report, Item *item) {
-    if (report->passing && report->listener && item->type != ITEM_EVENT) {
+void report_item(Report *report, Item *item) {
+    bool passes = report->passing && !report->holding && item->type != ITEM_EVENT;
+    if (passes && report->listener) {
         report->listener(report->listener_context, item);
         item_free(item);
         return;
@@ -85,21 +98,21 @@ static void add_item(Report *report, Item *item) {
     MEM_GROW(report->items, report->count, report->capacity);
     report->items[report->count++] = item;
     report->bytes += item_bytes(item);
-    if (report->listener)
+    if (report->listener && !report->holding)
         report->listener(report->listener_context, item);
 }
 
 static Item *item_new(ItemType type) {
     Item *item = mem_alloc(sizeof *item);
     item->type = type;
-    item->value = value_none();
+    item->shown = (Shown){.value = value_none(), .number = -1};
     return item;
 }
 
 static void add_text_item(Report *report, ItemType type, const char *text) {
     Item *item = item_new(type);
     item->text = mem_copy_string(text);
-    add_item(report, item);
+    report_item(report, item);
 }
 
 static void give_pending(Report *report) {
@@ -111,16 +124,20 @@ static void give_pending(Report *report) {
     report->pending_count = 0;
 }
 
-void report_show(Report *report, const char *label, const char *text, Value value, const ShowDetail *detail) {
+/* What waited for it follows. */
+static void add_result(Report *report, Item *item) {
+    item->followers = report->pending_count;
+    report_item(report, item);
+    give_pending(report);
+}
+
+void report_show(Report *report, const char *label, const Shown *shown) {
     if (report->muted || report->silent)
         return;
     Item *item = item_new(ITEM_SHOW);
     item->label = mem_copy_string(label);
-    item->text = mem_copy_string(text);
-    item->value = value;
-    item->detail = *detail;
-    add_item(report, item);
-    give_pending(report);
+    item->shown = *shown;
+    add_result(report, item);
 }
 
 void report_text(Report *report, ItemType type, const char *text) {
@@ -134,7 +151,7 @@ void report_event(Report *report, double date, const char *text) {
     Item *item = item_new(ITEM_EVENT);
     item->date = date;
     item->text = mem_copy_string(text);
-    add_item(report, item);
+    report_item(report, item);
 }
 
 void report_table(Report *report, TableResult *table) {
@@ -144,8 +161,40 @@ void report_table(Report *report, TableResult *table) {
     }
     Item *item = item_new(ITEM_TABLE);
     item->table = table;
-    add_item(report, item);
-    give_pending(report);
+    add_result(report, item);
+}
+
+/* ---- while it is held ---- */
+
+enum { QUOTE_MARK = '\xFF' };
+
+void report_add_quote(Report *report, const Shown *quote, Text *mark) {
+    MEM_GROW(report->quotes, report->quote_count, report->quote_capacity);
+    text_add_char(mark, QUOTE_MARK);
+    text_add_integer(mark, report->quote_count);
+    text_add_char(mark, QUOTE_MARK);
+    report->quotes[report->quote_count++] = *quote;
+    report->bytes += sizeof *quote;
+}
+
+int report_find_quote(const char *text, size_t from, size_t *start, size_t *end) {
+    const char *mark = strchr(text + from, QUOTE_MARK);
+    if (!mark)
+        return -1;
+    int number = 0;
+    const char *at = mark + 1;
+    for (; *at >= '0' && *at <= '9'; at++)
+        number = number * 10 + (*at - '0');
+    *start = (size_t)(mark - text);
+    *end = (size_t)(at - text) + 1;
+    return number;
+}
+
+void report_hold_check(Report *report, bool passed, Diag *diag, Source *source, Span at) {
+    MEM_GROW(report->checks, report->check_count, report->check_capacity);
+    report->checks[report->check_count++] = (HeldCheck){
+        .before = report->count, .passed = passed, .diag = diag, .source = source_keep(source), .at = at};
+    report->bytes += sizeof(HeldCheck);
 }
 
 static bool contains(char *const *texts, int count, const char *text) {
@@ -234,7 +283,7 @@ static bool waits(const Report *report, const char *said) {
     return false;
 }
 
-void report_keep_said(Report *report, Report *earlier) {
+void report_keep_said(Report *report, const Report *earlier) {
     for (int i = 0; i < earlier->said_count; i++)
         if (!waits(earlier, earlier->said[i]))
             add_once(&report->said, &report->said_count, &report->said_capacity, earlier->said[i]);
@@ -252,6 +301,24 @@ void report_input(Report *report, const InputResult *input) {
     kept->doc = mem_copy_string(input->doc);
 }
 
+Report *report_hold(const Report *report) {
+    Report *held = report_new();
+    held->holding = true;
+    held->muted = report->muted;
+    report_keep_said(held, report);
+    return held;
+}
+
+void report_take(Report *report, Report *held) {
+    for (int i = 0; i < held->said_count; i++)
+        add_once(&report->said, &report->said_count, &report->said_capacity, held->said[i]);
+    for (int i = 0; i < held->assumption_count; i++)
+        report_assume(report, held->assumptions[i]);
+    for (int i = 0; i < held->pending_count; i++)
+        add_waiting(report, held->pending[i]);
+    held->pending_count = 0;
+}
+
 void report_finish(Report *report) {
     give_pending(report);
 }
@@ -261,7 +328,6 @@ void report_finish(Report *report) {
 TableResult *table_new(int columns) {
     TableResult *table = mem_alloc(sizeof *table);
     table->columns = mem_array((size_t)columns, sizeof *table->columns);
-    table->failed = mem_array((size_t)columns, sizeof *table->failed);
     table->column_count = columns;
     return table;
 }
@@ -272,29 +338,25 @@ void table_free(TableResult *table) {
     for (int c = 0; c < table->column_count; c++) {
         mem_free(table->columns[c].label);
         mem_free(table->columns[c].cells);
-        mem_free(table->columns[c].spreads);
-        mem_free(table->failed[c]);
     }
     mem_free(table->caption);
     mem_free(table->across);
     mem_free(table->columns);
-    mem_free(table->failed);
     free_texts(table->reasons, table->reason_count);
     name_map_free(&table->reasons_known);
     mem_free(table);
 }
 
+static const TableCell empty_cell = {.value = {.meta = VALUE_META(TAG_NONE, 0)}, .number = -1};
+
 void table_add_column(TableResult *table, const char *label) {
-    size_t count = (size_t)table->column_count + 1, rows = (size_t)table->row_capacity;
+    size_t count = (size_t)table->column_count + 1;
     table->columns = mem_resize_array(table->columns, count, sizeof *table->columns);
-    table->failed = mem_resize_array(table->failed, count, sizeof *table->failed);
-    TableColumn *column = &table->columns[table->column_count];
+    TableColumn *column = &table->columns[table->column_count++];
     *column = (TableColumn){.label = mem_copy_string(label), .bare = true};
-    column->cells = mem_array(rows, sizeof(Value));
-    column->spreads = mem_array(rows, sizeof(double));
-    table->failed[table->column_count++] = mem_array(rows, sizeof(bool));
+    column->cells = mem_array((size_t)table->row_capacity, sizeof(TableCell));
     for (int r = 0; r < table->row_count; r++)
-        column->cells[r] = value_none();
+        column->cells[r] = empty_cell;
 }
 
 void table_add_row(TableResult *table) {
@@ -302,21 +364,16 @@ void table_add_row(TableResult *table) {
         table->row_capacity = table->row_capacity ? table->row_capacity * 2 : 16;
         for (int c = 0; c < table->column_count; c++) {
             TableColumn *column = &table->columns[c];
-            column->cells = mem_resize_array(column->cells, (size_t)table->row_capacity, sizeof(Value));
-            column->spreads = mem_resize_array(column->spreads, (size_t)table->row_capacity, sizeof(double));
-            table->failed[c] = mem_resize_array(table->failed[c], (size_t)table->row_capacity, sizeof(bool));
+            column->cells = mem_resize_array(column->cells, (size_t)table->row_capacity, sizeof(TableCell));
         }
     }
-    for (int c = 0; c < table->column_count; c++) {
-        table->columns[c].cells[table->row_count] = value_none();
-        table->columns[c].spreads[table->row_count] = 0;
-        table->failed[c][table->row_count] = false;
-    }
+    for (int c = 0; c < table->column_count; c++)
+        table->columns[c].cells[table->row_count] = empty_cell;
     table->row_count++;
 }
 
 size_t table_bytes(const TableResult *table) {
-    size_t row = (size_t)table->column_count * (sizeof(Value) + sizeof(double) + sizeof(bool));
+    size_t row = (size_t)table->column_count * sizeof(TableCell);
     return (size_t)table->row_capacity * row + table->reason_bytes;
 }
 

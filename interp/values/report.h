@@ -29,17 +29,32 @@ typedef enum ItemType {
 #undef ITEM
 } ItemType;
 
+/* A shown value as it is kept, for the forms to word: rounded by its format, each of its numbers with its ±.
+ */
+typedef struct Shown {
+    Value value;
+    FormatSpec format;
+    double *spreads; /* standard uncertainties of its numbers (display_numbers), each on the number's unit, 0
+                        for none; NULL: none has one */
+    int number;      /* the place of the first of them among the run's, from 0; -1: they are not followed */
+} Shown;
+
+/* The same of one quantity in a table, whose column has the format. */
+typedef struct TableCell {
+    Value value; /* none for an empty cell */
+    double spread;
+    int number;
+    bool failed; /* shown as a dash */
+} TableCell;
+
 typedef struct TableColumn {
     char *label;
     FormatSpec format;
-    UnitId unit;     /* of the first filled row; cells are converted to it */
-    bool has_unit;   /* cells are quantities in `unit` (0: plain numbers) */
-    bool loop;       /* the loop's own column */
-    bool bare;       /* its head goes without the unit, which the caption has */
-    Value *cells;    /* row_count of them; none for an empty cell */
-    double *spreads; /* their standard uncertainties on `unit`; 0 for none */
-    bool has_gap;    /* some runs lack one of its cells; */
-    int gap;         /* the number of the worst off among the run's shown ones */
+    UnitId unit;      /* of the first filled row; cells are converted to it */
+    bool has_unit;    /* cells are quantities in `unit` (0: plain numbers) */
+    bool loop;        /* the loop's own column */
+    bool bare;        /* its head goes without the unit, which the caption has */
+    TableCell *cells; /* row_count of them */
 } TableColumn;
 
 typedef struct TableResult {
@@ -54,33 +69,34 @@ typedef struct TableResult {
     int reason_count, reason_capacity;
     NameMap reasons_known; /* the same, to find them */
     size_t reason_bytes;
-    bool **failed; /* by column, then row: shown as a dash */
 } TableResult;
 
-/* What is known of a shown quantity beside its value. */
-typedef struct ShowDetail {
-    double uncertainty; /* standard, on the value's unit; 0 for none */
-    bool tells_spread;  /* it is no noise (display_has_spread) */
-    int number;         /* its place among the run's shown numbers, from 0 (for the budget); -1 without */
-    bool has_trials;    /* --trials was asked for */
-    double trial_mean, trial_uncertainty, trial_low, trial_high;
-    long trial_count, trial_refused, trial_draws; /* in which it was shown, which stopped before it, all */
-} ShowDetail;
+/* What --trials drew of a shown number (JCGM 101), on its unit. */
+typedef struct Drawn {
+    long draws;               /* all; 0 without --trials */
+    long count;               /* in which it was shown; the rest were refused or took another way */
+    long refused;             /* in which an error came before it, or in its place */
+    double mean, uncertainty; /* standard */
+    double low, high;         /* the interval that holds the middle 95 % */
+    char *missing;            /* in words, where it was not shown in all; else NULL */
+} Drawn;
 
 typedef struct Item {
     ItemType type;
-    char *label;       /* SHOW */
-    char *text;        /* SHOW: the value as shown; PRINT HEADING NOTE CAUTION EVENT: the text */
-    Value value;       /* SHOW */
-    ShowDetail detail; /* SHOW */
-    double date;       /* EVENT: days since 1970-01-01 */
+    char *label; /* SHOW */
+    char *text;  /* PRINT HEADING NOTE CAUTION EVENT */
+    Shown shown; /* SHOW */
+    Drawn drawn; /* SHOW */
+    double date; /* EVENT: days since 1970-01-01 */
     TableResult *table;
+    int followers; /* items behind it that waited for it: cautions and notes of the library */
 } Item;
 
 typedef struct InputResult {
     char *name;
     Value value;
     double spread;  /* its standard uncertainty, on the value's unit; 0 for none */
+    int number;     /* as in Shown */
     bool set;       /* by the user, else the default */
     Value initial;  /* the default */
     Value from, to; /* none without a range */
@@ -92,6 +108,15 @@ typedef struct WaitingText {
     char *text;
     char *topic; /* under which it counts as said; NULL: its text */
 } WaitingText;
+
+/* A check, while the report is held. */
+typedef struct HeldCheck {
+    int before; /* the item it came before */
+    bool passed;
+    Diag *diag; /* NULL when it passed */
+    Source *source;
+    Span at;
+} HeldCheck;
 
 typedef struct Report Report;
 struct Report {
@@ -115,6 +140,11 @@ struct Report {
     size_t bytes; /* what the kept items take, about */
     bool passing; /* items are freed once the listener was told, all but events: an endless script needs no
                      memory */
+    bool holding; /* what comes is only kept: its ± is found by runs to come (runtime/settle.h) */
+    HeldCheck *checks;
+    int check_count, check_capacity;
+    Shown *quotes; /* values in texts of held items, which have report_add_quote's mark for them */
+    int quote_count, quote_capacity;
 };
 
 Report *report_new(void);
@@ -123,9 +153,22 @@ void report_mark(const Report *report);
 
 /* All texts are copied. Muted reports drop items. After a SHOW or TABLE the waiting cautions and notes
  * follow. */
-void report_show(Report *report, const char *label, const char *text, Value value, const ShowDetail *detail);
+void report_show(Report *report, const char *label, const Shown *shown);
 void report_text(Report *report, ItemType type, const char *text);
 void report_event(Report *report, double date, const char *text);
+/* Takes an item of another report. */
+void report_item(Report *report, Item *item);
+/* Keeps a value that is to be worded in a text of a held item, and writes the mark that stands for it there,
+ * which no text of a script can hold: it is no UTF-8. */
+void report_add_quote(Report *report, const Shown *quote, Text *mark);
+/* A new report that holds what comes in place of another: what was said there stays said. */
+Report *report_hold(const Report *report);
+/* Takes the cautions, assumptions and notes that wait of a held report; items, inputs and checks are left. */
+void report_take(Report *report, Report *held);
+/* The next quote at or behind `from` of a text: its number, and the bytes its mark takes; -1 for none. */
+int report_find_quote(const char *text, size_t from, size_t *start, size_t *end);
+/* A check of a held report; takes `diag`. */
+void report_hold_check(Report *report, bool passed, Diag *diag, Source *source, Span at);
 void report_table(Report *report, TableResult *table); /* takes it */
 /* An ITEM_CAUTION or ITEM_NOTE of the library: each text once, of notes that differ only in
  * their figures the first five, and then that there are more. It waits for the next SHOW or TABLE. */
@@ -135,7 +178,7 @@ void report_say_once(Report *report, ItemType type, const char *text);
 bool report_caution_topic(Report *report, const char *topic, const char *text);
 /* Takes over which cautions an earlier report gave; those that still waited there may be said again, and so
  * may notes. */
-void report_keep_said(Report *report, Report *earlier);
+void report_keep_said(Report *report, const Report *earlier);
 void report_assume(Report *report, const char *text);
 void report_input(Report *report, const InputResult *input);
 void report_finish(Report *report); /* gives what still waits; sorts nothing: renderers sort events by date */

@@ -44,10 +44,14 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     Source *source = source_new("fuzz", NULL, (const char *)data, size);
     session_run(session, source);
     const Report *report = session_report(session);
-    for (int i = 0; i < report->count; i++)
-        if (report->items[i]->type == ITEM_SHOW)
-            check_words(report->items[i]->text);
     Text rendered = {0};
+    for (int i = 0; i < report->count; i++) {
+        if (report->items[i]->type != ITEM_SHOW)
+            continue;
+        text_clear(&rendered);
+        render_shown_text(&rendered, session_units(session), report->items[i]);
+        check_words(text_string(&rendered));
+    }
     const DiagList *errors = session_errors(session);
     for (int i = 0; i < errors->count; i++)
         diag_render(&rendered, errors->items[i]);

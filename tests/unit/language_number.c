@@ -43,8 +43,8 @@ double language_number(Session *session, const char *script, const double *numbe
     if (session_run(session, source) == SESSION_OK) {
         const Report *report = session_report(session);
         for (int i = 0; i < report->count; i++)
-            if (report->items[i]->type == ITEM_SHOW && is_number(report->items[i]->value))
-                number = report->items[i]->value.as.number;
+            if (report->items[i]->type == ITEM_SHOW && is_number(report->items[i]->shown.value))
+                number = report->items[i]->shown.value.as.number;
     }
     source_release(source);
     text_free(&shape);

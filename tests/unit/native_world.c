@@ -134,7 +134,7 @@ bool world_call(World *world, const char *name, const Value *given, int count, V
 char *world_outcome(World *world, bool done, Value value) {
     Text out = {0};
     if (done) {
-        display_value(&out, world->units, value, (FormatSpec){FORMAT_DEFAULT, 0}, &world->fault);
+        display_value(&out, world->units, value, (FormatSpec){FORMAT_DEFAULT, 0});
         return text_take(&out);
     }
     Diag *diag = diag_from_fault(&world->fault, NULL, (Span){0, 0});

@@ -66,12 +66,12 @@ static Outcome run(const char *text, const char *input) {
     const DiagList *errors = session_errors(session);
     if (status == SESSION_OK && report->count) {
         const Item *item = report->items[report->count - 1];
-        outcome.read = value_is_quantity(item->value);
-        outcome.number = outcome.read ? item->value.as.number : 0;
-        outcome.uncertainty = item->detail.uncertainty;
+        outcome.read = value_is_quantity(item->shown.value);
+        outcome.number = outcome.read ? item->shown.value.as.number : 0;
+        outcome.uncertainty = item->shown.spreads ? item->shown.spreads[0] : 0;
         if (outcome.read)
             snprintf(outcome.unit, sizeof outcome.unit, "%s",
-                     unit_get(session_units(session), item->value.unit)->name);
+                     unit_get(session_units(session), item->shown.value.unit)->name);
     } else if (errors->count) {
         outcome.why = errors->items[0]->cause ? errors->items[0]->cause : errors->items[0]->id;
     }

@@ -34,7 +34,7 @@ static void make_table(const double *y, int rows, int columns) {
     for (int row = 0; row < rows; row++) {
         table_add_row(table);
         for (int c = 0; c <= columns; c++)
-            table->columns[c].cells[row] = value_number(c ? y[row] : row + 1);
+            table->columns[c].cells[row].value = value_number(c ? y[row] : row + 1);
     }
 }
 

@@ -31,11 +31,7 @@ TestSuite(render, .init = begin, .fini = end);
 static const FormatSpec plain = {.mode = FORMAT_DEFAULT, .count = 0};
 
 static void add_show(const char *label, Value value) {
-    Text text = {0};
-    Fault fault = {0};
-    cr_assert(display_value(&text, units, value, plain, &fault));
-    report_show(report, label, text_string(&text), value, &(ShowDetail){.number = -1});
-    text_free(&text);
+    report_show(report, label, &(Shown){.value = value, .format = plain, .number = -1});
 }
 
 /* All items as `rundlet FILE` prints them. */
@@ -155,13 +151,13 @@ static TableResult *dose_table(void) {
     column(table, 2, "word", UNIT_NUMBER, false);
     for (int row = 0; row < 4; row++) {
         table_add_row(table);
-        table->columns[0].cells[row] = value_amount(doses[row], UNIT_ML);
-        table->columns[1].cells[row] = value_reading(9.5 + row, UNIT_BRIX);
-        table->columns[2].cells[row] = value_string(heap, row == 1 ? "日本" : "dry");
+        table->columns[0].cells[row].value = value_amount(doses[row], UNIT_ML);
+        table->columns[1].cells[row].value = value_reading(9.5 + row, UNIT_BRIX);
+        table->columns[2].cells[row].value = value_string(heap, row == 1 ? "日本" : "dry");
     }
-    table->failed[1][1] = true;
-    table->columns[1].cells[1] = value_none();
-    table->columns[1].cells[2] = value_none();
+    table->columns[1].cells[1].failed = true;
+    table->columns[1].cells[1].value = value_none();
+    table->columns[1].cells[2].value = value_none();
     table_add_reason(table, "no liquid is so light");
     return table;
 }
@@ -195,9 +191,9 @@ static TableResult *spread_table(void) {
     TableColumn *made = column(table, 0, "og", UNIT_SG, true);
     for (int row = 0; row < 2; row++) {
         table_add_row(table);
-        made->cells[row] = value_reading(1.05, UNIT_SG);
+        made->cells[row].value = value_reading(1.05, UNIT_SG);
     }
-    made->spreads[0] = 0.002;
+    made->cells[0].spread = 0.002;
     return table;
 }
 
@@ -207,8 +203,9 @@ Test(render, uncertainties_stand_with_their_numbers) {
     expect_part("json", "\"values\":[1.05,1.05],\"uncertainties\":[0.002,null]}");
     expect_part("csv", "table,og,1,1.05,SG,0.002,1.0500 ± 0.0020 SG\r\n");
     expect_part("csv", "table,og,2,1.05,SG,,1.050 SG\r\n");
-    ShowDetail detail = {.uncertainty = 0.25, .tells_spread = true, .number = 0};
-    report_show(report, "v", "5.00 ± 0.25 gal", value_amount(5, UNIT_GAL), &detail);
+    Shown shown = {.value = value_amount(5, UNIT_GAL), .spreads = mem_array(1, sizeof(double))};
+    shown.spreads[0] = 0.25;
+    report_show(report, "v", &shown);
     expect_part("json", "\"unit\":\"gal\",\"text\":\"5.00 ± 0.25 gal\",\"uncertainty\":0.25}");
     expect_part("csv", "show,v,,5,gal,0.25,5.00 ± 0.25 gal\r\n");
 }

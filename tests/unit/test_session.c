@@ -8,6 +8,7 @@
 
 #include "base/mem.h"
 #include "facade/session.h"
+#include "output/render.h"
 
 static const char script[] = "input batch = 5 gal\ninput cans = 3\nshow batch, cans\n";
 
@@ -19,7 +20,7 @@ static char *run(Session *session, const char *text, SessionStatus wanted) {
     const Report *report = session_report(session);
     for (int i = 0; i < report->count; i++) {
         text_add_string(&shown, i ? ", " : "");
-        text_add_string(&shown, report->items[i]->text);
+        render_shown_text(&shown, session_units(session), report->items[i]);
     }
     source_release(source);
     return text_take(&shown);

@@ -1,0 +1,340 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "runtime/settle.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "runtime/vm_parts.h"
+#include "values/display.h"
+
+/* Notes that wait until the item they are of was told. */
+typedef struct Notes {
+    char **texts;
+    int count, capacity;
+} Notes;
+
+static void add_note(Notes *notes, const char *const *parts) {
+    Text note = {0};
+    for (; *parts; parts++)
+        text_add_string(&note, *parts);
+    MEM_GROW(notes->texts, notes->count, notes->capacity);
+    notes->texts[notes->count++] = text_take(&note);
+}
+
+static void tell_notes(Vm *vm, Notes *notes) {
+    for (int i = 0; i < notes->count; i++) {
+        report_text(vm->report, ITEM_NOTE, notes->texts[i]);
+        mem_free(notes->texts[i]);
+    }
+    notes->count = 0;
+}
+
+/* ---- what is to be noted of a value ---- */
+
+static const char *called(const char *label) {
+    return label && *label ? label : "this value";
+}
+
+static const char *source_name(const Worlds *worlds, int source) {
+    return worlds->sources[abs(source) - 1].name;
+}
+
+/* That a moved ± leaves some of `what` without a value: on one side, which makes a poor guide, or on both. */
+static void note_sided(Notes *notes, const char *what, const Worlds *worlds, int sided, const char *more) {
+    add_note(notes, ARGS(what, " is a poor guide: with ", source_name(worlds, sided),
+                         sided > 0 ? " moved up" : " moved down", " by its ± there is no such value", more));
+}
+
+static void note_lost(Notes *notes, const char *what, const Worlds *worlds, int lost) {
+    add_note(notes, ARGS(what, " leaves out ", source_name(worlds, lost),
+                         ": moved by its ±, up or down, there is no such value"));
+}
+
+/* Of both a source may stop the script, which is told once. */
+static void note_doubt(Vm *vm, Notes *notes, const char *label, bool bent, int number) {
+    static const char draws[] = "; rundlet --trials 100000 draws it out";
+    Worlds *worlds = vm->worlds;
+    int lost = worlds->lost[number], sided = worlds->sided[number];
+    Text what = {0};
+    text_add_string(&what, "the ± of ");
+    text_add_string(&what, called(label));
+    if (sided)
+        note_sided(notes, text_string(&what), worlds, sided, draws);
+    else if (bent)
+        add_note(notes, ARGS(text_string(&what), " is a poor guide: the result bends within it", draws));
+    if (lost > 0 && lost != worlds->lost_told)
+        add_note(notes,
+                 ARGS("from here on the ± of ", source_name(worlds, lost),
+                      " is not counted: moved by it, up or down, the script stops before it gets here"));
+    else if (lost < 0)
+        note_lost(notes, text_string(&what), worlds, lost);
+    worlds->lost_told = lost > 0 ? lost : worlds->lost_told;
+    text_free(&what);
+}
+
+/* Of the first of its numbers that has something to be told. */
+static void note_shown(Vm *vm, Notes *notes, const char *label, int number, int count, bool bends) {
+    bool bent = false;
+    int told = number;
+    for (int i = number + count - 1; i >= number; i--) {
+        bent = bent || (bends && worlds_is_bent(vm->worlds, i));
+        if (vm->worlds->lost[i] || vm->worlds->sided[i])
+            told = i;
+    }
+    note_doubt(vm, notes, label, bent, told);
+}
+
+/* The worst off of the numbers of a value, by the draws that were refused, then by those that came to it. */
+static int worst_drawn_of(const Worlds *worlds, int first, int second) {
+    const Drawn *a = &worlds->trials[first], *b = &worlds->trials[second];
+    return b->refused > a->refused || (b->refused == a->refused && b->count < a->count) ? second : first;
+}
+
+static int worst_drawn(const Worlds *worlds, int first, int count) {
+    int worst = first;
+    for (int i = first + 1; i < first + count; i++)
+        worst = worst_drawn_of(worlds, worst, i);
+    return worst;
+}
+
+/* 6.0, 12, 0.020: two digits. */
+static void add_percent(Text *out, double share) {
+    if (share * 100 >= 99.5)
+        format_places(out, share * 100, share < 1 ? 2 : 0);
+    else
+        format_digits(out, share * 100, 2);
+    text_add_string(out, " %");
+}
+
+static void add_of(Text *out, long part, long whole) {
+    text_add_integer(out, part);
+    text_add_string(out, " of ");
+    text_add_integer(out, whole);
+}
+
+/* "6.0 % of the draws (60 of 1000) have no such value: …" where some were refused, "523 of 1000 draws" where
+ * others took another way, nothing where none is missing. */
+static void add_missing(Text *out, const Worlds *worlds, int number) {
+    const Drawn *drawn = &worlds->trials[number];
+    if (!drawn->refused) {
+        if (drawn->count < drawn->draws)
+            add_of(out, drawn->count, drawn->draws);
+        text_add_string(out, drawn->count < drawn->draws ? " draws" : "");
+        return;
+    }
+    add_percent(out, (double)drawn->refused / (double)drawn->draws);
+    text_add_string(out, " of the draws (");
+    add_of(out, drawn->refused, drawn->draws);
+    text_add_string(out, ") have no such value");
+    const int *counts = &worlds->refusals[(size_t)number * REASONS_MOST];
+    const char *before = ": ";
+    for (int i = 0; i < worlds->reason_count; i++) {
+        if (!counts[i])
+            continue;
+        text_add_string(out, before);
+        text_add_string(out, worlds->reasons[i].varies ? "for example " : "");
+        text_add_string(out, worlds->reasons[i].text);
+        if (counts[i] < drawn->refused) {
+            text_add_string(out, " (");
+            text_add_integer(out, counts[i]);
+            text_add_char(out, ')');
+        }
+        before = "; ";
+    }
+}
+
+/* That some draws lack a value, as `what` a person knows it, or some cell of a column. */
+static void note_drawn(Notes *notes, const char *what, const char *refused, const char *rest,
+                       const Worlds *worlds, int number) {
+    Text missing = {0};
+    add_missing(&missing, worlds, number);
+    if (missing.length && worlds->trials[number].refused)
+        add_note(notes, ARGS(what, ": ", refused, text_string(&missing)));
+    else if (missing.length)
+        add_note(notes, ARGS(what, ": ", rest, text_string(&missing),
+                             "; the others took another way through the script"));
+    text_free(&missing);
+}
+
+/* What is to be noted of a value shown, and of one in a text. */
+static void note_value(Vm *vm, Notes *notes, const char *what, int number, int count, bool bends) {
+    const Worlds *worlds = vm->worlds;
+    if (worlds->trials)
+        note_drawn(notes, called(what), "", "the ± comes from ", worlds, worst_drawn(worlds, number, count));
+    else
+        note_shown(vm, notes, what, number, count, bends);
+}
+
+/* ---- values ---- */
+
+/* The ± of each number of a value; NULL when none has one. */
+static double *spreads_of(const Vm *vm, int first, int count) {
+    double *spreads = NULL;
+    for (int i = 0; i < count; i++) {
+        double spread = worlds_spread(vm->worlds, first + i);
+        if (spread > 0 && !spreads)
+            spreads = mem_array((size_t)count, sizeof *spreads);
+        if (spread > 0)
+            spreads[i] = spread;
+    }
+    return spreads;
+}
+
+void settle_quote(Vm *vm, const Shown *quote, Text *out) {
+    const UnitTable *units = vm->registry->units;
+    int count = display_numbers(quote->value, NULL, 0);
+    double *spreads = spreads_of(vm, quote->number, count);
+    Notes notes = {0};
+    Text what = {0};
+    display_value_spread(out, units, quote->value, quote->format, spreads);
+    display_brief(&what, units, quote->value, false);
+    text_add_string(&what, " in a text");
+    note_value(vm, &notes, text_string(&what), quote->number, count, false);
+    tell_notes(vm, &notes);
+    mem_free(notes.texts);
+    mem_free(spreads);
+    text_free(&what);
+}
+
+static void settle_text(Vm *vm, const Report *held, char **text) {
+    size_t from = 0, start, end;
+    Text worded = {0};
+    int quote;
+    if (!*text || report_find_quote(*text, 0, &start, &end) < 0)
+        return;
+    while ((quote = report_find_quote(*text, from, &start, &end)) >= 0) {
+        text_add(&worded, *text + from, start - from);
+        settle_quote(vm, &held->quotes[quote], &worded);
+        from = end;
+    }
+    text_add_string(&worded, *text + from);
+    mem_free(*text);
+    *text = text_take(&worded);
+}
+
+static void settle_show(Vm *vm, Item *item, Notes *notes) {
+    Shown *shown = &item->shown;
+    int count = display_numbers(shown->value, NULL, 0);
+    bool is_number = value_is_quantity(shown->value) && shown->value.unit != UNIT_DATE;
+    shown->spreads = spreads_of(vm, shown->number, count);
+    if (!vm->worlds->trials || !is_number) {
+        note_value(vm, notes, item->label, shown->number, count, true);
+        return;
+    }
+    Text missing = {0}; /* the item says it */
+    add_missing(&missing, vm->worlds, shown->number);
+    item->drawn = vm->worlds->trials[shown->number];
+    item->drawn.missing = missing.length ? text_take(&missing) : NULL;
+}
+
+/* ---- tables ---- */
+
+/* The worse off of two cells of a column, for the note below the table; -1: none yet. */
+static int worse_cell(const Worlds *worlds, int worst, int number) {
+    if (!worlds->trials)
+        return worst < 0 && (worlds->lost[number] || worlds->sided[number]) ? number : worst;
+    if (worlds->trials[number].count == worlds->trials[number].draws)
+        return worst;
+    return worst < 0 ? number : worst_drawn_of(worlds, worst, number);
+}
+
+/* Its cells get their ±, and their means where they were drawn. The cell that is worst off. */
+static int settle_column(Vm *vm, TableColumn *column, int rows) {
+    const Worlds *worlds = vm->worlds;
+    int worst = -1;
+    for (int row = 0; row < rows; row++) {
+        TableCell *cell = &column->cells[row];
+        if (cell->number < 0)
+            continue;
+        double spread = worlds_spread(worlds, cell->number);
+        if (display_has_spread(vm->registry->units, cell->value.as.number, cell->value.unit, spread,
+                               column->format)) {
+            cell->spread = spread;
+            if (worlds->trials)
+                cell->value.as.number = worlds->trials[cell->number].mean;
+        }
+        worst = worse_cell(worlds, worst, cell->number);
+    }
+    return worst;
+}
+
+static void note_gap(Notes *notes, const char *label, const Worlds *worlds, int number) {
+    int lost = worlds->lost[number];
+    Text what = {0};
+    text_add_string(&what, "the column ");
+    text_add_string(&what, *label ? label : "without a name");
+    if (worlds->trials) {
+        note_drawn(notes, text_string(&what), "where no ± is shown, up to ",
+                   "the ± of one cell comes from only ", worlds, number);
+    } else {
+        text_add_string(&what, ": the ± of some cells");
+        if (lost)
+            note_lost(notes, text_string(&what), worlds, lost);
+        else
+            note_sided(notes, text_string(&what), worlds, worlds->sided[number], "");
+    }
+    text_free(&what);
+}
+
+static void settle_table(Vm *vm, TableResult *table, Notes *notes) {
+    enum { GAPS_MOST = 8 }; /* columns told of below a table */
+    for (int i = 0; i < table->column_count; i++) {
+        TableColumn *column = &table->columns[i];
+        int worst = settle_column(vm, column, table->row_count);
+        if (worst >= 0 && notes->count < GAPS_MOST)
+            note_gap(notes, column->label, vm->worlds, worst);
+    }
+}
+
+/* ---- the report ---- */
+
+static void settle_inputs(Vm *vm, Report *held) {
+    const double least =
+        1e-9; /* of its value: an input keeps the ± it was given, but not what rounding left */
+    for (int i = 0; i < held->input_count; i++) {
+        InputResult *input = &held->inputs[i];
+        double spread = input->number >= 0 ? worlds_spread(vm->worlds, input->number) : 0;
+        bool told = input->value.unit != UNIT_DATE && spread >= least * fabs(input->value.as.number);
+        input->spread = told ? spread : 0;
+        report_input(vm->report, input);
+    }
+}
+
+static void tell_checks(Vm *vm, Report *held, int *next, int before) {
+    for (; *next < held->check_count && held->checks[*next].before <= before; ++*next) {
+        HeldCheck *check = &held->checks[*next];
+        vm_tell_check(vm, check->passed, check->diag, check->source, check->at);
+        check->diag = NULL;
+    }
+}
+
+bool settle_report(Vm *vm, Report *held) {
+    Notes notes = {0};
+    int checks = 0, followers = 0;
+    report_take(vm->report, held);
+    settle_inputs(vm, held);
+    for (int i = 0; i < held->count && !*vm->interrupt; i++) {
+        Item *item = held->items[i];
+        tell_checks(vm, held, &checks, i);
+        settle_text(vm, held, &item->text);
+        settle_text(vm, held, &item->label);
+        followers = item->followers ? item->followers : followers - 1;
+        if (item->type == ITEM_SHOW && item->shown.number >= 0)
+            settle_show(vm, item, &notes);
+        else if (item->type == ITEM_TABLE)
+            settle_table(vm, item->table, &notes);
+        held->items[i] = NULL;
+        report_item(vm->report, item);
+        if (followers <= 0)
+            tell_notes(vm, &notes);
+    }
+    tell_checks(vm, held, &checks, held->count);
+    for (int i = 0; i < notes.count; i++)
+        mem_free(notes.texts[i]);
+    mem_free(notes.texts);
+    report_free(held);
+    return !*vm->interrupt;
+}
