@@ -272,7 +272,7 @@ Test(uncertainty, runs_as_often_as_it_must) {
         {"let x = 5 ± 0.1 L\nlet y = 3 ± 0.1\nshow x * y\n", 5 + 1},
         {"let x = 5 ± 0.1 L\nlet y = 3 ± 0.1\nlet z = 2 ± 0.1\nshow x * y * z\n", 7 + 3},
         {"let all = 0 L\nfor i from 1 to 17 do all = all + (1 ± 0.1 L) end\nshow all\n", 35},
-        {"let x = 5 ± 0.1 L\ntable for i from 1 to 3 show x * i end\n", 3},
+        {"let x = 5 ± 0.1 L\ntable i from 1 to 3\n  column \"x\" = x * i\nend\n", 3},
         {"let x = 5 ± 0.1 L\nprint \"{x}\"\nheading \"of {x}\"\nshow \"now {x}\": x\n", 3},
         {"let x = 5 ± 0.1 L\nevent 2027-02-14, \"{x}\"\nlet n = 2\nlet t = \"{n}\"\nprint t\n", 3},
         {"let x = 5 ± 0.1 L\nlet t = \"{x}\"\nprint t\n", 4},
