@@ -10,6 +10,7 @@
 #include "physics/sugar.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #define WATER_KG_M3   ALCOHOL_WATER_DENSITY_KG_M3
 #define ETHANOL_KG_M3 ALCOHOL_ETHANOL_DENSITY_KG_M3
@@ -19,6 +20,12 @@
 #define LAST_STEP   1e-8
 #define NEWTON_MOST 12
 
+enum {
+    MASSES = sizeof((Liquid){0}.masses_kg) / sizeof(double),
+    FIRST_RIDER = offsetof(Liquid, acid_kg) / sizeof(double)
+};
+_Static_assert(offsetof(Liquid, cost) == MASSES * sizeof(double), "every mass has its place in masses_kg");
+
 /* Energy factors, kJ/g and kcal/g: Regulation (EU) 1169/2011 Annex XIV. */
 #define ALCOHOL_KJ_G        29.0
 #define CARBOHYDRATE_KJ_G   17.0
@@ -26,6 +33,10 @@
 #define CARBOHYDRATE_KCAL_G 4.0
 
 /* ---- Density ---- */
+
+static bool is_amount(double amount) {
+    return amount >= 0 && isfinite(amount);
+}
 
 static double all_solids_kg(const Liquid *liquid) {
     return liquid->sugar_kg + liquid->solids_kg;
@@ -136,11 +147,8 @@ static bool find_density(const Liquid *liquid, double mass_kg, double *density_k
 /* ---- Asking ---- */
 
 bool liquid_is_possible(const Liquid *liquid) {
-    const double masses[] = {liquid->water_kg,    liquid->alcohol_kg, liquid->sugar_kg, liquid->solids_kg,
-                             liquid->assumed_kg,  liquid->inert_kg,   liquid->least_kg, liquid->acid_kg,
-                             liquid->nitrogen_kg, liquid->sulphite_kg};
-    for (size_t i = 0; i < sizeof masses / sizeof *masses; i++)
-        if (!(masses[i] >= 0) || !isfinite(masses[i]))
+    for (size_t i = 0; i < MASSES; i++)
+        if (!is_amount(liquid->masses_kg[i]))
             return false;
     return true;
 }
@@ -347,70 +355,32 @@ static bool adds_sugar(const Liquid *a, const Liquid *b) {
 
 Liquid liquid_pour(const Liquid *a, const Liquid *b) {
     Liquid sum = {
-        .water_kg = a->water_kg + b->water_kg,
-        .alcohol_kg = a->alcohol_kg + b->alcohol_kg,
-        .sugar_kg = a->sugar_kg + b->sugar_kg,
-        .solids_kg = a->solids_kg + b->solids_kg,
-        .assumed_kg = a->assumed_kg + b->assumed_kg,
-        .inert_kg = a->inert_kg + b->inert_kg,
-        .least_kg = a->least_kg + b->least_kg,
-        .acid_kg = a->acid_kg + b->acid_kg,
-        .nitrogen_kg = a->nitrogen_kg + b->nitrogen_kg,
-        .sulphite_kg = a->sulphite_kg + b->sulphite_kg,
         .cost = (a->has_cost ? a->cost : 0) + (b->has_cost ? b->cost : 0),
         .has_cost = a->has_cost || b->has_cost,
         .form = poured_form(a, b),
         .disproved = a->disproved || b->disproved,
         .sweetened = a->sweetened || b->sweetened || adds_sugar(a, b) || adds_sugar(b, a),
     };
+    for (size_t i = 0; i < MASSES; i++)
+        sum.masses_kg[i] = a->masses_kg[i] + b->masses_kg[i];
     return sum;
 }
 
 static Liquid times(const Liquid *liquid, double factor) {
-    Liquid scaled = {
-        .water_kg = liquid->water_kg * factor,
-        .alcohol_kg = liquid->alcohol_kg * factor,
-        .sugar_kg = liquid->sugar_kg * factor,
-        .solids_kg = liquid->solids_kg * factor,
-        .assumed_kg = liquid->assumed_kg * factor,
-        .inert_kg = liquid->inert_kg * factor,
-        .least_kg = liquid->least_kg * factor,
-        .acid_kg = liquid->acid_kg * factor,
-        .nitrogen_kg = liquid->nitrogen_kg * factor,
-        .sulphite_kg = liquid->sulphite_kg * factor,
-        .cost = liquid->cost * factor,
-        .has_cost = liquid->has_cost,
-        .form = liquid->form,
-        .disproved = liquid->disproved,
-        .sweetened = liquid->sweetened,
-    };
+    Liquid scaled = *liquid;
+    for (size_t i = 0; i < MASSES; i++)
+        scaled.masses_kg[i] *= factor;
+    scaled.cost *= factor;
     return scaled;
 }
 
 /* What a part leaves: differences, so that part and rest always make the whole again. */
 static Liquid minus(const Liquid *liquid, const Liquid *part) {
-    Liquid rest = {
-        .water_kg = fmax(liquid->water_kg - part->water_kg, 0),
-        .alcohol_kg = fmax(liquid->alcohol_kg - part->alcohol_kg, 0),
-        .sugar_kg = fmax(liquid->sugar_kg - part->sugar_kg, 0),
-        .solids_kg = fmax(liquid->solids_kg - part->solids_kg, 0),
-        .assumed_kg = fmax(liquid->assumed_kg - part->assumed_kg, 0),
-        .inert_kg = fmax(liquid->inert_kg - part->inert_kg, 0),
-        .least_kg = fmax(liquid->least_kg - part->least_kg, 0),
-        .acid_kg = fmax(liquid->acid_kg - part->acid_kg, 0),
-        .nitrogen_kg = fmax(liquid->nitrogen_kg - part->nitrogen_kg, 0),
-        .sulphite_kg = fmax(liquid->sulphite_kg - part->sulphite_kg, 0),
-        .cost = liquid->cost - part->cost,
-        .has_cost = liquid->has_cost,
-        .form = liquid->form,
-        .disproved = liquid->disproved,
-        .sweetened = liquid->sweetened,
-    };
+    Liquid rest = *liquid;
+    for (size_t i = 0; i < MASSES; i++)
+        rest.masses_kg[i] = fmax(rest.masses_kg[i] - part->masses_kg[i], 0);
+    rest.cost -= part->cost;
     return rest;
-}
-
-static bool is_amount(double amount) {
-    return amount >= 0 && isfinite(amount);
 }
 
 LiquidResult liquid_scale(const Liquid *liquid, double factor, Liquid *out) {
@@ -486,34 +456,14 @@ LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid
     return LIQUID_OK;
 }
 
-LiquidResult liquid_set_acid_g_l(const Liquid *liquid, double acid_g_l, Liquid *out) {
-    double acid_kg = 0;
-    LiquidResult result = amount_in(liquid, acid_g_l, &acid_kg);
-    if (result == LIQUID_OK) {
-        *out = *liquid;
-        out->acid_kg = acid_kg;
-    }
-    return result;
-}
-
-LiquidResult liquid_set_nitrogen_mg_l(const Liquid *liquid, double nitrogen_mg_l, Liquid *out) {
-    double nitrogen_kg = 0;
-    LiquidResult result = amount_in(liquid, nitrogen_mg_l / 1000, &nitrogen_kg);
-    if (result == LIQUID_OK) {
-        *out = *liquid;
-        out->nitrogen_kg = nitrogen_kg;
-    }
-    return result;
-}
-
-LiquidResult liquid_set_sulphite_mg_l(const Liquid *liquid, double sulphite_mg_l, Liquid *out) {
-    double sulphite_kg = 0;
-    LiquidResult result = amount_in(liquid, sulphite_mg_l / 1000, &sulphite_kg);
-    if (result == LIQUID_OK) {
-        *out = *liquid;
-        out->sulphite_kg = sulphite_kg;
-    }
-    return result;
+LiquidResult liquid_set_rider_g_l(const Liquid *liquid, LiquidRider rider, double g_l, Liquid *out) {
+    double amount_kg = 0;
+    LiquidResult result = amount_in(liquid, g_l, &amount_kg);
+    if (result != LIQUID_OK)
+        return result;
+    *out = *liquid;
+    out->masses_kg[FIRST_RIDER + rider] = amount_kg;
+    return LIQUID_OK;
 }
 
 /* ---- Fermenting ---- */

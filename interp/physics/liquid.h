@@ -23,19 +23,27 @@ typedef enum LiquidForm {
     LIQUID_HONEY /* by the table of honey, below */
 } LiquidForm;
 
+typedef enum LiquidRider { LIQUID_ACID, LIQUID_NITROGEN, LIQUID_SULPHITE } LiquidRider;
+
 typedef struct Liquid {
-    double water_kg;
-    double alcohol_kg;
-    double sugar_kg;  /* what yeast ferments */
-    double solids_kg; /* dissolved solids that yeast leaves, as told or assumed */
-    double
-        assumed_kg; /* of solids_kg: what only a default of ours calls unfermentable; a reading may take it */
-    double inert_kg; /* of solids_kg: what a verdict on a closed bottle may take for unfermentable */
-    double least_kg; /* a reading that leaves less than this shows that nothing is known of the solids */
-    /* Riders: poured and scaled along, part of neither mass nor density. */
-    double acid_kg;
-    double nitrogen_kg;
-    double sulphite_kg;
+    /* Each of these is added when liquids are poured, and scales with the amount. */
+    union {
+        struct {
+            double water_kg;
+            double alcohol_kg;
+            double sugar_kg;   /* what yeast ferments */
+            double solids_kg;  /* dissolved solids that yeast leaves, as told or assumed */
+            double assumed_kg; /* of solids_kg: what only a default of ours calls unfermentable; a reading may
+                                  take it */
+            double inert_kg; /* of solids_kg: what a verdict on a closed bottle may take for unfermentable */
+            double least_kg; /* a reading that leaves less shows that nothing is known of the solids */
+            /* Riders, in the order of LiquidRider: part of neither mass nor density. */
+            double acid_kg;
+            double nitrogen_kg;
+            double sulphite_kg;
+        };
+        double masses_kg[10]; /* all of the above, in that order */
+    };
     /* Cost of all of it, in whatever money the caller keeps; meaningless unless has_cost. */
     double cost;
     bool has_cost;
@@ -146,9 +154,7 @@ LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid
  * above the present gravity is LIQUID_FINAL_ABOVE_PRESENT, one that all solids cannot give
  * LIQUID_FINAL_TOO_LOW. */
 LiquidResult liquid_set_floor(const Liquid *liquid, double floor_sg, Liquid *out);
-LiquidResult liquid_set_acid_g_l(const Liquid *liquid, double acid_g_l, Liquid *out);
-LiquidResult liquid_set_nitrogen_mg_l(const Liquid *liquid, double nitrogen_mg_l, Liquid *out);
-LiquidResult liquid_set_sulphite_mg_l(const Liquid *liquid, double sulphite_mg_l, Liquid *out);
+LiquidResult liquid_set_rider_g_l(const Liquid *liquid, LiquidRider rider, double g_l, Liquid *out);
 
 /* ---- Fermenting ---- */
 

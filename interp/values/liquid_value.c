@@ -305,34 +305,26 @@ bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitI
     return true;
 }
 
-typedef struct SettableRow {
-    const char *name;
-    LiquidResult (*set)(const Liquid *liquid, double concentration, Liquid *out);
-    double per_g_l; /* the setter's unit: 1 for g/L, 1000 for mg/L */
-} SettableRow;
-
-static const SettableRow settable[] = {
-    {"acid", liquid_set_acid_g_l, 1},
-    {"nitrogen", liquid_set_nitrogen_mg_l, 1000},
-    {"sulphite", liquid_set_sulphite_mg_l, 1000},
-    {"sugar", liquid_set_sugar_g_l, 1},
-};
+static const char *const riders[] = {
+    [LIQUID_ACID] = "acid", [LIQUID_NITROGEN] = "nitrogen", [LIQUID_SULPHITE] = "sulphite"};
+enum { RIDER_COUNT = sizeof riders / sizeof *riders };
 
 bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid *liquid) {
-    for (size_t i = 0; i < sizeof settable / sizeof *settable; i++) {
-        double concentration = 0;
-        if (strcmp(name, settable[i].name) != 0)
-            continue;
-        if (!liquid_value_read(arith, value, UNIT_G_PER_L, name, &concentration))
-            return false;
-        if (concentration < 0)
-            return fault_set(arith->fault, MSG_LIQUID_NEGATIVE_PART, ARGS(name));
-        if (liquid->form == LIQUID_DRY)
-            return fail_dry_field(arith, name);
-        return liquid_value_check(arith,
-                                  settable[i].set(liquid, concentration * settable[i].per_g_l, liquid));
-    }
-    return fault_set(arith->fault, MSG_LIQUID_WITH_FIELD, ARGS(name));
+    double g_l = 0;
+    int rider = 0;
+    while (rider < RIDER_COUNT && strcmp(name, riders[rider]) != 0)
+        rider++;
+    bool is_sugar = rider == RIDER_COUNT;
+    if (is_sugar && strcmp(name, "sugar") != 0)
+        return fault_set(arith->fault, MSG_LIQUID_WITH_FIELD, ARGS(name));
+    if (!liquid_value_read(arith, value, UNIT_G_PER_L, name, &g_l))
+        return false;
+    if (g_l < 0)
+        return fault_set(arith->fault, MSG_LIQUID_NEGATIVE_PART, ARGS(name));
+    if (liquid->form == LIQUID_DRY)
+        return fail_dry_field(arith, name);
+    return liquid_value_check(arith, is_sugar ? liquid_set_sugar_g_l(liquid, g_l, liquid)
+                                              : liquid_set_rider_g_l(liquid, rider, g_l, liquid));
 }
 
 bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes,
