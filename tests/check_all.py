@@ -440,10 +440,8 @@ show strength * 2 gal
 """
 
 
-# Scripts with names that nothing reads, or a division by zero that nothing comes to, on purpose, and a call that is
-# there for what it refuses: how many notes.
+# Scripts with names that nothing reads, or a division by zero that nothing comes to, on purpose: how many notes.
 NOTED = {
-    "stdlib/strength": 1,
     "tests/lang/library_limits": 3,
     "lang/control/loop_variable_is_free": 1,
     "lang/formulas/kind_words": 9,

@@ -11,7 +11,6 @@
 #define ZERO_C_K     273.15
 #define MOLAR_MASS_G 44.009 /* CO2, CIAAW atomic weights */
 #define GAS_CONSTANT 82.057 /* cm3 atm/(mol K), Weiss 1974 */
-#define KPA_PER_MMHG 0.133322387415
 #define SLACK        1e-9
 
 /* Weiss 1974 table I, K0 in mol/(L atm). */
@@ -34,21 +33,12 @@ static double henry_mol_l_atm(double temp_c) {
     return exp(K0_CONSTANT + K0_INVERSE / hundreds_k + K0_LOGARITHM * log(hundreds_k));
 }
 
-double co2_water_vapour_kpa(double temp_c) {
-    return KPA_PER_MMHG * pow(10, 8.07131 - 1730.63 / (233.426 + temp_c));
-}
-
-double co2_fugacity_kpa(double partial_kpa, double temp_c) {
+static double fugacity_kpa(double partial_kpa, double temp_c) {
     return partial_kpa * exp(beta_per_atm(temp_c) * partial_kpa / CO2_ATMOSPHERE_KPA);
 }
 
-double co2_solubility_ratio(double strength_abv, double sugar_g_l) {
+static double solubility_ratio(double strength_abv, double sugar_g_l) {
     return (0.86 - 0.01 * strength_abv) / 0.86 * (1 - 0.00144 * sugar_g_l);
-}
-
-double co2_surest_share(Carbonated liquid) {
-    const double proved_c = 20, hair_c = 0.05, surest = 0.85;
-    return liquid.strength_abv <= 0 || fabs(liquid.temp_c - proved_c) <= hair_c ? 1 : surest;
 }
 
 static Co2Result check(Carbonated liquid) {
@@ -64,7 +54,7 @@ static Co2Result check(Carbonated liquid) {
 /* g/L dissolved per atm of fugacity. */
 static double solubility_g_l_atm(Carbonated liquid) {
     return MOLAR_MASS_G * henry_mol_l_atm(liquid.temp_c) *
-           co2_solubility_ratio(liquid.strength_abv, liquid.sugar_g_l);
+           solubility_ratio(liquid.strength_abv, liquid.sugar_g_l);
 }
 
 Co2Result co2_dissolved_g_l(Carbonated liquid, double partial_kpa, double *co2_g_l) {
@@ -73,8 +63,8 @@ Co2Result co2_dissolved_g_l(Carbonated liquid, double partial_kpa, double *co2_g
         return result;
     if (!numeric_within(partial_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
         return CO2_PRESSURE_OUT_OF_RANGE;
-    double fugacity_kpa = co2_fugacity_kpa(fmax(partial_kpa, 0), liquid.temp_c);
-    *co2_g_l = solubility_g_l_atm(liquid) * fugacity_kpa / CO2_ATMOSPHERE_KPA;
+    double fugacity = fugacity_kpa(fmax(partial_kpa, 0), liquid.temp_c);
+    *co2_g_l = solubility_g_l_atm(liquid) * fugacity / CO2_ATMOSPHERE_KPA;
     return CO2_OK;
 }
 
@@ -105,30 +95,4 @@ Co2Result co2_partial_kpa(Carbonated liquid, double co2_g_l, double *partial_kpa
         return CO2_AMOUNT_OUT_OF_RANGE;
     *partial_kpa = pressure_atm * CO2_ATMOSPHERE_KPA;
     return CO2_OK;
-}
-
-Co2Result co2_gauge_kpa(Carbonated liquid, double co2_g_l, double ambient_kpa, double *gauge_kpa) {
-    double partial_kpa;
-    Co2Result result = co2_partial_kpa(liquid, co2_g_l, &partial_kpa);
-    if (result == CO2_OK && !numeric_within(ambient_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
-        result = CO2_PRESSURE_OUT_OF_RANGE;
-    if (result == CO2_OK)
-        *gauge_kpa = partial_kpa + co2_water_vapour_kpa(liquid.temp_c) - ambient_kpa;
-    return result;
-}
-
-double co2_highest_gauge_kpa(Carbonated liquid, double co2_g_l, double ambient_kpa) {
-    double highest_kpa;
-    Co2Result result = co2_gauge_kpa(liquid, co2_g_l / co2_surest_share(liquid), ambient_kpa, &highest_kpa);
-    return result == CO2_OK ? highest_kpa : (double)INFINITY;
-}
-
-Co2Result co2_dissolved_at_gauge_g_l(Carbonated liquid, double gauge_kpa, double ambient_kpa,
-                                     double *co2_g_l) {
-    Co2Result result = check(liquid);
-    if (result != CO2_OK)
-        return result;
-    if (!numeric_within(ambient_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
-        return CO2_PRESSURE_OUT_OF_RANGE;
-    return co2_dissolved_g_l(liquid, gauge_kpa + ambient_kpa - co2_water_vapour_kpa(liquid.temp_c), co2_g_l);
 }

@@ -672,35 +672,6 @@ LiquidResult liquid_ferment_to_attenuation(const Liquid *liquid, double attenuat
     return liquid_ferment_to_gravity(liquid, fmin(final_sg, gravity_sg), out, limit);
 }
 
-LiquidResult liquid_final_gravity(double original_sg, double strength_abv, double *final_sg) {
-    Liquid juice;
-    double alcohol_kg = 0;
-    if (!alcohol_strength_in_range(strength_abv))
-        return LIQUID_STRENGTH_OUT_OF_RANGE;
-    LiquidResult result = liquid_make_juice(original_sg, 0, &juice);
-    if (result == LIQUID_OK)
-        result = alcohol_to_strength(&juice, strength_abv, &alcohol_kg);
-    if (result == LIQUID_OK) {
-        Liquid fermented = with_alcohol_formed(&juice, alcohol_kg);
-        *final_sg = liquid_gravity_sg(&fermented);
-    }
-    return result;
-}
-
-/* Balling's balance read backwards: the finished liquid with its CO2, yeast and sugar put back. */
-LiquidResult liquid_original_gravity(double final_sg, double strength_abv, double *original_sg) {
-    Liquid finished;
-    LiquidResult result = liquid_make_measured(final_sg, strength_abv, &finished);
-    if (result != LIQUID_OK)
-        return result;
-    double solids_kg = finished.sugar_kg + LIQUID_BALLING_SOLIDS * finished.alcohol_kg;
-    double fraction = solids_kg / (finished.water_kg + solids_kg);
-    if (fraction > SUGAR_FRACTION_MAX)
-        return LIQUID_GRAVITY_OUT_OF_RANGE;
-    *original_sg = sugar_gravity_from_fraction(fraction);
-    return LIQUID_OK;
-}
-
 /* ---- Adding until a target is met ---- */
 
 /* 1 kg of each, and what is measured on a blend of the two. */

@@ -181,11 +181,6 @@ LiquidResult liquid_ferment_to_strength(const Liquid *liquid, double tolerance_a
 LiquidResult liquid_ferment_to_attenuation(const Liquid *liquid, double attenuation_share, Liquid *out,
                                            FermentLimit *limit);
 
-/* Final gravity of an all-sugar juice of original_sg fermented to a strength, and original gravity of one
- * that stands at final_sg and that strength. They agree with liquid_ferment_to_gravity to 1e-12. */
-LiquidResult liquid_final_gravity(double original_sg, double strength_abv, double *final_sg);
-LiquidResult liquid_original_gravity(double final_sg, double strength_abv, double *original_sg);
-
 /* ---- Adding until a target is met ---- */
 
 /* kg of `addition` (any size of it) that brings `liquid` to the target: spirit or water to a strength, sugar,

@@ -8,6 +8,7 @@
 
 #include "numbers/format.h"
 #include "physics/alcohol.h"
+#include "physics/carbon_dioxide.h"
 
 static const char sweetening_text[] =
     "sweetening: live yeast ferments added sugar too, and a closed bottle may burst from it: keep the cider "
@@ -16,18 +17,6 @@ static const char sweetening_text[] =
 static const char fermenting_text[] = "fermenting: in a small closed room the CO2 from this passes 5000 ppm "
                                       "(29 CFR 1910.1000, over 8 hours of work): "
                                       "air the room, as CO2 gathers low and suffocates";
-static const char keg_text[] = "kegs and CO2: never go above the pressure marked on the keg or its "
-                               "relief valve; vent the keg before you open it; secure the cylinder upright; "
-                               "ventilate the room, as CO2 gathers low and suffocates (29 CFR 1910.1000 "
-                               "allows 5000 ppm over 8 hours of work); "
-                               "check your local rules";
-static const char high_keg_text[] = "kegs and CO2: this may reach 4 bar (58 psi) or more, and many kegs, "
-                                    "valves and hoses are marked for less: read "
-                                    "every mark before you connect the gas";
-/* stdlib/carbonation.rlet speaks the same words, so that they come once. */
-static const char margin_text[] = "carbonation: away from 20 °C the CO2 in an alcoholic drink is known only "
-                                  "to 10 to 15 %: the true pressure may be "
-                                  "that much higher than shown, and limits are judged at that end";
 
 static bool speak(const NativeContext *context, const char *topic, const char *text) {
     return context->caution && context->caution(context->callback_context, topic, text);
@@ -162,17 +151,4 @@ void caution_fermented(const NativeContext *context, const Liquid *before, const
     double co2_kg = (after->alcohol_kg - before->alcohol_kg) * LIQUID_BALLING_CO2;
     if (co2_kg / CO2_GAS_20C_KG_M3 > ROOM_M3 * (ROOM_LIMIT_PPM - FRESH_AIR_PPM) * 1e-6)
         speak(context, fermenting_text, fermenting_text);
-}
-
-static const double KEG_HIGH_KPA = 400;
-
-void caution_keg(const NativeContext *context, double highest_gauge_kpa) {
-    speak(context, keg_text, keg_text);
-    if (highest_gauge_kpa >= KEG_HIGH_KPA)
-        speak(context, high_keg_text, high_keg_text);
-}
-
-void caution_margin(const NativeContext *context, Carbonated liquid) {
-    if (co2_surest_share(liquid) < 1)
-        speak(context, margin_text, margin_text);
 }

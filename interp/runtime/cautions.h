@@ -5,7 +5,6 @@
 #ifndef RUNDLET_CAUTIONS_H
 #define RUNDLET_CAUTIONS_H
 
-#include "physics/carbon_dioxide.h"
 #include "physics/liquid.h"
 #include "runtime/native.h"
 
@@ -23,9 +22,5 @@ void caution_sweetening(const NativeContext *context);
 void caution_poured(const NativeContext *context, const Liquid *a, const Liquid *b);
 /* Fermented away: CO2 in the room, when it would take a small closed one past 5000 ppm. */
 void caution_fermented(const NativeContext *context, const Liquid *before, const Liquid *after);
-/* A keg whose gauge may show up to this: from 4 bar on it is told that not every keg holds that. */
-void caution_keg(const NativeContext *context, double highest_gauge_kpa);
-/* Where the law of solubility is not proved (co2_surest_share), a pressure is known only so well. */
-void caution_margin(const NativeContext *context, Carbonated liquid);
 
 #endif

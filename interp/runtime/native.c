@@ -71,7 +71,7 @@ bool native_place(Call *call, int index) {
 }
 
 bool native_wants(Call *call, int index, const char *wanted) {
-    kind_fault_argument(call->arith.units, call->formula->name, call->formula->params[index].label, wanted,
+    kind_fault_argument(call->arith.units, call->name, call->formula->params[index].label, wanted,
                         call->args[index], call->arith.fault);
     call->arith.fault->argument = index + 1;
     return false;
@@ -92,8 +92,8 @@ static bool fail_range(Call *call, int index, UnitId unit, double low, double hi
     add_end(&most, call, high, unit, call->args[index].unit);
     display_brief(&came, call->arith.units, call->args[index], false);
     native_fail(call, index, MSG_NATIVE_RANGE,
-                ARGS(call->formula->name, call->formula->params[index].label, text_string(&least),
-                     text_string(&most), text_string(&came)));
+                ARGS(call->name, call->formula->params[index].label, text_string(&least), text_string(&most),
+                     text_string(&came)));
     kind_hint_gravity(call->arith.units, call->args[index], call->arith.fault);
     text_free(&least);
     text_free(&most);

@@ -27,11 +27,12 @@ typedef struct NativeContext {
  */
 typedef struct Call {
     Arith arith;            /* units, heap, fault */
-    const Formula *formula; /* the one called: its name and parameters for messages */
+    const Formula *formula; /* the one called: its parameters for messages */
+    const char *name;       /* the formula that messages name: where a part of others is called in stdlib, the
+                               one that the script called */
     NativeContext *context;
     const Value *args;
     int count;
-    bool from_library; /* called by a formula of stdlib, which speaks for itself */
     Value result;
 } Call;
 

@@ -94,12 +94,11 @@ static bool read_amount(Call *call, const Places *places, Value *amount, int *in
     bool has_volume = places->volume >= 0 && !native_absent(call, places->volume);
     bool has_mass = places->mass >= 0 && !native_absent(call, places->mass);
     if (has_volume && has_mass)
-        return native_fail(call, places->mass, MSG_LIQUID_TWO_AMOUNTS, ARGS(call->formula->name));
+        return native_fail(call, places->mass, MSG_LIQUID_TWO_AMOUNTS, ARGS(call->name));
     *index = has_mass ? places->mass : places->volume >= 0 ? places->volume : places->mass;
     if (!has_volume && !has_mass) {
         *amount = value_amount(1, places->unit);
-        return places->unit != UNIT_NUMBER ||
-               native_fail(call, -1, MSG_LIQUID_NO_AMOUNT, ARGS(call->formula->name));
+        return places->unit != UNIT_NUMBER || native_fail(call, -1, MSG_LIQUID_NO_AMOUNT, ARGS(call->name));
     }
     *amount = call->args[*index];
     return true;

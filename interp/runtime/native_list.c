@@ -32,7 +32,7 @@ static bool fail_item(Call *call, const Items *items, uint32_t at, const char *w
     value_describe(call->arith.units, items->values[at], &came);
     text_add_integer(&position, (long long)at + 1);
     native_fail(call, items->listed ? 0 : (int)at, MSG_NATIVE_ITEM,
-                ARGS(call->formula->name, wanted, text_string(&position), text_string(&came)));
+                ARGS(call->name, wanted, text_string(&position), text_string(&came)));
     text_free(&came);
     text_free(&position);
     return false;
@@ -43,8 +43,7 @@ static bool place_item(Call *call, const Items *items, uint32_t at) {
 }
 
 static bool some_items(Call *call, const Items *items) {
-    return items->count > 0 ||
-           native_fail(call, items->listed ? 0 : -1, MSG_NATIVE_EMPTY, ARGS(call->formula->name));
+    return items->count > 0 || native_fail(call, items->listed ? 0 : -1, MSG_NATIVE_EMPTY, ARGS(call->name));
 }
 
 /* One value in the unit of the first. */

@@ -159,7 +159,7 @@ static bool read_log(Call *call, Log *log) {
 static bool fail_few(Call *call, int wanted) {
     Text most = {0};
     text_add_integer(&most, wanted);
-    native_fail(call, 0, MSG_LOG_FEW, ARGS(call->formula->name, text_string(&most)));
+    native_fail(call, 0, MSG_LOG_FEW, ARGS(call->name, text_string(&most)));
     text_free(&most);
     return false;
 }

@@ -87,7 +87,7 @@ static bool abs_native(Call *call) {
 static bool fail_undefined(Call *call, const char *condition) {
     Text shown = {0};
     display_brief(&shown, call->arith.units, call->args[0], false);
-    native_fail(call, 0, MSG_NATIVE_UNDEFINED, ARGS(call->formula->name, text_string(&shown), condition));
+    native_fail(call, 0, MSG_NATIVE_UNDEFINED, ARGS(call->name, text_string(&shown), condition));
     text_free(&shown);
     return false;
 }
@@ -191,6 +191,8 @@ static bool refuse_native(Call *call) {
     fault_set(call->arith.fault, MSG_REFUSED, ARGS(native_text(call, 0)->bytes));
     if (!native_absent(call, 1))
         fault_hint(call->arith.fault, native_text(call, 1)->bytes);
+    if (!native_absent(call, 2))
+        call->arith.fault->argument = 3;
     return false;
 }
 

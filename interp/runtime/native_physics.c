@@ -57,106 +57,30 @@ static bool sugar_of_native(Call *call) {
 
 /* ---- carbon dioxide ---- */
 
-static bool read_carbonated(Call *call, int temp_at, int strength_at, int sugar_at, Carbonated *liquid) {
-    return native_within(call, temp_at, UNIT_CELSIUS, CO2_TEMP_MIN_C, CO2_TEMP_MAX_C, &liquid->temp_c) &&
-           native_within(call, strength_at, UNIT_ABV, 0, CO2_STRENGTH_MAX_ABV, &liquid->strength_abv) &&
-           native_within(call, sugar_at, UNIT_G_PER_L, 0, CO2_SUGAR_MAX_G_L, &liquid->sugar_g_l);
-}
-
-/* The ranges of all arguments are settled before: what is left is the gas itself. */
-static bool check_co2(Call *call, int index, Co2Result outcome) {
-    if (outcome == CO2_OK)
-        return true;
-    MessageId id = outcome == CO2_PRESSURE_OUT_OF_RANGE ? MSG_CO2_PRESSURE : MSG_CO2_AMOUNT;
-    return native_fail(call, index, id, NO_ARGS);
+/* Arguments: temperature, the gas, strength, sugar. */
+static bool read_carbonated(Call *call, Carbonated *liquid) {
+    return native_within(call, 0, UNIT_CELSIUS, CO2_TEMP_MIN_C, CO2_TEMP_MAX_C, &liquid->temp_c) &&
+           native_within(call, 2, UNIT_ABV, 0, CO2_STRENGTH_MAX_ABV, &liquid->strength_abv) &&
+           native_within(call, 3, UNIT_G_PER_L, 0, CO2_SUGAR_MAX_G_L, &liquid->sugar_g_l);
 }
 
 static bool co2_solubility_native(Call *call) {
     Carbonated liquid;
     double pressure_kpa = 0, dissolved_g_l = 0;
-    return read_carbonated(call, 0, 2, 3, &liquid) &&
+    return read_carbonated(call, &liquid) &&
            native_within(call, 1, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &pressure_kpa) &&
-           check_co2(call, 1, co2_dissolved_g_l(liquid, pressure_kpa, &dissolved_g_l)) &&
+           co2_dissolved_g_l(liquid, pressure_kpa, &dissolved_g_l) == CO2_OK &&
            native_give(call, dissolved_g_l, UNIT_G_PER_L);
 }
 
 static bool co2_pressure_native(Call *call) {
     Carbonated liquid;
     double dissolved_g_l = 0, partial_kpa = 0;
-    if (!read_carbonated(call, 0, 2, 3, &liquid) || !native_in(call, 1, UNIT_G_PER_L, &dissolved_g_l) ||
-        !check_co2(call, 1, co2_partial_kpa(liquid, dissolved_g_l, &partial_kpa)))
+    if (!read_carbonated(call, &liquid) || !native_in(call, 1, UNIT_G_PER_L, &dissolved_g_l))
         return false;
-    if (!call->from_library)
-        caution_margin(call->context, liquid);
+    if (co2_partial_kpa(liquid, dissolved_g_l, &partial_kpa) != CO2_OK)
+        return native_fail(call, 1, MSG_CO2_AMOUNT, NO_ARGS);
     return native_give(call, partial_kpa, UNIT_KPA);
-}
-
-static const double KPA_PER_PSI = 6.894757293168; /* NIST SP 811 */
-static const double KEG_MOST_KPA = 900;           /* few kegs are marked for more (common practice) */
-
-/* "9.04 bar (131 psi)", upwards, so that it never reads as the limit. */
-static void add_pressure(Text *out, double pressure_kpa) {
-    if (!isfinite(pressure_kpa)) {
-        text_add_string(out, "30 bar or more");
-        return;
-    }
-    format_places(out, ceil(pressure_kpa) / 100, 2);
-    text_add_string(out, " bar (");
-    format_places(out, ceil(pressure_kpa / KPA_PER_PSI), 0);
-    text_add_string(out, " psi)");
-}
-
-/* Nobody gets a plan for a keg above the limit. */
-static bool check_keg(Call *call, int index, MessageId id, double highest_kpa, bool margin) {
-    if (highest_kpa <= KEG_MOST_KPA + 1e-9)
-        return true;
-    Text pressure = {0};
-    add_pressure(&pressure, highest_kpa);
-    native_fail(call, index, id,
-                ARGS(text_string(&pressure), margin
-                                                 ? "; away from 20 °C the CO2 in an alcoholic drink is known "
-                                                   "only to 10 to 15 %, and the bad end of that counts"
-                                                 : ""));
-    text_free(&pressure);
-    return false;
-}
-
-enum { KEG_AT, KEG_CARBONATION, KEG_STRENGTH, KEG_SUGAR, KEG_AMBIENT };
-
-static bool keg_pressure_native(Call *call) {
-    Carbonated liquid;
-    double dissolved_g_l = 0, ambient_kpa = 0, gauge_kpa = 0;
-    if (!read_carbonated(call, KEG_AT, KEG_STRENGTH, KEG_SUGAR, &liquid) ||
-        !native_in(call, KEG_CARBONATION, UNIT_G_PER_L, &dissolved_g_l) ||
-        !native_within(call, KEG_AMBIENT, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &ambient_kpa) ||
-        !check_co2(call, KEG_CARBONATION, co2_gauge_kpa(liquid, dissolved_g_l, ambient_kpa, &gauge_kpa)))
-        return false;
-    /* A keg bears what it holds above the air outside it, whatever ambient was said to be. */
-    double air_kpa = fmin(ambient_kpa, CO2_ATMOSPHERE_KPA);
-    double highest_kpa = co2_highest_gauge_kpa(liquid, dissolved_g_l, air_kpa);
-    if (!check_keg(call, KEG_CARBONATION, MSG_KEG_PRESSURE, highest_kpa, highest_kpa > gauge_kpa))
-        return false;
-    caution_keg(call->context, highest_kpa);
-    caution_margin(call->context, liquid);
-    return native_give(call, gauge_kpa, UNIT_KPA);
-}
-
-enum { CARBONATION_PRESSURE, CARBONATION_AT, CARBONATION_STRENGTH, CARBONATION_SUGAR, CARBONATION_AMBIENT };
-
-static bool carbonation_native(Call *call) {
-    Carbonated liquid;
-    double gauge_kpa = 0, ambient_kpa = 0, dissolved_g_l = 0;
-    if (!read_carbonated(call, CARBONATION_AT, CARBONATION_STRENGTH, CARBONATION_SUGAR, &liquid) ||
-        !native_in(call, CARBONATION_PRESSURE, UNIT_KPA, &gauge_kpa) ||
-        !native_within(call, CARBONATION_AMBIENT, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &ambient_kpa) ||
-        !check_co2(call, CARBONATION_PRESSURE,
-                   co2_dissolved_at_gauge_g_l(liquid, gauge_kpa, ambient_kpa, &dissolved_g_l)))
-        return false;
-    if (!check_keg(call, CARBONATION_PRESSURE, MSG_KEG_GAUGE, gauge_kpa, false))
-        return false;
-    caution_keg(call->context, gauge_kpa);
-    caution_margin(call->context, liquid);
-    return native_give(call, dissolved_g_l / CO2_G_L_PER_VOLUME, UNIT_VOLS);
 }
 
 /* ---- readings ---- */
@@ -242,48 +166,6 @@ static bool abv_native(Call *call) {
         return fail_order(call);
     return native_liquid_fermented(call, 1, final_sg, outcome, &juice, &limit) &&
            native_give(call, liquid_strength_abv(&finished), UNIT_ABV);
-}
-
-/* "a juice of 1.050 SG gives 8.0 %ABV at most". */
-static bool fail_too_strong(Call *call, const Liquid *juice) {
-    Liquid dry = {0};
-    Text gravity = {0}, most = {0};
-    liquid_ferment(juice, &dry);
-    format_places(&gravity, liquid_gravity_sg(juice), 4);
-    text_add_string(&gravity, " SG");
-    format_places(&most, floor(liquid_strength_abv(&dry) * 10) / 10,
-                  1); /* downwards: one that can be reached */
-    text_add_string(&most, " %ABV");
-    native_fail(call, 1, MSG_LIQUID_TOO_STRONG, ARGS(text_string(&gravity), text_string(&most)));
-    text_free(&gravity);
-    text_free(&most);
-    return false;
-}
-
-static bool final_gravity_native(Call *call) {
-    Liquid juice;
-    double original_sg = 0, strength_abv = 0, final_sg = 0;
-    if (!native_liquid_juice(call, 0, 0, &juice) || !native_in(call, 0, UNIT_SG, &original_sg) ||
-        !native_in(call, 1, UNIT_ABV, &strength_abv))
-        return false;
-    LiquidResult outcome = liquid_final_gravity(original_sg, strength_abv, &final_sg);
-    if (outcome == LIQUID_FINAL_TOO_LOW)
-        return fail_too_strong(call, &juice);
-    return (liquid_value_check(&call->arith, outcome) || native_place(call, 1)) &&
-           native_give(call, final_sg, UNIT_SG);
-}
-
-static bool original_gravity_native(Call *call) {
-    Liquid finished;
-    double final_sg = 0, strength_abv = 0, original_sg = 0;
-    if (!native_liquid_measured(call, 0, 1, &finished) || !native_in(call, 0, UNIT_SG, &final_sg) ||
-        !native_in(call, 1, UNIT_ABV, &strength_abv))
-        return false;
-    LiquidResult outcome = liquid_original_gravity(final_sg, strength_abv, &original_sg);
-    if (outcome == LIQUID_GRAVITY_OUT_OF_RANGE)
-        return native_fail(call, -1, MSG_LIQUID_NO_ORIGINAL, NO_ARGS);
-    return (liquid_value_check(&call->arith, outcome) || native_place(call, 1)) &&
-           native_give(call, original_sg, UNIT_SG);
 }
 
 /* ---- blending by a solve ---- */
@@ -372,10 +254,10 @@ static bool sweeten_dose_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(abv),           NATIVE(alcohol_density),  NATIVE(alcoholmeter),  NATIVE(carbonation),
-    NATIVE(co2_pressure),  NATIVE(co2_solubility),   NATIVE(final_gravity), NATIVE(hydrometer),
-    NATIVE(keg_pressure),  NATIVE(original_gravity), NATIVE(refractometer), NATIVE(spirit_needed),
-    NATIVE(sugar_density), NATIVE(sugar_of),         NATIVE(sweeten_dose),  NATIVE(water_density),
+    NATIVE(abv),           NATIVE(alcohol_density), NATIVE(alcoholmeter),
+    NATIVE(co2_pressure),  NATIVE(co2_solubility),  NATIVE(hydrometer),
+    NATIVE(refractometer), NATIVE(spirit_needed),   NATIVE(sugar_density),
+    NATIVE(sugar_of),      NATIVE(sweeten_dose),    NATIVE(water_density),
     NATIVE(water_needed),
 };
 

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The dispatch loop, calls, errors, limits and collections. */
+/* The dispatch loop, calls, limits and collections. */
 #include "runtime/vm.h"
 
 #include <float.h>
@@ -14,7 +14,7 @@
 #include "values/display.h"
 #include "values/kind_check.h"
 
-enum { FIRST_STACK = 256, FIRST_FRAMES = 16, POLLS = 1000, NESTING_MAX = 300, TRACE_MAX = 4 };
+enum { FIRST_STACK = 256, FIRST_FRAMES = 16, POLLS = 1000, NESTING_MAX = 300 };
 
 double vm_clock(void) {
     struct timespec now;
@@ -152,82 +152,6 @@ static bool poll(Vm *vm) {
     return heap_allows(heap, results, &vm->fault) && watch(vm, &vm->fault);
 }
 
-/* ---- errors ---- */
-
-bool vm_error_is_final(const Vm *vm) {
-    return vm->error && message_class(vm->error->id) == CLASS_LIMIT;
-}
-
-void vm_drop_error(Vm *vm) {
-    diag_free(vm->error);
-    vm->error = NULL;
-}
-
-static void add_trace(Vm *vm, Diag *diag, int from) {
-    int shown = 0;
-    for (int i = from; i > 0 && shown < TRACE_MAX; i--) {
-        const Frame *caller = &vm->frames[i - 1];
-        if (!vm->frames[i].chunk->name || !caller->pc || caller->chunk->library)
-            continue;
-        Span at = caller->chunk->spans[caller->pc - 1 - caller->chunk->code].at;
-        Text line = {0};
-        text_add_string(&line, "in formula ");
-        text_add_string(&line, vm->frames[i].chunk->name);
-        text_add_string(&line, ", called at ");
-        source_add_place(&line, caller->chunk->source, at.start);
-        diag_add_trace(diag, text_take(&line));
-        shown++;
-    }
-}
-
-/* The span a call's faulty argument has, or the whole. */
-static Span argument_place(const Chunk *chunk, const Fault *fault, CodeSpan spans) {
-    if (fault->argument > 0 && (uint32_t)fault->argument <= spans.left.end)
-        return chunk->argument_spans[spans.left.start + (uint32_t)fault->argument - 1];
-    return spans.at;
-}
-
-static Diag *diag_at(Vm *vm, const Chunk *chunk, CodeSpan spans) {
-    Span at = argument_place(chunk, &vm->fault, spans);
-    return diag_from_sides(&vm->fault, chunk->source, at, spans.left, spans.right);
-}
-
-/* An error inside the library is the caller's: it is shown where the script called. */
-static int users_frame(const Vm *vm) {
-    int index = vm->frame_count - 1;
-    while (index > 0 && vm->frames[index].chunk->library)
-        index--;
-    return index;
-}
-
-bool vm_fail(Vm *vm, CodeSpan spans) {
-    if (vm->quiet && message_class(vm->fault.id) != CLASS_LIMIT) {
-        fault_clear(&vm->fault);
-        return false;
-    }
-    int index = users_frame(vm);
-    const Frame *frame = &vm->frames[index];
-    Diag *diag;
-    if (index == vm->frame_count - 1) {
-        diag = diag_at(vm, frame->chunk, spans);
-    } else {
-        vm->fault.argument = 0;
-        CodeSpan call = frame->chunk->spans[frame->pc - 1 - frame->chunk->code];
-        diag = diag_at(vm, frame->chunk, (CodeSpan){.at = call.at});
-    }
-    add_trace(vm, diag, index);
-    vm_drop_error(vm);
-    vm->error = diag;
-    return false;
-}
-
-char *vm_shown(const Vm *vm, Value value) {
-    Text text = {0};
-    display_brief(&text, vm->registry->units, value,
-                  value.tag == TAG_TEXT); /* in messages a text stands in quotes */
-    return text_take(&text);
-}
-
 /* ---- calls ---- */
 
 static void push_frame(Vm *vm, const Chunk *chunk, size_t base) {
@@ -273,12 +197,15 @@ static bool count_work(Heap *heap, Value value, Fault *fault) {
 }
 
 static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int count) {
+    const Formula *formula = vm->registry->formulas[index];
+    int users = vm_users_frame(vm);
+    bool is_part = !formula->doc && users + 1 < vm->frame_count;
     Call call = {.arith = *arith,
-                 .formula = vm->registry->formulas[index],
+                 .formula = formula,
+                 .name = is_part ? vm->frames[users + 1].chunk->name : formula->name,
                  .context = vm->natives,
                  .args = args,
                  .count = count,
-                 .from_library = vm_frame(vm)->chunk->library,
                  .result = value_none()};
     if (!native_call(&call))
         return false;

@@ -25,6 +25,9 @@ bool vm_fail(Vm *vm, CodeSpan spans);
 /* A text of a value as `show` prints it; the caller frees it. */
 char *vm_shown(const Vm *vm, Value value);
 
+/* The frame that runs the script: an error inside the library is shown where the script called. */
+int vm_users_frame(const Vm *vm);
+
 /* ---- vm_place.c ---- */
 /* A number that stands for an instruction of the running frame, the calls that led there and the turns of all
  * loops around them: the same in every run of a script that gets there. */

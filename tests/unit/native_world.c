@@ -121,6 +121,7 @@ bool world_call(World *world, const char *name, const Value *given, int count, V
     fault_clear(&world->fault);
     Call call = {.arith = world_arith(world),
                  .formula = formula,
+                 .name = formula->name,
                  .context = &world->context,
                  .args = args,
                  .count = count};

@@ -1,6 +1,8 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Weiss's solubility against measured tables, the factor for alcohol and sugar, and pressures both ways. */
+/* Weiss's solubility against measured tables, the factor for alcohol and sugar, and pressures both ways.
+ * Gauge pressures and the bad end of them are formulas of stdlib, checked in tests/stdlib/carbonation.rlet.
+ */
 #include "physics/carbon_dioxide.h"
 
 #include "published_expect.h"
@@ -25,10 +27,6 @@ Test(carbon_dioxide, law) {
     double with_alcohol = 0, ratio = (0.86 - 0.01 * 11) / 0.86 * (1 - 0.00144 * 10);
     cr_expect(co2_dissolved_g_l((Carbonated){12, 11, 10}, 3 * 101.325, &with_alcohol) == CO2_OK);
     cr_expect(near(with_alcohol / g_l, ratio, 1e-13, 0));
-    cr_expect(co2_solubility_ratio(0, 0) == 1);
-    /* Water boils at 100 degC under 1 atm; 2.339 kPa at 20 degC (steam tables). */
-    cr_expect(near(co2_water_vapour_kpa(100), 101.325, 1e-3, 0), "%g", co2_water_vapour_kpa(100));
-    cr_expect(near(co2_water_vapour_kpa(20), 2.339, 5e-3, 0), "%g", co2_water_vapour_kpa(20));
 }
 
 Test(carbon_dioxide, round_trips) {
@@ -36,15 +34,10 @@ Test(carbon_dioxide, round_trips) {
         for (double abv = 0; abv <= 20; abv += 5)
             for (double kpa = 0; kpa <= 2900; kpa = kpa * 1.7 + 1) {
                 Carbonated cider = {t, abv, abv * 5};
-                double g_l = -1, back = -1, gauge = -1, again = -1;
+                double g_l = -1, back = -1;
                 cr_expect(co2_dissolved_g_l(cider, kpa, &g_l) == CO2_OK);
                 cr_expect(co2_partial_kpa(cider, g_l, &back) == CO2_OK && near(back, kpa, 1e-12, 1e-12),
                           "%g kPa at %g degC back as %.15g", kpa, t, back);
-                cr_expect(co2_gauge_kpa(cider, g_l, 90, &gauge) == CO2_OK);
-                cr_expect(near(gauge, kpa + co2_water_vapour_kpa(t) - 90, 1e-12, 1e-10));
-                cr_expect(co2_dissolved_at_gauge_g_l(cider, gauge, 90, &again) == CO2_OK &&
-                              near(again, g_l, 1e-11, 1e-11),
-                          "%g g/L back as %g", g_l, again);
             }
 }
 
@@ -58,26 +51,8 @@ Test(carbon_dioxide, refusals) {
     cr_expect(co2_dissolved_g_l((Carbonated){20, 0, 301}, 100, &x) == CO2_SUGAR_OUT_OF_RANGE);
     cr_expect(co2_dissolved_g_l((Carbonated){20, 0, 0}, -1, &x) == CO2_PRESSURE_OUT_OF_RANGE);
     cr_expect(co2_dissolved_g_l((Carbonated){20, 0, 0}, 3001, &x) == CO2_PRESSURE_OUT_OF_RANGE);
-    cr_expect(co2_dissolved_at_gauge_g_l((Carbonated){20, 0, 0}, -100, 101.325, &x) ==
-              CO2_PRESSURE_OUT_OF_RANGE);
-    cr_expect(co2_dissolved_at_gauge_g_l((Carbonated){20, 0, 0}, 100, -1, &x) == CO2_PRESSURE_OUT_OF_RANGE);
     cr_expect(co2_partial_kpa((Carbonated){20, 0, 0}, -1, &x) == CO2_AMOUNT_OUT_OF_RANGE);
     cr_expect(co2_partial_kpa((Carbonated){20, 0, 0}, 500, &x) == CO2_AMOUNT_OUT_OF_RANGE);
     cr_expect(co2_partial_kpa((Carbonated){20, 0, 0}, (double)NAN, &x) == CO2_AMOUNT_OUT_OF_RANGE);
-    cr_expect(co2_gauge_kpa((Carbonated){20, 0, 0}, 3, (double)NAN, &x) == CO2_PRESSURE_OUT_OF_RANGE);
     cr_expect(x == 7, "a refusal changed the result");
-}
-
-/* Where the law is proved the bad end is the law; elsewhere 15 % less dissolves. */
-Test(carbon_dioxide, bad_end) {
-    const Carbonated water = {5, 0, 0}, proved = {20, 6, 0}, cold = {5, 6, 0};
-    double law, dissolved;
-    cr_expect(co2_surest_share(water) == 1 && co2_surest_share(proved) == 1);
-    cr_expect(near(co2_surest_share(cold), 0.85, 1e-15, 0));
-    cr_expect(co2_gauge_kpa(proved, 5, CO2_ATMOSPHERE_KPA, &law) == CO2_OK);
-    cr_expect(near(co2_highest_gauge_kpa(proved, 5, CO2_ATMOSPHERE_KPA), law, 1e-12, 0));
-    double highest = co2_highest_gauge_kpa(cold, 5, CO2_ATMOSPHERE_KPA);
-    cr_expect(co2_dissolved_at_gauge_g_l(cold, highest, CO2_ATMOSPHERE_KPA, &dissolved) == CO2_OK);
-    cr_expect(near(0.85 * dissolved, 5, 1e-12, 0), "%.15g", dissolved);
-    cr_expect(isinf(co2_highest_gauge_kpa(cold, 75, CO2_ATMOSPHERE_KPA)));
 }
