@@ -41,14 +41,10 @@ static double solubility_ratio(double strength_abv, double sugar_g_l) {
     return (0.86 - 0.01 * strength_abv) / 0.86 * (1 - 0.00144 * sugar_g_l);
 }
 
-static Co2Result check(Carbonated liquid) {
-    if (!numeric_within(liquid.temp_c, CO2_TEMP_MIN_C, CO2_TEMP_MAX_C, SLACK))
-        return CO2_TEMP_OUT_OF_RANGE;
-    if (!numeric_within(liquid.strength_abv, 0, CO2_STRENGTH_MAX_ABV, SLACK))
-        return CO2_STRENGTH_OUT_OF_RANGE;
-    if (!numeric_within(liquid.sugar_g_l, 0, CO2_SUGAR_MAX_G_L, SLACK))
-        return CO2_SUGAR_OUT_OF_RANGE;
-    return CO2_OK;
+static bool is_known(Carbonated liquid) {
+    return numeric_within(liquid.temp_c, CO2_TEMP_MIN_C, CO2_TEMP_MAX_C, SLACK) &&
+           numeric_within(liquid.strength_abv, 0, CO2_STRENGTH_MAX_ABV, SLACK) &&
+           numeric_within(liquid.sugar_g_l, 0, CO2_SUGAR_MAX_G_L, SLACK);
 }
 
 /* g/L dissolved per atm of fugacity. */
@@ -57,15 +53,12 @@ static double solubility_g_l_atm(Carbonated liquid) {
            solubility_ratio(liquid.strength_abv, liquid.sugar_g_l);
 }
 
-Co2Result co2_dissolved_g_l(Carbonated liquid, double partial_kpa, double *co2_g_l) {
-    Co2Result result = check(liquid);
-    if (result != CO2_OK)
-        return result;
-    if (!numeric_within(partial_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
-        return CO2_PRESSURE_OUT_OF_RANGE;
+bool co2_dissolved_g_l(Carbonated liquid, double partial_kpa, double *co2_g_l) {
+    if (!is_known(liquid) || !numeric_within(partial_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
+        return false;
     double fugacity = fugacity_kpa(fmax(partial_kpa, 0), liquid.temp_c);
     *co2_g_l = solubility_g_l_atm(liquid) * fugacity / CO2_ATMOSPHERE_KPA;
-    return CO2_OK;
+    return true;
 }
 
 typedef struct FugacityTarget {
@@ -81,18 +74,15 @@ static void fugacity_misses(double pressure_atm, void *context, double *value, d
     *slope = coefficient * (1 + target->beta_per_atm * pressure_atm);
 }
 
-Co2Result co2_partial_kpa(Carbonated liquid, double co2_g_l, double *partial_kpa) {
+bool co2_partial_kpa(Carbonated liquid, double co2_g_l, double *partial_kpa) {
     const double most_atm = CO2_PRESSURE_MAX_KPA / CO2_ATMOSPHERE_KPA;
     double pressure_atm;
-    Co2Result result = check(liquid);
-    if (result != CO2_OK)
-        return result;
-    if (!isfinite(co2_g_l) || co2_g_l < -SLACK)
-        return CO2_AMOUNT_OUT_OF_RANGE;
+    if (!is_known(liquid) || !isfinite(co2_g_l) || co2_g_l < -SLACK)
+        return false;
     FugacityTarget target = {beta_per_atm(liquid.temp_c), fmax(co2_g_l, 0) / solubility_g_l_atm(liquid)};
     if (!numeric_find_root_newton(fugacity_misses, &target, 0, most_atm, target.fugacity_atm, 1e-9,
                                   &pressure_atm))
-        return CO2_AMOUNT_OUT_OF_RANGE;
+        return false;
     *partial_kpa = pressure_atm * CO2_ATMOSPHERE_KPA;
-    return CO2_OK;
+    return true;
 }

@@ -29,18 +29,9 @@ typedef struct Carbonated {
     double sugar_g_l;
 } Carbonated;
 
-typedef enum Co2Result {
-    CO2_OK,
-    CO2_TEMP_OUT_OF_RANGE,
-    CO2_STRENGTH_OUT_OF_RANGE,
-    CO2_SUGAR_OUT_OF_RANGE,
-    CO2_PRESSURE_OUT_OF_RANGE, /* negative, or above CO2_PRESSURE_MAX_KPA */
-    CO2_AMOUNT_OUT_OF_RANGE    /* negative, or more than CO2_PRESSURE_MAX_KPA dissolves */
-} Co2Result;
-
-/* g/L dissolved at a partial pressure of CO2. */
-Co2Result co2_dissolved_g_l(Carbonated liquid, double partial_kpa, double *co2_g_l);
+/* g/L dissolved at a partial pressure of CO2. False, with the result untouched, outside the ranges above. */
+bool co2_dissolved_g_l(Carbonated liquid, double partial_kpa, double *co2_g_l);
 /* The partial pressure that holds co2_g_l in solution; round trip 1e-12. */
-Co2Result co2_partial_kpa(Carbonated liquid, double co2_g_l, double *partial_kpa);
+bool co2_partial_kpa(Carbonated liquid, double co2_g_l, double *partial_kpa);
 
 #endif

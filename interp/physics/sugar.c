@@ -60,7 +60,7 @@ double sugar_density_kg_m3(double mass_fraction, double temp_c) {
            numeric_polynomial(at.by_power, FRACTION_TERMS + 1, mass_fraction);
 }
 
-bool sugar_temp_in_range(double temp_c) {
+static bool temp_in_range(double temp_c) {
     return numeric_within(temp_c, SUGAR_TEMP_MIN_C, SUGAR_TEMP_MAX_C, SLACK);
 }
 
@@ -76,7 +76,7 @@ static void rise_misses(double fraction, void *context, double *value, double *s
 }
 
 bool sugar_fraction_from_density(double density_kg_m3, double temp_c, double *mass_fraction) {
-    if (!sugar_temp_in_range(temp_c) || !isfinite(density_kg_m3))
+    if (!temp_in_range(temp_c) || !isfinite(density_kg_m3))
         return false;
     RiseAt at = rise_at(temp_c);
     Target target = {at.by_power, density_kg_m3 - sugar_water_density_kg_m3(temp_c)};
@@ -150,8 +150,11 @@ bool sugar_fraction_from_g_l(double solids_g_l, double *mass_fraction) {
 
 /* ---- Scales ---- */
 
-double sugar_oechsle_from_gravity(double gravity_sg) {
-    return 1000 * (gravity_sg - 1);
+bool sugar_oechsle_from_gravity(double gravity_sg, double *oechsle) {
+    if (!sugar_gravity_in_extended_range(gravity_sg))
+        return false;
+    *oechsle = 1000 * (gravity_sg - 1);
+    return true;
 }
 
 bool sugar_gravity_from_oechsle(double oechsle, double *gravity_sg) {
@@ -162,8 +165,11 @@ bool sugar_gravity_from_oechsle(double oechsle, double *gravity_sg) {
     return true;
 }
 
-double sugar_baume_from_gravity(double gravity_sg) {
-    return 145 - 145 / gravity_sg;
+bool sugar_baume_from_gravity(double gravity_sg, double *baume) {
+    if (!sugar_gravity_in_extended_range(gravity_sg))
+        return false;
+    *baume = 145 - 145 / gravity_sg;
+    return true;
 }
 
 bool sugar_gravity_from_baume(double baume, double *gravity_sg) {

@@ -34,7 +34,6 @@ double sugar_water_density_kg_m3(double temp_c);
 
 /* Density of a sucrose solution, kg/m3; no range check. */
 double sugar_density_kg_m3(double mass_fraction, double temp_c);
-bool sugar_temp_in_range(double temp_c);
 
 /* Mass fraction of the solution whose density at temp_c is density_kg_m3, within the extended range. */
 bool sugar_fraction_from_density(double density_kg_m3, double temp_c, double *mass_fraction);
@@ -54,10 +53,10 @@ double sugar_g_l_from_fraction(double mass_fraction);
 bool sugar_fraction_from_g_l(double solids_g_l, double *mass_fraction);
 
 /* Scales of gravity. degOe = 1000 (SG - 1); degBe = 145 - 145/SG (US "heavy" Baume, modulus 145), both
- * below 1 negative; degBx = degP = 100 w. The inverses refuse what lies outside the extended range. */
-double sugar_oechsle_from_gravity(double gravity_sg);
+ * below 1 negative; degBx = degP = 100 w. All refuse what lies outside the extended range. */
+bool sugar_oechsle_from_gravity(double gravity_sg, double *oechsle);
 bool sugar_gravity_from_oechsle(double oechsle, double *gravity_sg);
-double sugar_baume_from_gravity(double gravity_sg);
+bool sugar_baume_from_gravity(double gravity_sg, double *baume);
 bool sugar_gravity_from_baume(double baume, double *gravity_sg);
 bool sugar_brix_from_gravity(double gravity_sg, double *brix_pct);
 bool sugar_gravity_from_brix(double brix_pct, double *gravity_sg);

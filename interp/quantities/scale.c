@@ -6,7 +6,6 @@
 
 #include <math.h>
 
-#include "numbers/numeric.h"
 #include "physics/alcohol.h"
 #include "physics/sugar.h"
 
@@ -49,49 +48,24 @@ static bool convert_temperature(Scale from, Scale to, double number, double *res
 
 /* ---- gravity and strength ---- */
 
-static bool gravity_to_sg(Scale scale, double number, double *sg) {
-    if (scale == SCALE_BRIX)
-        return sugar_gravity_from_brix(number, sg);
-    if (scale == SCALE_OECHSLE)
-        return sugar_gravity_from_oechsle(number, sg);
-    if (scale == SCALE_BAUME)
-        return sugar_gravity_from_baume(number, sg);
-    *sg = number;
-    return true;
-}
+typedef bool (*Way)(double from, double *to);
 
-static bool gravity_from_sg(Scale scale, double sg, double *number) {
-    if (scale == SCALE_SG) {
-        *number = sg;
-        return true;
-    }
-    if (!sugar_gravity_in_extended_range(sg))
-        return false;
-    if (scale == SCALE_BRIX)
-        return sugar_brix_from_gravity(sg, number);
-    *number = scale == SCALE_OECHSLE ? sugar_oechsle_from_gravity(sg) : sugar_baume_from_gravity(sg);
-    return true;
-}
+/* Scales other than their base: SG for gravities, %ABV for strengths. */
+static const struct {
+    Way to_base, from_base;
+} curves[SCALE_DATE + 1] = {
+    [SCALE_BRIX] = {sugar_gravity_from_brix, sugar_brix_from_gravity},
+    [SCALE_OECHSLE] = {sugar_gravity_from_oechsle, sugar_oechsle_from_gravity},
+    [SCALE_BAUME] = {sugar_gravity_from_baume, sugar_baume_from_gravity},
+    [SCALE_ABW] = {alcohol_abv_from_abw, alcohol_abw_from_abv},
+    [SCALE_US_PROOF] = {alcohol_abv_from_proof, alcohol_proof_from_abv},
+    [SCALE_UK_PROOF] = {alcohol_abv_from_uk_proof, alcohol_uk_proof_from_abv},
+};
 
-static bool strength_to_abv(Scale scale, double number, double *abv) {
-    if (scale == SCALE_ABW)
-        return alcohol_abv_from_abw(number, abv);
-    if (scale == SCALE_US_PROOF)
-        return alcohol_abv_from_proof(number, abv);
-    if (scale == SCALE_UK_PROOF)
-        return alcohol_abv_from_uk_proof(number, abv);
-    *abv = number;
-    return true;
-}
-
-static bool strength_from_abv(Scale scale, double abv, double *number) {
-    if (scale == SCALE_ABW)
-        return alcohol_abw_from_abv(abv, number);
-    if (scale == SCALE_US_PROOF)
-        return alcohol_proof_from_abv(abv, number);
-    if (scale == SCALE_UK_PROOF)
-        return alcohol_uk_proof_from_abv(abv, number);
-    *number = abv;
+static bool go(Way way, double from, double *to) {
+    if (way)
+        return way(from, to);
+    *to = from;
     return true;
 }
 
@@ -100,23 +74,13 @@ static bool strength_from_abv(Scale scale, double abv, double *number) {
 bool scale_to_base(Scale scale, double number, double *base) {
     if (is_temperature(scale))
         return convert_temperature(scale, SCALE_KELVIN, number, base);
-    if (is_gravity(scale))
-        return gravity_to_sg(scale, number, base);
-    if (is_strength(scale))
-        return strength_to_abv(scale, number, base);
-    *base = number;
-    return true;
+    return go(curves[scale].to_base, number, base);
 }
 
 bool scale_from_base(Scale scale, double base, double *number) {
     if (is_temperature(scale))
         return convert_temperature(SCALE_KELVIN, scale, base, number);
-    if (is_gravity(scale))
-        return gravity_from_sg(scale, base, number);
-    if (is_strength(scale))
-        return strength_from_abv(scale, base, number);
-    *number = base;
-    return true;
+    return go(curves[scale].from_base, base, number);
 }
 
 bool scale_convert(Scale from, Scale to, double number, double *result) {

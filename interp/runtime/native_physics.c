@@ -69,7 +69,7 @@ static bool co2_solubility_native(Call *call) {
     double pressure_kpa = 0, dissolved_g_l = 0;
     return read_carbonated(call, &liquid) &&
            native_within(call, 1, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &pressure_kpa) &&
-           co2_dissolved_g_l(liquid, pressure_kpa, &dissolved_g_l) == CO2_OK &&
+           co2_dissolved_g_l(liquid, pressure_kpa, &dissolved_g_l) &&
            native_give(call, dissolved_g_l, UNIT_G_PER_L);
 }
 
@@ -78,7 +78,7 @@ static bool co2_pressure_native(Call *call) {
     double dissolved_g_l = 0, partial_kpa = 0;
     if (!read_carbonated(call, &liquid) || !native_in(call, 1, UNIT_G_PER_L, &dissolved_g_l))
         return false;
-    if (co2_partial_kpa(liquid, dissolved_g_l, &partial_kpa) != CO2_OK)
+    if (!co2_partial_kpa(liquid, dissolved_g_l, &partial_kpa))
         return native_fail(call, 1, MSG_CO2_AMOUNT, NO_ARGS);
     return native_give(call, partial_kpa, UNIT_KPA);
 }

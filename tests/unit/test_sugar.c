@@ -55,10 +55,11 @@ Test(sugar, round_trips) {
                       "w %g at %g degC: %.17g", w, t, back);
     }
     for (double sg = 0.76; sg < 1.55; sg += 0.01) {
-        double back = -1;
-        cr_expect(sugar_gravity_from_oechsle(sugar_oechsle_from_gravity(sg), &back) &&
+        double back = -1, degrees = 0;
+        cr_expect(sugar_oechsle_from_gravity(sg, &degrees) && sugar_gravity_from_oechsle(degrees, &back) &&
                   near(back, sg, 1e-14, 0));
-        cr_expect(sugar_gravity_from_baume(sugar_baume_from_gravity(sg), &back) && near(back, sg, 1e-14, 0));
+        cr_expect(sugar_baume_from_gravity(sg, &degrees) && sugar_gravity_from_baume(degrees, &back) &&
+                  near(back, sg, 1e-14, 0));
         cr_expect(sugar_fraction_from_gravity(sg, &back) &&
                   near(sugar_gravity_from_fraction(back), sg, 1e-14, 0));
     }
@@ -72,7 +73,9 @@ Test(sugar, smooth_through_water) {
     cr_expect(near(above, -below, 1e-5, 0), "a kink at 1.000 SG: %g and %g", below, above);
     /* A dry cider of 0.996 SG has an apparent extract just below zero. */
     cr_expect(sugar_fraction_from_gravity(0.996, &w) && w < -0.01 && w > -0.011, "0.996 SG: %g", w);
-    cr_expect(sugar_baume_from_gravity(0.996) < 0 && sugar_oechsle_from_gravity(0.996) < 0);
+    double baume = 0, oechsle = 0;
+    cr_expect(sugar_baume_from_gravity(0.996, &baume) && baume < 0);
+    cr_expect(sugar_oechsle_from_gravity(0.996, &oechsle) && oechsle < 0);
 }
 
 Test(sugar, ranges) {
@@ -80,6 +83,7 @@ Test(sugar, ranges) {
     cr_expect(!sugar_fraction_from_gravity(0.74, &x) && !sugar_fraction_from_gravity(1.56, &x));
     cr_expect(!sugar_fraction_from_gravity((double)NAN, &x) && !sugar_gravity_from_brix(101, &x));
     cr_expect(!sugar_gravity_from_baume(145, &x) && !sugar_gravity_from_baume(200, &x));
+    cr_expect(!sugar_oechsle_from_gravity(0.74, &x) && !sugar_baume_from_gravity(1.56, &x));
     cr_expect(!sugar_gravity_from_oechsle(600, &x) && !sugar_gravity_from_brix(-79.5, &x));
     cr_expect(!sugar_fraction_from_g_l(2000, &x) && !sugar_fraction_from_density(1000, 81, &x));
     cr_expect(!sugar_fraction_from_density(1700, 20, &x) && x == 7, "a refusal changed the result");
