@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Diagnostics: messages filled from their catalogue, and the renderer of docs/reference/language.md, "What an
+/* Diagnostics: messages with their places, and the renderer of docs/reference/language.md, "What an
  * error looks like". */
 #include "base/diag.h"
 
@@ -8,89 +8,29 @@
 
 #include "base/mem.h"
 
-typedef struct MessageRow {
-    const char *name;
-    MessageClass class;
-    const char *text;
-    const char *hint;
-} MessageRow;
-
-static const MessageRow rows[] = {
-    {"NONE", CLASS_SCRIPT, "", ""},
-#define MESSAGE(id, class_, text, hint) {#id, class_, text, hint},
-#include "messages.def"
-#undef MESSAGE
-};
-
-static const char *const literal_hints[MESSAGE_COUNT] = {
-#define MESSAGE(...)
-#define LITERAL_HINT(id, hint) [MSG_##id] = hint,
-#include "messages.def"
-#undef LITERAL_HINT
-#undef MESSAGE
-};
-
-MessageClass message_class(MessageId id) {
-    return rows[id].class;
-}
-
-const char *message_text(MessageId id) {
-    return rows[id].text;
-}
-
-const char *message_name(MessageId id) {
-    return rows[id].name;
-}
-
-const char *message_literal_hint(MessageId id) {
-    return literal_hints[id];
-}
-
-/* A word of a message stays on its line: what a script put into it may hold newlines and worse. */
-static void add_word(Text *out, const char *word) {
-    text_add_clean(out, word, strlen(word), "", " ");
-}
-
-static void fill(Text *out, const char *pattern, const char *const *args) {
-    int count = 0;
-    while (args && count < DIAG_ARGS && args[count])
-        count++;
-    for (const char *p = pattern; *p; p++) {
-        bool hole = p[0] == '%' && p[1] >= '1' && p[1] <= '9';
-        if (!hole) {
-            text_add_char(out, *p);
-            continue;
-        }
-        int index = p[1] - '1';
-        if (index < count)
-            add_word(out, args[index]);
-        p++;
-    }
-}
-
-static char *filled(const char *pattern, const char *const *args) {
-    Text text = {0};
-    fill(&text, pattern, args);
-    return text_take(&text);
-}
-
 /* ---- faults ---- */
 
+MessageArg arg_place(const Source *source, uint32_t offset) {
+    Text place = {0};
+    source_add_place(&place, source, offset);
+    return arg_taken(ARG_PLACE, &place);
+}
+
 void fault_clear(Fault *fault) {
-    for (int i = 0; i < DIAG_ARGS; i++)
-        mem_free(fault->args[i]);
+    args_free(fault->args);
+    args_free(fault->hint_args);
     mem_free(fault->left);
     mem_free(fault->right);
-    mem_free(fault->hint);
     *fault = (Fault){0};
 }
 
-bool fault_set(Fault *fault, MessageId id, const char *const *args) {
-    if (fault->id != MSG_NONE)
+bool fault_set(Fault *fault, MessageId id, MessageArg *args) {
+    if (fault->id != MSG_NONE) {
+        args_free(args);
         return false;
+    }
     fault->id = id;
-    for (int i = 0; i < DIAG_ARGS && args && args[i]; i++)
-        fault->args[i] = mem_copy_string(args[i]);
+    args_take(fault->args, args);
     return false;
 }
 
@@ -110,39 +50,64 @@ void fault_label(Fault *fault, const char *left, const char *right) {
     fault->right = copy_label(right);
 }
 
-void fault_hint(Fault *fault, const char *hint) {
-    mem_free(fault->hint);
-    fault->hint = mem_copy_string(hint);
+bool fault_hint(Fault *fault, MessageId hint, MessageArg *args) {
+    fault->hint = hint;
+    args_take(fault->hint_args, args);
+    return false;
 }
 
-void fault_hint_with(Fault *fault, const char *pattern, const char *const *args) {
-    mem_free(fault->hint);
-    fault->hint = filled(pattern, args);
+MessageArg *fault_operand(Fault *fault, OperandSide side) {
+    for (int i = 0; i < MESSAGE_ARGS; i++)
+        if (fault->hint_args[i].type != ARG_END && fault->hint_args[i].operand == side)
+            return &fault->hint_args[i];
+    return NULL;
 }
 
-void fault_because(Fault *fault, const Fault *why) {
+void fault_because(Fault *fault, Fault *why) {
     fault->cause = why->id;
-    if (why->hint)
-        fault_hint(fault, why->hint);
+    if (why->hint == MSG_NONE)
+        return;
+    fault_hint(fault, why->hint, why->hint_args);
+    memset(why->hint_args, 0, sizeof why->hint_args);
+}
+
+MessageArg arg_hint(const Fault *fault) {
+    char *words = fault->hint ? message_render(fault->hint, fault->hint_args)
+                              : message_render_hint(fault->id, false, fault->args);
+    MessageArg arg = arg_text(words);
+    arg.type = ARG_PHRASE;
+    mem_free(words);
+    return arg;
 }
 
 /* ---- diagnostics ---- */
 
-Diag *diag_new(MessageId id, Source *source, Span span, const char *const *args) {
+static void set_hint(Diag *diag, char *words) {
+    bool none = !words || !*words;
+    mem_free(diag->hint);
+    diag->hint = none ? NULL : words;
+    if (none)
+        mem_free(words);
+}
+
+Diag *diag_new(MessageId id, Source *source, Span span, MessageArg *args) {
     Diag *diag = mem_alloc(sizeof *diag);
     diag->id = id;
     diag->source = source_keep(source);
     diag->span = span;
-    diag->message = filled(rows[id].text, args);
-    diag->hint = rows[id].hint[0] ? filled(rows[id].hint, args) : NULL;
+    args_take(diag->args, args);
+    diag->message = message_render(id, diag->args);
+    diag->hint = message_render_hint(id, false, diag->args);
     return diag;
 }
 
 Diag *diag_from_fault(Fault *fault, Source *source, Span span) {
-    Diag *diag = diag_new(fault->id, source, span, (const char *const *)fault->args);
+    Diag *diag = diag_new(fault->id, source, span, fault->args);
     diag->cause = fault->cause;
     if (fault->hint)
-        diag_set_hint(diag, fault->hint);
+        diag_hint(diag, fault->hint, fault->hint_args);
+    memset(fault->args, 0, sizeof fault->args);
+    memset(fault->hint_args, 0, sizeof fault->hint_args);
     fault_clear(fault);
     return diag;
 }
@@ -166,28 +131,28 @@ Diag *diag_from_sides(Fault *fault, Source *source, Span at, Span left, Span rig
     return diag;
 }
 
-void diag_set_hint(Diag *diag, const char *hint) {
-    Text clean = {0};
-    mem_free(diag->hint);
-    add_word(&clean, hint ? hint : "");
-    diag->hint = clean.length ? text_take(&clean) : NULL;
-    text_free(&clean);
+void diag_hint(Diag *diag, MessageId hint, MessageArg *args) {
+    diag->hint_id = hint;
+    args_take(diag->hint_args, args);
+    set_hint(diag, message_render(hint, diag->hint_args));
 }
 
-void diag_hint_with(Diag *diag, const char *pattern, const char *const *args) {
-    mem_free(diag->hint);
-    diag->hint = filled(pattern, args);
+void diag_hint_alone(Diag *diag) {
+    if (message_is_of_literal(diag->id))
+        set_hint(diag, message_render_hint(diag->id, true, diag->args));
 }
 
-void diag_add_trace(Diag *diag, char *line) {
+void diag_add_trace(Diag *diag, MessageId id, MessageArg *args) {
     diag->trace = mem_resize_array(diag->trace, (size_t)diag->trace_count + 1, sizeof *diag->trace);
-    diag->trace[diag->trace_count++] = line;
+    diag->trace[diag->trace_count++] = message_take(id, args);
 }
 
 void diag_free(Diag *diag) {
     if (!diag)
         return;
     source_release(diag->source);
+    args_free(diag->args);
+    args_free(diag->hint_args);
     mem_free(diag->message);
     mem_free(diag->hint);
     for (int i = 0; i < diag->label_count; i++)
@@ -198,7 +163,7 @@ void diag_free(Diag *diag) {
     mem_free(diag);
 }
 
-Diag *diag_add(DiagList *list, MessageId id, Source *source, Span span, const char *const *args) {
+Diag *diag_add(DiagList *list, MessageId id, Source *source, Span span, MessageArg *args) {
     Diag *diag = diag_new(id, source, span, args);
     diag_list_push(list, diag);
     return diag;

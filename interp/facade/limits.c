@@ -63,7 +63,7 @@ static bool read_amount(const char *text, const LimitRow *row, double *amount) {
     return *amount >= row->least && *amount <= row->most;
 }
 
-static bool fail(DiagList *errors, MessageId id, const char *const *args) {
+static bool fail(DiagList *errors, MessageId id, MessageArg *args) {
     diag_add(errors, id, NULL, (Span){0, 0}, args);
     return false;
 }
@@ -74,7 +74,8 @@ static bool read_one(SessionLimits *limits, const char *name, const char *value,
     while (row < rows + ROW_COUNT && strcmp(row->name, name) != 0)
         row++;
     if (row == rows + ROW_COUNT)
-        return fail(errors, MSG_LIMIT_UNKNOWN, ARGS(*name ? name : "of that kind"));
+        return fail(errors, MSG_LIMIT_UNKNOWN,
+                    ARGS(*name ? arg_text(name) : arg_phrase(PHRASE_OF_THAT_KIND, NO_ARGS)));
     if (!value || !*value)
         return fail(errors, MSG_LIMIT_VALUE_MISSING, ARGS(name, row->example));
     if (!read_amount(value, row, &amount))
@@ -115,9 +116,7 @@ void limits_tell_raise(Diag *diag, const char *option) {
     for (size_t i = 0; option && i < ROW_COUNT; i++) {
         if (rows[i].hit != diag->id || !diag->hint)
             continue;
-        char *hint = diag->hint;
-        diag->hint = NULL;
-        diag_hint_with(diag, "%1: %2 %3=%4", ARGS(hint, option, rows[i].name, rows[i].raised));
-        mem_free(hint);
+        MessageArg hint = arg_text(diag->hint);
+        diag_hint(diag, HINT_RAISE_LIMIT, ARGS(hint, option, rows[i].name, rows[i].raised));
     }
 }

@@ -85,7 +85,7 @@ static void report_absent(Session *session, const Module *user, const Statement 
         diag_add(errors, MSG_USE_NOT_FOUND, user->source, use->as.use.path_span, ARGS(name, session->shelf));
     char *near = nearest_script(folder, name);
     if (near)
-        diag_hint_with(diag, "did you mean %1?", ARGS(near));
+        diag_hint(diag, HINT_MEANT, ARGS(near));
     mem_free(near);
 }
 
@@ -143,12 +143,9 @@ static bool load_module(Session *session, Module *module, int at, DiagList *erro
 
 /* Errors inside a script say which `use` brought it in. */
 static void trace_use(const Module *user, const Statement *use, const DiagList *errors, int from) {
-    for (int i = from; i < errors->count; i++) {
-        Text line = {0};
-        text_add_string(&line, "in a script brought in at ");
-        source_add_place(&line, user->source, use->as.use.path_span.start);
-        diag_add_trace(errors->items[i], text_take(&line));
-    }
+    for (int i = from; i < errors->count; i++)
+        diag_add_trace(errors->items[i], PHRASE_BROUGHT_IN,
+                       ARGS(arg_place(user->source, use->as.use.path_span.start)));
 }
 
 /* The name that messages show: the path as written beside the user's own name. */
@@ -167,7 +164,7 @@ static int load_script(Session *session, const Module *user, const Statement *us
     char *text = loader_read_file(path, true, &length, &why, &detail);
     if (!text) {
         diag_add(errors, MSG_USE_UNREADABLE, user->source, use->as.use.path_span,
-                 ARGS(use->as.use.path, detail ? detail : "it is no script"));
+                 ARGS(use->as.use.path, detail ? arg_text(detail) : arg_phrase(PHRASE_NO_SCRIPT, NO_ARGS)));
         mem_free(detail);
         return -1;
     }
@@ -201,13 +198,9 @@ static const LibraryName *find_library_name(const char *name) {
 }
 
 static void note_library_name(Session *session, const char *file, const char *name) {
-    Text note = {0};
-    text_add_string(&note, file);
-    text_add_string(&note, " brings in ");
-    text_add_string(&note, name);
-    text_add_string(&note, ", which is used from here on instead of the library's");
-    report_text(session->report, ITEM_NOTE, text_string(&note));
-    text_free(&note);
+    char *note = message_take(NOTE_INSTEAD_OF_LIBRARY, ARGS(file, name));
+    report_text(session->report, ITEM_NOTE, note);
+    mem_free(note);
 }
 
 /* Brings in one name; false when another thing of that name is there. Those numbered below `earlier` give

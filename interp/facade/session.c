@@ -56,19 +56,24 @@ static char *current_folder(void) {
     return mem_copy_string(getcwd(buffer, sizeof buffer) ? buffer : "/");
 }
 
-static void assume(void *context, const char *text) {
+static void assume(void *context, MessageId id) {
     Session *session = context;
-    report_assume(session->report, text);
+    report_assume(session->report, message_text(id));
 }
 
-static void note(void *context, const char *text) {
+static void note(void *context, MessageId id, MessageArg *args) {
     Session *session = context;
+    char *text = message_take(id, args);
     report_say_once(session->report, ITEM_NOTE, text);
+    mem_free(text);
 }
 
-static bool caution(void *context, const char *topic, const char *text) {
+static bool caution(void *context, const char *topic, MessageId id, MessageArg *args) {
     Session *session = context;
-    return report_caution_topic(session->report, topic, text);
+    char *text = id == MSG_NONE ? NULL : message_take(id, args);
+    bool said = report_caution_topic(session->report, topic ? topic : text, text);
+    mem_free(text);
+    return said;
 }
 
 static void mark_more(void *context) {
@@ -196,7 +201,9 @@ static SessionStatus status_of(const Diag *diag) {
     case CLASS_SYNTAX:
     case CLASS_NAME:
     case CLASS_SCRIPT:
+    case CLASS_KIND:
     case CLASS_EXPECT:
+    case CLASS_WORDS:
         break;
     }
     return SESSION_FAILED;
@@ -284,11 +291,11 @@ static void unknown_input(Session *session, const Program *program, const char *
     }
     Diag *diag = diag_add(&session->errors, MSG_INPUT_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
     if (best)
-        diag_hint_with(diag, "did you mean %1? its inputs are %2", ARGS(best, text_string(&all)));
+        diag_hint(diag, HINT_MEANT_INPUT, ARGS(best, text_string(&all)));
     else if (count)
-        diag_hint_with(diag, "its inputs are %1", ARGS(text_string(&all)));
+        diag_hint(diag, HINT_INPUTS, ARGS(text_string(&all)));
     else
-        diag_set_hint(diag, "it has no inputs: a script declares one with input name = …");
+        diag_hint(diag, HINT_NO_INPUTS, NO_ARGS);
     text_free(&all);
 }
 

@@ -316,14 +316,10 @@ static void close_draws(Worlds *worlds, Draws *draws, long trials) {
 
 /* A report says how its numbers came about. */
 static void assume_draws(Session *session) {
-    Text text = {0};
-    text_add_string(&text, "each ± is drawn at random ");
-    text_add_integer(&text, session->trials);
-    text_add_string(&text, " times; --seed ");
-    text_add_integer(&text, (long long)session->seed);
-    text_add_string(&text, " repeats it");
-    report_assume(session->report, text_string(&text));
-    text_free(&text);
+    char *text =
+        message_take(NOTE_DRAWN, ARGS(arg_whole(session->trials), arg_whole((long long)session->seed)));
+    report_assume(session->report, text);
+    mem_free(text);
 }
 
 static bool draw_all(Session *session, const Snapshot *snapshot) {

@@ -129,13 +129,7 @@ static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formu
 
 /* A mistake inside a formula that this call brings about: told there, with the call that led to it. */
 static void report_inside(Checker *c, const Node *node, const Formula *formula, Span at, Fault *fault) {
-    Text trace = {0};
-    text_add_string(&trace, "in formula ");
-    text_add_string(&trace, formula->name);
-    text_add_string(&trace, ", called at ");
-    source_add_place(&trace, c->source, node->span.start);
-    check_report_in(c, fault, c->source, at, text_string(&trace));
-    text_free(&trace);
+    check_report_in(c, fault, c->source, at, ARGS(formula->name, arg_place(c->source, node->span.start)));
 }
 
 /* The default of a parameter as the formula would compute it; it may read other parameters, which are not

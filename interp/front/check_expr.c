@@ -15,30 +15,6 @@ enum { STEPS_MAX = 200000, WORDS_MAX = 40, TOLD_MAX = 1000 };
 
 /* ---- reporting ---- */
 
-/* The faults that depend on kinds and units alone, and those of literals (check_literal_zero, check_item):
- * never on a number that only a run knows. */
-static const MessageId kind_messages[] = {
-    MSG_ADD_KINDS,         MSG_SUBTRACT_KINDS,     MSG_MULTIPLY_KINDS,     MSG_DIVIDE_KINDS,
-    MSG_MODULO_KINDS,      MSG_OF_KINDS,           MSG_POWER_KINDS,        MSG_NEGATE_KIND,
-    MSG_ATTACH_KIND,       MSG_CONVERT_VALUE,      MSG_READINGS_ADDED,     MSG_COMPARE_KINDS,
-    MSG_ORDER_KINDS,       MSG_WITHIN_READING,     MSG_WITHIN_KIND,        MSG_UNIT_CONVERT_KINDS,
-    MSG_UNIT_READING_PART, MSG_UNIT_STRENGTH_PART, MSG_FORMAT_KIND,        MSG_KEEPS_KIND,
-    MSG_NOT_TRUTH,         MSG_ARGUMENT_KIND,      MSG_RESULT_KIND,        MSG_INDEX_KIND,
-    MSG_INDEX_WHOLE,       MSG_NO_FIELD,           MSG_FIELD_KIND,         MSG_WITH_KIND,
-    MSG_LOOP_LIST,         MSG_LOOP_ENTRIES,       MSG_LOOP_BOUNDS,        MSG_LOOP_STEP_KIND,
-    MSG_SAY_TEXT,          MSG_EVENT_DATE,         MSG_INPUT_DEFAULT_KIND, MSG_PLUS_MINUS_VALUE,
-    MSG_PLUS_MINUS_KIND,   MSG_PLUS_MINUS_READING, MSG_FIND_BOUND,         MSG_LIQUID_AMOUNT,
-    MSG_LIQUID_PART_KIND,  MSG_LIQUID_COST_KIND,   MSG_LIQUID_NO_FIELD,    MSG_LIQUID_WITH_FIELD,
-    MSG_DIVISION_BY_ZERO,  MSG_INDEX_RANGE,        MSG_NOTHING_GIVEN,      MSG_WITHIN_NEGATIVE,
-};
-
-static bool is_about_kinds(MessageId id) {
-    for (size_t i = 0; i < sizeof kind_messages / sizeof *kind_messages; i++)
-        if (kind_messages[i] == id)
-            return true;
-    return false;
-}
-
 /* A formula's own mistake is met again by each call that looks into it (looked for among the last). */
 static bool is_told(const Checker *c, MessageId id, const Source *source, Span at) {
     int first = c->errors->count > TOLD_MAX ? c->errors->count - TOLD_MAX : 0;
@@ -53,7 +29,7 @@ static bool is_told(const Checker *c, MessageId id, const Source *source, Span a
 
 /* Is there something to say, and may it be said? Clears the fault otherwise. */
 static bool may_report(Checker *c, Fault *fault, const Source *source, Span at) {
-    bool may = c->silent == 0 && !c->failed && is_about_kinds(fault->id);
+    bool may = c->silent == 0 && !c->failed && message_class(fault->id) == CLASS_KIND;
     if (may)
         c->failed = true;
     if (!may || is_told(c, fault->id, source, at)) {
@@ -73,17 +49,20 @@ void check_report(Checker *c, Fault *fault, CodeSpan spans) {
 static void report_certain(Checker *c, Fault *fault, MessageId note, CodeSpan spans) {
     bool certain = c->guarded == 0 && !c->in_formula;
     if (!certain && c->silent == 0 && !is_told(c, note, c->source, spans.at))
-        diag_add(c->errors, note, c->source, spans.at, ARGS(fault->args[0], fault->args[1]));
+        diag_add(c->errors, note, c->source, spans.at,
+                 ARGS(arg_copy(&fault->args[0]), arg_copy(&fault->args[1])));
     if (certain)
         check_report(c, fault, spans);
     fault_clear(fault);
 }
 
-void check_report_in(Checker *c, Fault *fault, Source *source, Span at, const char *trace) {
-    if (!may_report(c, fault, source, at))
+void check_report_in(Checker *c, Fault *fault, Source *source, Span at, MessageArg *call) {
+    if (!may_report(c, fault, source, at)) {
+        args_free(call);
         return;
+    }
     Diag *diag = diag_from_fault(fault, source, at);
-    diag_add_trace(diag, mem_copy_string(trace));
+    diag_add_trace(diag, PHRASE_IN_FORMULA, call);
     diag_list_push(c->errors, diag);
 }
 
@@ -119,41 +98,17 @@ static bool source_words(const Checker *c, const Node *node, Text *out) {
     return true;
 }
 
-/* A sample as hints write it: 7 kg, 7% where a share is typed, 7 where a unit is still to come. */
-static void sample_words(const Checker *c, Value value, Text *out) {
-    if (value.unit == UNIT_PERCENT) {
-        format_shortest(out, value.as.number);
-        text_add_char(out, '%');
-    } else {
-        display_value(out, c->registry->units, value, (FormatSpec){0});
-    }
-}
-
-static void drop_hint(Fault *fault) {
-    mem_free(fault->hint);
-    fault->hint = NULL;
-}
-
 /* A hint such as "x - 10% of x (here x is 5 gal)" shows the operands. A sample's number is no one's: what the
  * script calls the operand stands there instead, or there is no hint. */
-static void reword_hint(const Checker *c, Fault *fault, Guess guess, const Node *node) {
-    bool shows = fault->hint && (fault->id == MSG_ADD_KINDS || fault->id == MSG_SUBTRACT_KINDS);
-    if (!shows || guess.exact || guess.value.tag != TAG_AMOUNT)
+static void name_operand(const Checker *c, Fault *fault, OperandSide side, Guess guess, const Node *node) {
+    MessageArg *shown = fault_operand(fault, side);
+    Text words = {0};
+    if (!shown || guess.exact)
         return;
-    Text sample = {0}, words = {0}, hint = {0};
-    sample_words(c, guess.value, &sample);
-    const char *at = strstr(fault->hint, text_string(&sample));
-    if (at && source_words(c, node, &words)) {
-        text_add(&hint, fault->hint, (size_t)(at - fault->hint));
-        text_add_string(&hint, text_string(&words));
-        text_add_string(&hint, at + sample.length);
-        fault_hint(fault, text_string(&hint));
-    } else if (at) {
-        drop_hint(fault);
-    }
-    text_free(&sample);
-    text_free(&words);
-    text_free(&hint);
+    if (source_words(c, node, &words))
+        arg_replace(shown, arg_operand(arg_taken(ARG_TEXT, &words), side));
+    else
+        fault_hint(fault, MSG_NONE, NO_ARGS);
 }
 
 /* ---- operators ---- */
@@ -211,8 +166,8 @@ static Guess check_arithmetic(Checker *c, const Node *node, Guess left, Guess ri
         bool by_exponent = op == OPERATOR_POWER && !right.exact && left.value.unit != UNIT_NUMBER;
         return by_exponent ? guess_unknown() : guess_computed(c, result, left.exact && right.exact);
     }
-    reword_hint(c, &fault, left, node->as.binary.left);
-    reword_hint(c, &fault, right, node->as.binary.right);
+    name_operand(c, &fault, SIDE_LEFT, left, node->as.binary.left);
+    name_operand(c, &fault, SIDE_RIGHT, right, node->as.binary.right);
     CodeSpan spans = {.at = node->as.binary.operator_span,
                       .left = node->as.binary.left->span,
                       .right = node->as.binary.right->span};
@@ -342,7 +297,7 @@ static Guess check_attach(Checker *c, const Node *node) {
                                       : arith_attach(&arith, guess.value, unit, &result);
     if (done)
         return guess_computed(c, result, guess.exact);
-    bool about_kinds = is_about_kinds(fault.id);
+    bool about_kinds = message_class(fault.id) == CLASS_KIND;
     check_report(c, &fault, (CodeSpan){.at = node->span, .left = operand->span, .right = expr->span});
     return about_kinds ? guess_unknown() : guess_of_unit(c, unit);
 }
@@ -369,7 +324,7 @@ static Guess check_plus_minus(Checker *c, const Node *node) {
                           shared ? PLUS_MINUS_SAME_UNIT : PLUS_MINUS_DIFFERENCE, &fault))
         return guess_known(value) ? guess_computed(c, value.value, value.exact) : guess_unknown();
     if (!(value.exact && spread.exact))
-        drop_hint(&fault); /* it would show an amount that is no one's */
+        fault_hint(&fault, MSG_NONE, NO_ARGS); /* it would show an amount that is no one's */
     check_report(c, &fault,
                  (CodeSpan){.at = node->as.plus_minus.operator_span,
                             .left = node->as.plus_minus.value->span,

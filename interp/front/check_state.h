@@ -78,8 +78,8 @@ Guess check_comparison(Checker *c, Operator op, Guess left, Guess right, CodeSpa
 bool check_near(Checker *c, const Node *node, Span at);
 /* A fault about kinds becomes the statement's error, any other is dropped; either way it is cleared. */
 void check_report(Checker *c, Fault *fault, CodeSpan spans);
-/* The same with the line that tells which call led there. */
-void check_report_in(Checker *c, Fault *fault, Source *source, Span at, const char *trace);
+/* The same inside a formula; `call` fills the line that tells which call led there (PHRASE_IN_FORMULA). */
+void check_report_in(Checker *c, Fault *fault, Source *source, Span at, MessageArg *call);
 void check_format(Checker *c, Guess guess, FormatSpec format, Span at);
 
 /* ---- check_guess.c ---- */

@@ -10,7 +10,7 @@
 
 /* ---- errors ---- */
 
-Diag *compiler_error(Compiler *c, MessageId id, Span span, const char *const *args) {
+Diag *compiler_error(Compiler *c, MessageId id, Span span, MessageArg *args) {
     return diag_add(c->errors, id, c->source, span, args);
 }
 

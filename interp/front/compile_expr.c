@@ -159,7 +159,7 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
     } else {
         Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, span, ARGS(name));
         if (best)
-            diag_hint_with(diag, "did you mean %1?", ARGS(best));
+            diag_hint(diag, HINT_MEANT, ARGS(best));
     }
 }
 

@@ -50,7 +50,7 @@ void compiler_emit_constant(Compiler *c, uint16_t target, Value value, Span at);
 int compiler_emit_jump(Compiler *c, Opcode op, uint16_t reg, Span at); /* to be patched */
 void compiler_patch(Compiler *c, int jump);                            /* to the next instruction */
 void compiler_jump_back(Compiler *c, Opcode op, uint16_t reg, int target, Span at);
-Diag *compiler_error(Compiler *c, MessageId id, Span span, const char *const *args);
+Diag *compiler_error(Compiler *c, MessageId id, Span span, MessageArg *args);
 void compiler_fault(Compiler *c, Fault *fault, Span span); /* reports and clears it */
 const Local *compiler_find_local(const Compiler *c, const char *name);
 /* A new name in the current body, at a given register. */

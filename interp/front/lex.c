@@ -73,13 +73,15 @@ bool lex_is_full(const Lexer *lexer) {
     return lexer->reported >= MOST_REPORTS;
 }
 
-Diag *lex_report(Lexer *lexer, MessageId id, Span span, const char *const *args) {
-    if (lexer->quiet || lex_is_full(lexer))
+Diag *lex_report(Lexer *lexer, MessageId id, Span span, MessageArg *args) {
+    if (lexer->quiet || lex_is_full(lexer)) {
+        args_free(args);
         return NULL;
+    }
     lexer->reported++;
     Diag *diag = diag_add(lexer->errors, id, lexer->source, span, args);
-    if (lexer->literal && message_literal_hint(id))
-        diag_hint_with(diag, message_literal_hint(id), args);
+    if (lexer->literal)
+        diag_hint_alone(diag);
     return diag;
 }
 

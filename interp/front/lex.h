@@ -80,7 +80,7 @@ void lexer_init(Lexer *lexer, Source *source, DiagList *errors);
 /* The next token; after the end TOKEN_END for ever. */
 Token lex_next(Lexer *lexer);
 /* Adds an error unless the lexer is quiet or has reported too many. May give NULL. */
-Diag *lex_report(Lexer *lexer, MessageId id, Span span, const char *const *args);
+Diag *lex_report(Lexer *lexer, MessageId id, Span span, MessageArg *args);
 bool lex_is_full(const Lexer *lexer); /* no further error would be kept */
 
 typedef enum TextPiece { PIECE_BRACE, PIECE_CLOSED, PIECE_UNFINISHED } TextPiece;

@@ -119,15 +119,14 @@ static void open_reading(Reading *reading, const char *bytes, size_t length) {
     }
 }
 
+/* What went wrong, in words, becomes the hint of whoever wanted the literal. */
 static void explain(Fault *why, MessageId id, const char *message, const char *hint) {
-    Text reason = {0};
-    text_add_string(&reason, message);
-    text_add_string(&reason, hint && *hint ? ": " : "");
-    text_add_string(&reason, hint ? hint : "");
     fault_clear(why);
     why->id = id;
-    fault_hint(why, text_string(&reason));
-    text_free(&reason);
+    if (hint)
+        fault_hint(why, HINT_MISTAKE_AND_HINT, ARGS(message, hint));
+    else
+        fault_hint(why, HINT_MISTAKE, ARGS(message));
 }
 
 /* The first mistake is the one to tell. One that is about scripts has nothing to say here. */
@@ -140,7 +139,7 @@ static bool close_reading(Reading *reading, bool read) {
         Diag *diag = diag_from_fault(why, NULL, (Span){0, 0});
         explain(why, diag->id, diag->message, diag->hint);
         diag_free(diag);
-    } else if (first && message_literal_hint(first->id)) {
+    } else if (first && message_is_of_literal(first->id)) {
         explain(why, first->id, first->message, first->hint);
     } else {
         why->id = first ? first->id : MSG_LITERAL_FORM;
@@ -188,7 +187,10 @@ bool literal_read(const Registry *registry, const Module *module, const char *by
 bool literal_is_exact(const Literal *literal, Fault *why) {
     if (literal->uncertainty == 0)
         return true;
-    explain(why, MSG_TEXT_SPREAD, message_text(MSG_TEXT_SPREAD), message_literal_hint(MSG_TEXT_SPREAD));
+    Diag *diag = diag_new(MSG_TEXT_SPREAD, NULL, (Span){0, 0}, NO_ARGS);
+    diag_hint_alone(diag);
+    explain(why, diag->id, diag->message, diag->hint);
+    diag_free(diag);
     return false;
 }
 

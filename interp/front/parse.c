@@ -105,9 +105,11 @@ void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t 
 
 /* ---- errors ---- */
 
-Diag *parser_report(Parser *parser, MessageId id, Span span, const char *const *args) {
-    if (parser->failed)
+Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args) {
+    if (parser->failed) {
+        args_free(args);
         return NULL;
+    }
     parser->failed = true;
     return lex_report(&parser->lexer, id, span, args);
 }
@@ -120,11 +122,11 @@ static void note_end(Parser *parser) {
         parser->unfinished = true;
 }
 
-Diag *parser_report_next(Parser *parser, MessageId id, const char *const *args) {
-    if (parser->failed)
-        return NULL;
-    if (parser->token.type == TOKEN_BAD) { /* reported by the lexer */
+Diag *parser_report_next(Parser *parser, MessageId id, MessageArg *args) {
+    bool told = parser->failed || parser->token.type == TOKEN_BAD; /* the lexer reports a bad one */
+    if (told) {
         parser->failed = true;
+        args_free(args);
         return NULL;
     }
     note_end(parser);
@@ -237,7 +239,7 @@ static void report_extra_in(Parser *parser) {
     }
     Diag *diag = parser_report_next(parser, MSG_EXTRA_IN, NO_ARGS);
     if (diag && (next.type == TOKEN_WORD || next.type == TOKEN_UNIT_WORD))
-        diag_hint_with(diag, "write `as %1` to convert", ARGS(parser_token_text(parser, &next)));
+        diag_hint(diag, HINT_CONVERT_BY_AS, ARGS(parser_token_text(parser, &next)));
 }
 
 void parser_report_extra(Parser *parser) {

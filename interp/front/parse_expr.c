@@ -262,7 +262,7 @@ static void report_near(Parser *parser, const Node *target, Span comparison) {
         if (strcmp(unit, tolerances[i].unit) == 0)
             number = tolerances[i].number;
     if (diag && unit)
-        diag_hint_with(diag, "write %1 within %2%3", ARGS(typed, number, unit));
+        diag_hint(diag, HINT_WITHIN, ARGS(typed, number, unit));
 }
 
 /* `x near y within d`, with `near` read. */

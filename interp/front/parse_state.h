@@ -57,10 +57,10 @@ void parser_open(Parser *parser);
 bool parser_close(Parser *parser, TokenType type, Span opened);
 
 /* An error at a span. Sets `failed`; NULL when one was reported before. */
-Diag *parser_report(Parser *parser, MessageId id, Span span, const char *const *args);
+Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args);
 /* An error at the next token: something else should stand there. At the end of the source this may mean that
  * the input is unfinished. */
-Diag *parser_report_next(Parser *parser, MessageId id, const char *const *args);
+Diag *parser_report_next(Parser *parser, MessageId id, MessageArg *args);
 /* Underlines a second place. `diag` may be NULL. */
 void parser_label(Diag *diag, Span span);
 /* The next token cannot follow a complete value or statement: the likeliest reason. */

@@ -164,7 +164,7 @@ void console_show_error(Console *console, const Diag *diag) {
     text_free(&text);
 }
 
-void console_complain(Console *console, MessageId id, const char *const *args) {
+void console_complain(Console *console, MessageId id, MessageArg *args) {
     Diag *diag = diag_new(id, NULL, (Span){0, 0}, args);
     console_show_error(console, diag);
     diag_free(diag);

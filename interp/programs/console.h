@@ -38,7 +38,7 @@ void console_write_aside(Console *console, const Text *text);
 /* The error on standard error, after all results so far. */
 void console_show_error(Console *console, const Diag *diag);
 /* One without a place. */
-void console_complain(Console *console, MessageId id, const char *const *args);
+void console_complain(Console *console, MessageId id, MessageArg *args);
 /* Writes what is left. False when not all of the output could be written: says so once, unless the reader
  * left. */
 bool console_finish(Console *console);

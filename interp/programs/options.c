@@ -29,7 +29,7 @@ struct OptionRow {
     const char *help;
 };
 
-static bool fail(Reading *reading, MessageId id, const char *const *args) {
+static bool fail(Reading *reading, MessageId id, MessageArg *args) {
     diag_add(reading->errors, id, NULL, (Span){0, 0}, args);
     return false;
 }
@@ -88,7 +88,7 @@ static bool take_today(Reading *reading, const OptionRow *row, const char *value
         Diag *diag = diag_add(reading->errors, MSG_TODAY_NO_DATE, NULL, (Span){0, 0}, ARGS(value));
         diag->cause = why.id;
         if (why.hint)
-            diag_hint_with(diag, "%1; for example --today 2027-02-14", ARGS(why.hint));
+            diag_hint(diag, HINT_EXAMPLE_TODAY, ARGS(arg_hint(&why)));
     }
     fault_clear(&why);
     return read;
@@ -228,14 +228,8 @@ static const char *nearest_option(const char *name) {
 static bool refuse_unknown(Reading *reading, const char *name) {
     const char *nearest = nearest_option(name);
     Diag *diag = diag_add(reading->errors, MSG_OPTION_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
-    if (nearest) {
-        Text hint = {0};
-        text_add_string(&hint, "did you mean ");
-        text_add_string(&hint, strlen(nearest) > 1 ? "--" : "-");
-        text_add_string(&hint, nearest);
-        diag_set_hint(diag, text_string(&hint));
-        text_free(&hint);
-    }
+    if (nearest)
+        diag_hint(diag, strlen(nearest) > 1 ? HINT_MEANT_OPTION : HINT_MEANT_LETTER, ARGS(nearest));
     return false;
 }
 

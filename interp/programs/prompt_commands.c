@@ -53,7 +53,7 @@ enum { COMMAND_COUNT = sizeof commands / sizeof commands[0] };
 
 /* ---- output ---- */
 
-static void complain(Prompt *prompt, MessageId id, const char *const *args) {
+static void complain(Prompt *prompt, MessageId id, MessageArg *args) {
     prompt_complain(prompt, id, args);
 }
 

@@ -238,7 +238,7 @@ void prompt_free_search(NameSearch *search) {
 static void complain_unknown(Prompt *prompt, const char *name, const char *nearest) {
     Diag *diag = diag_new(MSG_HELP_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
     if (nearest)
-        diag_hint_with(diag, "did you mean %1", ARGS(nearest));
+        diag_hint(diag, HINT_MEANT_WORD, ARGS(nearest));
     console_show_error(prompt->console, diag);
     diag_free(diag);
 }

@@ -13,6 +13,7 @@
 
 #include "base/mem.h"
 #include "numbers/format.h"
+#include "quantities/quantity_arg.h"
 #include "quantities/scale.h"
 #include "quantities/unit_table.h"
 
@@ -343,15 +344,9 @@ UnitId unit_declare_money(UnitTable *table, const char *name) {
 }
 
 static bool refuse_multiple(const UnitTable *table, UnitId of, Fault *fault) {
-    Text what = {0};
     const Unit *unit = unit_get(table, of);
-    if (unit->reading)
-        unit_describe(table, of, &what);
-    else
-        text_add_string(&what, unit->name);
-    fault_set(fault, MSG_UNIT_MULTIPLE_OF, ARGS(text_string(&what)));
-    text_free(&what);
-    return false;
+    return fault_set(fault, MSG_UNIT_MULTIPLE_OF,
+                     ARGS(unit->reading ? arg_unit_kind(table, of) : arg_text(unit->name)));
 }
 
 bool unit_declare_multiple(UnitTable *table, const char *name, double number, UnitId of, UnitId *id,
@@ -381,71 +376,40 @@ bool unit_declare_multiple(UnitTable *table, const char *name, double number, Un
 /* What to write instead, by the kinds from and to. */
 static const struct {
     Kind from, to;
-    const char *hint;
+    MessageId hint;
 } conversion_hints[] = {
-    {KIND_VOLUME, KIND_MASS,
-     "multiply by a density (1.05 kg/L), or by what a cup weighs (200 g/cup), or ask a liquid for its .mass"},
-    {KIND_MASS, KIND_VOLUME,
-     "divide by a density (1.05 kg/L), or by what a cup weighs (200 g/cup), or ask a liquid for its .volume"},
-    {KIND_GRAVITY, KIND_STRENGTH, "abv(original, final) gives a strength"},
-    {KIND_GRAVITY, KIND_CONCENTRATION, "sugar_of(gravity) gives the dissolved solids"},
-    {KIND_GRAVITY, KIND_GRAVITY_DIFFERENCE, "subtract 1.000 SG: the difference is in pts"},
-    {KIND_GRAVITY_DIFFERENCE, KIND_GRAVITY, "add it to a gravity: 1.000 SG + 50 pts"},
-    {KIND_TEMPERATURE, KIND_TEMPERATURE_DIFFERENCE,
-     "a difference of temperatures is in C° or F°, a reading in °C or °F"},
-    {KIND_TEMPERATURE_DIFFERENCE, KIND_TEMPERATURE,
-     "a difference of temperatures is in C° or F°, a reading in °C or °F"},
+    {KIND_VOLUME, KIND_MASS, HINT_VOLUME_TO_MASS},
+    {KIND_MASS, KIND_VOLUME, HINT_MASS_TO_VOLUME},
+    {KIND_GRAVITY, KIND_STRENGTH, HINT_GRAVITY_TO_STRENGTH},
+    {KIND_GRAVITY, KIND_CONCENTRATION, HINT_GRAVITY_TO_CONCENTRATION},
+    {KIND_GRAVITY, KIND_GRAVITY_DIFFERENCE, HINT_GRAVITY_TO_POINTS},
+    {KIND_GRAVITY_DIFFERENCE, KIND_GRAVITY, HINT_POINTS_TO_GRAVITY},
+    {KIND_TEMPERATURE, KIND_TEMPERATURE_DIFFERENCE, HINT_TEMPERATURE_OR_DIFFERENCE},
+    {KIND_TEMPERATURE_DIFFERENCE, KIND_TEMPERATURE, HINT_TEMPERATURE_OR_DIFFERENCE},
+    {KIND_MONEY, KIND_MONEY, HINT_TWO_MONEYS},
 };
 
 static bool refuse_kinds(const UnitTable *table, UnitId from, UnitId to, Fault *fault) {
     const Unit *source = unit_get(table, from), *target = unit_get(table, to);
-    Text left = {0}, right = {0}, hint = {0};
-    unit_describe(table, from, &left);
-    unit_describe(table, to, &right);
-    fault_set(fault, MSG_UNIT_CONVERT_KINDS, ARGS(text_string(&left), text_string(&right)));
+    fault_set(fault, MSG_UNIT_CONVERT_KINDS, ARGS(arg_unit_kind(table, from), arg_unit_kind(table, to)));
     fault_label(fault, unit_kind_text(table, from), unit_kind_text(table, to));
     for (size_t i = 0; i < sizeof conversion_hints / sizeof *conversion_hints; i++)
         if (conversion_hints[i].from == source->kind && conversion_hints[i].to == target->kind)
-            text_add_string(&hint, conversion_hints[i].hint);
-    if (source->kind == KIND_MONEY && target->kind == KIND_MONEY)
-        text_add_string(&hint, "two moneys never convert: multiply by a rate of your own");
-    else if (from == UNIT_NUMBER) {
-        text_add_string(&hint, "write the unit right after the number: 5 ");
-        text_add_string(&hint, target->name);
-    } else if (target->kind == KIND_NUMBER)
-        text_add_string(&hint, "number(x) is the plain number of x in its unit");
-    if (hint.length)
-        fault_hint(fault, text_string(&hint));
-    text_free(&left);
-    text_free(&right);
-    text_free(&hint);
-    return false;
-}
-
-static void add_quantity(Text *out, double number, const Unit *unit) {
-    format_plain(out, number);
-    text_add_char(out, ' ');
-    text_add_string(out, unit->name);
+            return fault_hint(fault, conversion_hints[i].hint, NO_ARGS);
+    if (from == UNIT_NUMBER)
+        return fault_hint(fault, HINT_UNIT_BEHIND, ARGS(target->name));
+    return target->kind == KIND_NUMBER && fault_hint(fault, HINT_PLAIN_NUMBER, NO_ARGS);
 }
 
 static bool refuse_range(double number, const Unit *unit, Fault *fault) {
-    Text what = {0}, low = {0}, high = {0};
     double least = 0, most = 0;
     scale_range(unit->scale, &least, &most);
-    add_quantity(&what, number, unit);
-    if (!isfinite(most)) { /* a temperature */
-        add_quantity(&low, least, unit);
-        fault_set(fault, MSG_UNIT_ABSOLUTE_ZERO, ARGS(text_string(&what), text_string(&low)));
-    } else {
-        format_plain(&low, least);
-        format_plain(&high, most);
-        fault_set(fault, MSG_UNIT_RANGE,
-                  ARGS(text_string(&what), unit->name, text_string(&low), text_string(&high)));
-    }
-    text_free(&what);
-    text_free(&low);
-    text_free(&high);
-    return false;
+    if (!isfinite(most)) /* a temperature */
+        return fault_set(fault, MSG_UNIT_ABSOLUTE_ZERO,
+                         ARGS(arg_plain(number, unit->name), arg_plain(least, unit->name)));
+    return fault_set(
+        fault, MSG_UNIT_RANGE,
+        ARGS(arg_plain(number, unit->name), unit->name, arg_plain(least, ""), arg_plain(most, "")));
 }
 
 double unit_ratio(const UnitTable *table, UnitId from, UnitId to) {

@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "quantities/quantity_arg.h"
 #include "quantities/unit_table.h"
 
 enum { EXPONENT_MAX = 99, PRODUCT_TERMS = 4 * UNIT_TERMS };
@@ -86,10 +87,12 @@ static bool check_part(const UnitTable *table, UnitId id, Fault *fault) {
         return fault_set(fault, MSG_UNIT_STRENGTH_PART, ARGS(unit->name));
     if (!unit->reading)
         return true;
-    const char *hint = unit->kind == KIND_TEMPERATURE ? "a difference of temperatures is in C° or F°"
-                       : unit->kind == KIND_GRAVITY   ? "a difference of gravities is in pts"
-                                                      : "number(x) is the plain number of x";
-    return fault_set(fault, MSG_UNIT_READING_PART, ARGS(unit->name, hint));
+    fault_set(fault, MSG_UNIT_READING_PART, ARGS(unit->name));
+    return fault_hint(fault,
+                      unit->kind == KIND_TEMPERATURE ? HINT_TEMPERATURE_PART
+                      : unit->kind == KIND_GRAVITY   ? HINT_GRAVITY_PART
+                                                     : HINT_READING_NUMBER,
+                      NO_ARGS);
 }
 
 /* ---- products ---- */
@@ -492,9 +495,5 @@ bool unit_square_root(UnitTable *table, UnitId a, UnitId *result, double *factor
     Product product;
     if (halve_terms(unit, &product) || halve_dimension(table, unit, &product))
         return finish_product(table, &product, result, factor, fault);
-    Text what = {0};
-    unit_describe(table, a, &what);
-    fault_set(fault, MSG_UNIT_ROOT, ARGS(text_string(&what)));
-    text_free(&what);
-    return false;
+    return fault_set(fault, MSG_UNIT_ROOT, ARGS(arg_unit_kind(table, a)));
 }

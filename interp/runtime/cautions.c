@@ -6,21 +6,9 @@
 
 #include <math.h>
 
-#include "numbers/format.h"
 #include "physics/alcohol.h"
 #include "physics/carbon_dioxide.h"
-
-static const char sweetening_text[] =
-    "sweetening: live yeast ferments added sugar too, and a closed bottle may burst from it: keep the cider "
-    "cold, or have "
-    "it stabilised and its gravity standing still; bottle_pressure shows what the sugar could do";
-static const char fermenting_text[] = "fermenting: in a small closed room the CO2 from this passes 5000 ppm "
-                                      "(29 CFR 1910.1000, over 8 hours of work): "
-                                      "air the room, as CO2 gathers low and suffocates";
-
-static bool speak(const NativeContext *context, const char *topic, const char *text) {
-    return context->caution && context->caution(context->callback_context, topic, text);
-}
+#include "quantities/quantity_arg.h"
 
 /* ---- spirit ---- */
 
@@ -34,9 +22,7 @@ typedef struct FlashTopic {
     const char *topic;
 } FlashTopic;
 
-static const char spirit_topic[] = "spirit";
-static const FlashTopic flash_topics[] = {{22, "spirit that burns in a warm room"},
-                                          {18, "spirit that burns in a cool room"}};
+static const FlashTopic flash_topics[] = {{22, "spirit-22"}, {18, "spirit-18"}};
 
 bool caution_is_spirit(const Liquid *liquid) {
     double mass_kg = liquid_mass_kg(liquid);
@@ -52,15 +38,14 @@ static double flash_point_c(double strength_abv) {
     return floor(alcohol_flash_point_c(strength_abv) + 1e-3);
 }
 
-/* "spirit of 40 %ABV gives off flammable vapour from about 26 °C". */
-static void add_flash_point(Text *text, double strength_abv) {
+/* "spirit of 40 %ABV gives off flammable vapour from about 26 °C" */
+static MessageArg flash_point(double strength_abv) {
     bool weak = strength_abv < ALCOHOL_FLASH_LEAST_ABV;
     double told_abv = weak ? ALCOHOL_FLASH_LEAST_ABV : strength_abv;
-    text_add_string(text, "spirit of ");
-    format_places(text, told_abv, fabs(told_abv - nearbyint(told_abv)) < 0.05 ? 0 : 1);
-    text_add_string(text, " %ABV gives off flammable vapour from about ");
-    format_places(text, flash_point_c(told_abv), 0);
-    text_add_string(text, weak ? " °C, weaker spirit when it is a little warmer" : " °C");
+    int places = fabs(told_abv - nearbyint(told_abv)) < 0.05 ? 0 : 1;
+    return arg_phrase(
+        weak ? PHRASE_FLASH_POINT_WEAK : PHRASE_FLASH_POINT,
+        ARGS(arg_places(told_abv, places, "%ABV"), arg_places(flash_point_c(told_abv), 0, "°C")));
 }
 
 /* Is there a danger in this spirit that the run has not heard of? */
@@ -68,27 +53,15 @@ static bool burns_more_easily(const NativeContext *context, double strength_abv)
     bool more = false;
     for (size_t i = 0; i < sizeof flash_topics / sizeof *flash_topics; i++)
         if (flash_point_c(strength_abv) <= flash_topics[i].below_c)
-            more = speak(context, flash_topics[i].topic, NULL) || more;
+            more = native_caution(context, flash_topics[i].topic, MSG_NONE, NO_ARGS) || more;
     return more;
 }
 
 void caution_spirit(const NativeContext *context, double strength_abv) {
     bool more = burns_more_easily(context, strength_abv);
-    Text text = {0};
-    text_add_string(&text, "fortifying: use only spirit bought tax-paid, as distilling at home "
-                           "is an offence in the US (26 USC 5601) and in many other places; ");
-    add_flash_point(&text, strength_abv);
-    text_add_string(&text, ": keep flames away; a glass of the "
-                           "drink counts as more than one serving; check your local rules");
-    bool first = speak(context, spirit_topic, text_string(&text));
-    text_free(&text);
-    if (first || !more)
-        return;
-    text_add_string(&text, "fortifying: ");
-    add_flash_point(&text, strength_abv);
-    text_add_string(&text, ", so in an ordinary room: keep flames and sparks away");
-    speak(context, text_string(&text), text_string(&text));
-    text_free(&text);
+    bool first = native_caution(context, "spirit", CAUTION_FORTIFYING, ARGS(flash_point(strength_abv)));
+    if (!first && more)
+        native_caution(context, NULL, CAUTION_FORTIFYING_WARM, ARGS(flash_point(strength_abv)));
 }
 
 /* ---- sugar ---- */
@@ -127,7 +100,7 @@ static bool sugar_meets_yeast(const Liquid *a, const Liquid *b, bool a_is_spirit
 }
 
 void caution_sweetening(const NativeContext *context) {
-    speak(context, sweetening_text, sweetening_text);
+    native_caution(context, NULL, CAUTION_SWEETENING, NO_ARGS);
 }
 
 void caution_poured(const NativeContext *context, const Liquid *a, const Liquid *b) {
@@ -150,5 +123,5 @@ static const double ROOM_M3 = 20, ROOM_LIMIT_PPM = 5000, FRESH_AIR_PPM = 420;
 void caution_fermented(const NativeContext *context, const Liquid *before, const Liquid *after) {
     double co2_kg = (after->alcohol_kg - before->alcohol_kg) * LIQUID_BALLING_CO2;
     if (co2_kg / CO2_GAS_20C_KG_M3 > ROOM_M3 * (ROOM_LIMIT_PPM - FRESH_AIR_PPM) * 1e-6)
-        speak(context, fermenting_text, fermenting_text);
+        native_caution(context, NULL, CAUTION_FERMENTING, NO_ARGS);
 }

@@ -10,6 +10,7 @@
 
 #include "base/mem.h"
 #include "runtime/vm_parts.h"
+#include "values/value_arg.h"
 
 enum { READINGS_MAX = 30 };
 
@@ -28,10 +29,7 @@ static int field_index(const RecordObject *record, const TextObject *name) {
 }
 
 static bool bad_coefficient(Vm *vm, Value value) {
-    char *shown = vm_shown(vm, value);
-    fault_set(&vm->fault, MSG_CORRELATED_RANGE, ARGS(shown));
-    mem_free(shown);
-    return false;
+    return fault_set(&vm->fault, MSG_CORRELATED_RANGE, ARGS(arg_value(vm->registry->units, value)));
 }
 
 static bool read_pair(Vm *vm, const RecordObject *record, Value pair, Correlation *c) {

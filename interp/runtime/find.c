@@ -9,6 +9,7 @@
 #include "numbers/numeric.h"
 #include "find/scan.h"
 #include "runtime/finder.h"
+#include "values/value_arg.h"
 
 enum { WHOLE_MOST = 1000000 };
 #define APART 1e-6 /* of the range: two solutions nearer than this are one */
@@ -28,51 +29,30 @@ static bool has_value(const Finder *f) {
 /* ---- what is said ---- */
 
 /* "at 0 L they are 1.044 SG and 1.066 SG" */
-static void describe_end(Finder *f, double x, Text *out) {
+static MessageArg end_of(Finder *f, double x) {
     const FindPart *part = &f->plan->conditions[0];
-    char *place = finder_shown(f, 0, x);
-    bool there = finder_evaluate(f, &x);
-    text_add_string(out, "at ");
-    text_add_string(out, place);
-    if (there) {
-        char *left = vm_shown(f->vm, vm_registers(f->vm)[part->left]);
-        char *right = vm_shown(f->vm, vm_registers(f->vm)[part->right]);
-        text_add_string(out, " they are ");
-        text_add_string(out, left);
-        text_add_string(out, " and ");
-        text_add_string(out, right);
-        mem_free(left);
-        mem_free(right);
-    } else {
-        text_add_string(out, " one of them is an error");
-    }
-    mem_free(place);
+    const UnitTable *units = f->vm->registry->units;
+    if (!finder_evaluate(f, &x))
+        return arg_phrase(PHRASE_AT_END_NOTHING, ARGS(finder_at(f, 0, x)));
+    return arg_phrase(PHRASE_AT_END,
+                      ARGS(finder_at(f, 0, x), arg_value(units, vm_registers(f->vm)[part->left]),
+                           arg_value(units, vm_registers(f->vm)[part->right])));
 }
 
 /* No solution: both ends are shown, and nothing is bound. `jump`: where the sides jump past each other, or no
  * number. */
 static bool give_up(Finder *f, double jump) {
     const FindPart *part = &f->plan->conditions[0];
-    const char *name = f->plan->unknowns[0].name;
     if (f->stopped || f->vm->quiet) /* within the trial of another find nobody hears it */
         return false;
-    Text hint = {0};
-    char *from = finder_shown(f, 0, f->low[0]), *to = finder_shown(f, 0, f->high[0]);
-    describe_end(f, f->low[0], &hint);
-    text_add_string(&hint, "; ");
-    describe_end(f, f->high[0], &hint);
-    if (isnan(jump)) {
-        MessageId id = part->relation == RELATION_EQUAL ? MSG_FIND_NO_SOLUTION : MSG_FIND_NONE_HOLDS;
-        finder_fail(f, id, ARGS(name, from, to), text_string(&hint), part->span);
-    } else {
-        char *near = finder_shown(f, 0, jump);
-        finder_fail(f, MSG_FIND_JUMP, ARGS(name, from, to, near), text_string(&hint), part->span);
-        mem_free(near);
-    }
-    text_free(&hint);
-    mem_free(from);
-    mem_free(to);
-    return false;
+    MessageId id = !isnan(jump)                       ? MSG_FIND_JUMP
+                   : part->relation == RELATION_EQUAL ? MSG_FIND_NO_SOLUTION
+                                                      : MSG_FIND_NONE_HOLDS;
+    MessageArg low = end_of(f, f->low[0]), high = end_of(f, f->high[0]);
+    return finder_fail_hint(f, id,
+                            ARGS(f->plan->unknowns[0].name, finder_at(f, 0, f->low[0]),
+                                 finder_at(f, 0, f->high[0]), finder_at(f, 0, jump)),
+                            HINT_FIND_ENDS, ARGS(low, high), part->span);
 }
 
 static bool nothing_found(Finder *f, const Scan *scan) {
@@ -81,8 +61,7 @@ static bool nothing_found(Finder *f, const Scan *scan) {
     if (scan_is_empty(scan) && f->first_error)
         return finder_fail_everywhere(f);
     if (scan_is_flat(scan))
-        return finder_fail(f, MSG_FIND_FLAT, ARGS(f->plan->unknowns[0].name), NULL,
-                           f->plan->conditions[0].span);
+        return finder_fail(f, MSG_FIND_FLAT, ARGS(f->plan->unknowns[0].name), f->plan->conditions[0].span);
     return give_up(f, scan->jump);
 }
 
@@ -134,12 +113,8 @@ static bool find_least(Finder *f, Scan *scan) {
 
 static bool fail_whole_steps(Finder *f, double first, double last) {
     const FindUnknown *unknown = &f->plan->unknowns[0];
-    char *from = finder_shown(f, 0, first), *to = finder_shown(f, 0, last);
-    finder_fail(f, MSG_FIND_WHOLE_STEPS, ARGS(from, to), NULL,
-                span_join(unknown->from_span, unknown->to_span));
-    mem_free(from);
-    mem_free(to);
-    return false;
+    return finder_fail(f, MSG_FIND_WHOLE_STEPS, ARGS(finder_at(f, 0, first), finder_at(f, 0, last)),
+                       span_join(unknown->from_span, unknown->to_span));
 }
 
 static bool find_whole(Finder *f) {

@@ -29,7 +29,7 @@ static SequentialAnswer evaluate(void *context, const double *x, double *gaps, d
 /* ---- what is said ---- */
 
 /* A piece of the script, blanks and line ends made one. */
-static char *source_text(const Finder *f, Span span) {
+static MessageArg source_text(const Finder *f, Span span) {
     const Source *source = vm_frame(f->vm)->chunk->source;
     Text text = {0};
     bool blank = false;
@@ -42,7 +42,7 @@ static char *source_text(const Finder *f, Span span) {
             text_add_char(&text, c);
         blank = is_blank;
     }
-    return text_take(&text);
+    return arg_taken(ARG_TEXT, &text);
 }
 
 /* Two values with as many digits as it takes to tell them apart. */
@@ -62,31 +62,25 @@ static void show_apart(const Finder *f, Value a, Value b, char **shown_a, char *
 }
 
 /* "a = 2 L, b = 3 L" */
-static void add_places(const Finder *f, const double *x, Text *out) {
+static MessageArg places(const Finder *f, const double *x) {
+    Text list = {0};
     for (int j = 0; j < f->plan->unknown_count; j++) {
-        char *shown = finder_shown(f, j, x[j]);
-        text_add_string(out, j ? ", " : "");
-        text_add_string(out, f->plan->unknowns[j].name);
-        text_add_string(out, " = ");
-        text_add_string(out, shown);
+        char *shown = message_take(PHRASE_NAME_IS, ARGS(f->plan->unknowns[j].name, finder_at(f, j, x[j])));
+        text_add_string(&list, j ? ", " : "");
+        text_add_string(&list, shown);
         mem_free(shown);
     }
+    return arg_taken(ARG_LIST, &list);
 }
 
 /* "a, b and c" or "a, b or c" */
-static void add_names(const Finder *f, const char *joint, Text *out) {
+static MessageArg names(const Finder *f, const char *joint) {
+    Text list = {0};
     for (int j = 0; j < f->plan->unknown_count; j++) {
-        text_add_string(out, j == 0 ? "" : j + 1 < f->plan->unknown_count ? ", " : joint);
-        text_add_string(out, f->plan->unknowns[j].name);
+        text_add_string(&list, j == 0 ? "" : j + 1 < f->plan->unknown_count ? ", " : joint);
+        text_add_string(&list, f->plan->unknowns[j].name);
     }
-}
-
-static bool fail_flat(Finder *f, Span span) {
-    Text names = {0};
-    add_names(f, " or ", &names);
-    finder_fail(f, MSG_FIND_FLAT, ARGS(text_string(&names)), NULL, span);
-    text_free(&names);
-    return false;
+    return arg_taken(ARG_LIST, &list);
 }
 
 /* The condition that fails, how near it came, and where. A side that never moves is the target. */
@@ -95,50 +89,34 @@ static bool fail_condition(Finder *f, int k, const double *x) {
     if (f->vm->quiet || !finder_evaluate(f, x))
         return false; /* within the trial of another find nobody hears it */
     if (!f->gaps[k].left_moves && !f->gaps[k].right_moves && f->low[0] < f->high[0])
-        return fail_flat(f, part->span);
+        return finder_fail(f, MSG_FIND_FLAT, ARGS(names(f, " or ")), part->span);
     bool turned = !f->gaps[k].left_moves && f->gaps[k].right_moves;
     Value left = vm_registers(f->vm)[part->left], right = vm_registers(f->vm)[part->right];
     Relation relation = part->relation;
     if (turned && relation != RELATION_EQUAL)
         relation = relation == RELATION_LESS_EQUAL ? RELATION_GREATER_EQUAL : RELATION_LESS_EQUAL;
-    char *what = source_text(f, turned ? part->right_span : part->left_span), *reached, *target;
+    char *reached, *target;
     show_apart(f, turned ? right : left, turned ? left : right, &reached, &target);
-    Text wanted = {0}, hint = {0};
-    text_add_string(&wanted, target);
-    text_add_string(&wanted, relation == RELATION_EQUAL        ? ""
-                             : relation == RELATION_LESS_EQUAL ? " or less"
-                                                               : " or more");
-    text_add_string(&hint, "that is at ");
-    add_places(f, x, &hint);
-    if (k > 0)
-        text_add_string(&hint, k == 1 ? ", where the condition before it is met"
-                                      : ", where the conditions before it are met");
-    finder_fail(f, MSG_FIND_CANNOT, ARGS(what, reached, text_string(&wanted)), text_string(&hint),
-                part->span);
-    text_free(&wanted);
-    text_free(&hint);
-    mem_free(what);
+    MessageArg wanted =
+        relation == RELATION_EQUAL
+            ? arg_text(target)
+            : arg_phrase(relation == RELATION_LESS_EQUAL ? PHRASE_OR_LESS : PHRASE_OR_MORE, ARGS(target));
+    finder_fail_hint(f, MSG_FIND_CANNOT,
+                     ARGS(source_text(f, turned ? part->right_span : part->left_span), reached, wanted),
+                     k == 0   ? HINT_FIND_AT
+                     : k == 1 ? HINT_FIND_AT_BEHIND_ONE
+                              : HINT_FIND_AT_BEHIND,
+                     ARGS(places(f, x)), part->span);
     mem_free(reached);
     mem_free(target);
     return false;
 }
 
-static bool fail_not_converged(Finder *f, Span span) {
-    Text names = {0};
-    add_names(f, " and ", &names);
-    finder_fail(f, MSG_FIND_NOT_CONVERGED, ARGS(text_string(&names)), NULL, span);
-    text_free(&names);
-    return false;
-}
-
 static bool fail_no_whole(Finder *f, int j) {
     const FindUnknown *unknown = &f->plan->unknowns[j];
-    char *from = finder_shown(f, j, f->low[j]), *to = finder_shown(f, j, f->high[j]);
-    finder_fail(f, MSG_FIND_NO_WHOLE, ARGS(unknown->name, from, to), NULL,
-                span_join(unknown->from_span, unknown->to_span));
-    mem_free(from);
-    mem_free(to);
-    return false;
+    return finder_fail(f, MSG_FIND_NO_WHOLE,
+                       ARGS(unknown->name, finder_at(f, j, f->low[j]), finder_at(f, j, f->high[j])),
+                       span_join(unknown->from_span, unknown->to_span));
 }
 
 static bool conclude(Finder *f, ConstrainedOutcome outcome, const ConstrainedResult *result, Span span) {
@@ -154,7 +132,7 @@ static bool conclude(Finder *f, ConstrainedOutcome outcome, const ConstrainedRes
     case CONSTRAINED_NO_WHOLE:
         return fail_no_whole(f, result->failed);
     case CONSTRAINED_NOT_CONVERGED:
-        return fail_not_converged(f, span);
+        return finder_fail(f, MSG_FIND_NOT_CONVERGED, ARGS(names(f, " and ")), span);
     case CONSTRAINED_STOPPED:
         break;
     }

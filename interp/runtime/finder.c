@@ -7,6 +7,7 @@
 #include <math.h>
 
 #include "base/mem.h"
+#include "values/value_arg.h"
 
 /* ---- trial values ---- */
 
@@ -63,10 +64,7 @@ static bool evaluate_goal(Finder *f) {
         return false;
     Value value = vm_registers(f->vm)[part->left];
     if (!value_is_quantity(value)) {
-        Text what = {0};
-        value_describe(f->vm->registry->units, value, &what);
-        fault_set(&f->vm->fault, MSG_FIND_GOAL, ARGS(text_string(&what)));
-        text_free(&what);
+        fault_set(&f->vm->fault, MSG_FIND_GOAL, ARGS(arg_kind(f->vm->registry->units, value)));
         return vm_fail(f->vm, (CodeSpan){.at = part->span});
     }
     if (f->first_goal.tag == TAG_NONE)
@@ -134,8 +132,8 @@ bool finder_holds(const Finder *f, int condition, double gap, double size) {
 
 /* ---- what is said ---- */
 
-char *finder_shown(const Finder *f, int unknown, double x) {
-    return vm_shown(f->vm, value_quantity(f->vm->registry->units, x, f->units[unknown]));
+MessageArg finder_at(const Finder *f, int unknown, double x) {
+    return arg_value(f->vm->registry->units, value_quantity(f->vm->registry->units, x, f->units[unknown]));
 }
 
 bool finder_fail_everywhere(Finder *f) {
@@ -145,28 +143,23 @@ bool finder_fail_everywhere(Finder *f) {
     return false;
 }
 
-bool finder_fail(Finder *f, MessageId id, const char *const *args, const char *hint, Span at) {
+bool finder_fail_hint(Finder *f, MessageId id, MessageArg *args, MessageId hint, MessageArg *hint_args,
+                      Span at) {
     fault_clear(&f->vm->fault);
     fault_set(&f->vm->fault, id, args);
-    if (hint)
-        fault_hint(&f->vm->fault, hint);
+    fault_hint(&f->vm->fault, hint, hint_args);
     return vm_fail(f->vm, (CodeSpan){.at = at});
 }
 
+bool finder_fail(Finder *f, MessageId id, MessageArg *args, Span at) {
+    return finder_fail_hint(f, id, args, MSG_NONE, NO_ARGS, at);
+}
+
 void finder_note_several(Finder *f, double first, double second) {
-    char *taken = finder_shown(f, 0, first), *other = finder_shown(f, 0, second);
-    Text note = {0};
-    text_add_string(&note, f->plan->unknowns[0].name);
-    text_add_string(&note, " has several solutions: ");
-    text_add_string(&note, taken);
-    text_add_string(&note, " is the smallest and is taken, the next is ");
-    text_add_string(&note, other);
     f->vm->report->muted--;
-    report_text(f->vm->report, ITEM_NOTE, text_string(&note));
+    vm_note(f->vm, NOTE_SEVERAL,
+            ARGS(f->plan->unknowns[0].name, finder_at(f, 0, first), finder_at(f, 0, second)));
     f->vm->report->muted++;
-    text_free(&note);
-    mem_free(taken);
-    mem_free(other);
 }
 
 /* ---- set-up ---- */
@@ -176,13 +169,9 @@ static Span bounds_span(const FindUnknown *unknown) {
 }
 
 static bool fail_bound_kinds(Finder *f, const FindUnknown *unknown, Value from, Value to) {
-    Text a = {0}, b = {0};
-    value_describe(f->vm->registry->units, from, &a);
-    value_describe(f->vm->registry->units, to, &b);
-    finder_fail(f, MSG_FIND_BOUND, ARGS(text_string(&a), text_string(&b)), NULL, bounds_span(unknown));
-    text_free(&a);
-    text_free(&b);
-    return false;
+    const UnitTable *units = f->vm->registry->units;
+    return finder_fail(f, MSG_FIND_BOUND, ARGS(arg_kind(units, from), arg_kind(units, to)),
+                       bounds_span(unknown));
 }
 
 static bool read_bounds(Finder *f, int j) {
@@ -200,11 +189,9 @@ static bool read_bounds(Finder *f, int j) {
     f->units[j] = from.unit;
     if (f->high[j] >= f->low[j])
         return true;
-    char *a = vm_shown(vm, from), *b = vm_shown(vm, to);
-    finder_fail(f, MSG_FIND_REVERSED, ARGS(unknown->name, a, b), NULL, bounds_span(unknown));
-    mem_free(a);
-    mem_free(b);
-    return false;
+    return finder_fail(f, MSG_FIND_REVERSED,
+                       ARGS(unknown->name, arg_value(units, from), arg_value(units, to)),
+                       bounds_span(unknown));
 }
 
 static void release(Finder *f) {

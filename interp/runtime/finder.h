@@ -42,12 +42,13 @@ bool finder_settle(Finder *f, const double *x);
 
 /* Does a gap count as none, or does it satisfy the condition's relation? */
 bool finder_holds(const Finder *f, int condition, double gap, double size);
-/* x of an unknown as `show` prints it; the caller frees it. */
-char *finder_shown(const Finder *f, int unknown, double x);
+/* x of an unknown as `show` prints it. */
+MessageArg finder_at(const Finder *f, int unknown, double x);
 /* Every place failed: the first failure is the answer. Returns false, like all below. */
 bool finder_fail_everywhere(Finder *f);
-/* The globals are put back before the message is worded. `hint` may be NULL. */
-bool finder_fail(Finder *f, MessageId id, const char *const *args, const char *hint, Span at);
+bool finder_fail(Finder *f, MessageId id, MessageArg *args, Span at);
+bool finder_fail_hint(Finder *f, MessageId id, MessageArg *args, MessageId hint, MessageArg *hint_args,
+                      Span at);
 void finder_note_several(Finder *f, double first, double second);
 
 #endif

@@ -10,16 +10,14 @@
 #include <string.h>
 
 #include "runtime/native_tables.h"
-#include "values/display.h"
 #include "values/kind_check.h"
+#include "values/value_arg.h"
 
 static const NativeTable *const tables[] = {
     &native_math_table,    &native_list_table,    &native_text_table,
     &native_data_table,    &native_ferment_table, &native_liquid_table,
     &native_physics_table, &native_record_table,  &native_log_table};
 enum { TABLE_COUNT = sizeof tables / sizeof *tables };
-
-static const FormatSpec plain_format = {FORMAT_DEFAULT, 0};
 
 /* ---- the registry ---- */
 
@@ -58,7 +56,7 @@ const Native *native_at(int index) {
 
 /* ---- faults ---- */
 
-bool native_fail(Call *call, int index, MessageId id, const char *const *args) {
+bool native_fail(Call *call, int index, MessageId id, MessageArg *args) {
     fault_set(call->arith.fault, id, args);
     call->arith.fault->argument = index + 1;
     return false;
@@ -70,7 +68,7 @@ bool native_place(Call *call, int index) {
     return false;
 }
 
-bool native_wants(Call *call, int index, const char *wanted) {
+bool native_wants(Call *call, int index, MessageArg wanted) {
     kind_fault_argument(call->arith.units, call->name, call->formula->params[index].label, wanted,
                         call->args[index], call->arith.fault);
     call->arith.fault->argument = index + 1;
@@ -78,26 +76,42 @@ bool native_wants(Call *call, int index, const char *wanted) {
 }
 
 /* An end of a range, in the unit that the argument was given in. */
-static void add_end(Text *out, const Call *call, double end, UnitId unit, UnitId given) {
+static MessageArg end_of(const Call *call, double end, UnitId unit, UnitId given) {
     Fault ignored = {0};
     double shown = end;
     bool converted = unit_convert(call->arith.units, end, unit, given, &shown, &ignored);
-    display_quantity(out, call->arith.units, converted ? shown : end, converted ? given : unit, plain_format);
     fault_clear(&ignored);
+    return arg_quantity(call->arith.units, converted ? shown : end, converted ? given : unit);
 }
 
 static bool fail_range(Call *call, int index, UnitId unit, double low, double high) {
-    Text least = {0}, most = {0}, came = {0};
-    add_end(&least, call, low, unit, call->args[index].unit);
-    add_end(&most, call, high, unit, call->args[index].unit);
-    display_brief(&came, call->arith.units, call->args[index], false);
+    Value value = call->args[index];
     native_fail(call, index, MSG_NATIVE_RANGE,
-                ARGS(call->name, call->formula->params[index].label, text_string(&least), text_string(&most),
-                     text_string(&came)));
-    kind_hint_gravity(call->arith.units, call->args[index], call->arith.fault);
-    text_free(&least);
-    text_free(&most);
-    text_free(&came);
+                ARGS(call->name, call->formula->params[index].label,
+                     end_of(call, low, unit, value.unit), end_of(call, high, unit, value.unit),
+                     arg_value(call->arith.units, value)));
+    kind_hint_gravity(call->arith.units, value, call->arith.fault);
+    return false;
+}
+
+/* ---- reports ---- */
+
+void native_assume(const Call *call, MessageId id) {
+    if (call->context->assume)
+        call->context->assume(call->context->callback_context, id);
+}
+
+void native_note(const Call *call, MessageId id, MessageArg *args) {
+    if (call->context->note)
+        call->context->note(call->context->callback_context, id, args);
+    else
+        args_free(args);
+}
+
+bool native_caution(const NativeContext *context, const char *topic, MessageId id, MessageArg *args) {
+    if (context->caution)
+        return context->caution(context->callback_context, topic, id, args);
+    args_free(args);
     return false;
 }
 
@@ -115,13 +129,10 @@ bool native_in(Call *call, int index, UnitId unit, double *number) {
         return true;
     }
     if (!value_is_quantity(value) || !unit_same_kind(units, value.unit, unit)) {
-        Text wanted = {0};
-        value_describe(units, value_quantity(units, 0, unit), &wanted);
         Kind kind = unit_get(units, unit)->kind;
         bool exact = kind == KIND_OTHER || unit == UNIT_VOLS;
-        native_wants(call, index, text_string(&wanted));
+        native_wants(call, index, arg_unit_kind(units, unit));
         kind_hint_wanted(units, kind, exact ? unit : (UnitId)UNIT_NUMBER, value, call->arith.fault);
-        text_free(&wanted);
         return false;
     }
     return unit_convert(units, value.as.number, value.unit, unit, number, call->arith.fault) ||

@@ -14,11 +14,12 @@ typedef struct NativeContext {
     const char *folder;       /* what read() may read lies below it; resolved, absolute */
     const Registry *registry; /* whose units and heap literals are read with */
     void *regex;              /* cache of compiled patterns, owned by native_text.c */
-    void (*assume)(void *context, const char *text); /* lists an assumption in the report, once */
-    /* Both once a run, after the next item shown. */
-    void (*note)(void *context, const char *text);
-    /* once a run, after the next item shown (docs/reference/language.md, "Output") */
-    bool (*caution)(void *context, const char *topic, const char *text); /* as report_caution_topic */
+    /* What the report says, in words of a row; NULL where there is no report. */
+    void (*assume)(void *context, MessageId id); /* lists an assumption, once */
+    /* Both once a run, after the next item shown (docs/reference/language.md, "Output"). */
+    void (*note)(void *context, MessageId id, MessageArg *args);
+    /* As report_caution_topic: `topic` NULL for the words themselves, `id` MSG_NONE for a topic alone. */
+    bool (*caution)(void *context, const char *topic, MessageId id, MessageArg *args);
     void *callback_context;
 } NativeContext;
 
@@ -69,12 +70,16 @@ bool native_absent(const Call *call, int index);
 /* As native_in, and within [low, high] of that unit; a hair (1e-9 of high) beyond is moved to the end. */
 bool native_within(Call *call, int index, UnitId unit, double low, double high, double *number);
 /* "NAME wants WANTED for PARAMETER, not WHAT CAME". */
-bool native_wants(Call *call, int index, const char *wanted);
+bool native_wants(Call *call, int index, MessageArg wanted);
 /* Places a fault set by arithmetic or conversion at an argument (from 0); returns false. */
 bool native_place(Call *call, int index);
 /* The result when it is a finite number, else the fault of an overflow. */
 bool native_give(Call *call, double number, UnitId unit);
+/* What a report says: see NativeContext. */
+void native_assume(const Call *call, MessageId id);
+void native_note(const Call *call, MessageId id, MessageArg *args);
+bool native_caution(const NativeContext *context, const char *topic, MessageId id, MessageArg *args);
 /* Sets a fault at an argument (index from 0, or -1 for the call); returns false. */
-bool native_fail(Call *call, int index, MessageId id, const char *const *args);
+bool native_fail(Call *call, int index, MessageId id, MessageArg *args);
 
 #endif

@@ -118,24 +118,24 @@ static void table_clear(Table *table) {
 }
 
 /* "FILE, row 3, column gravity: …"; column from 0, or -1 for the whole row. */
-static bool fail_at(Table *table, int line, int column, MessageId id, const char *detail, const char *more) {
-    Text place = {0};
-    text_add_string(&place, table->file);
-    text_add_string(&place, ", row ");
-    text_add_integer(&place, line);
-    if (column >= 0) {
-        text_add_string(&place, ", column ");
-        text_add_integer(&place, (long long)column + 1);
-    }
-    if (column >= 0 && column < table->width && table->columns && table->columns[column].name) {
-        text_add_string(&place, " (");
-        text_add_string(&place, table->columns[column].name->bytes);
-        text_add_string(&place, ")");
-    }
-    native_fail(table->call, 0, id, ARGS(text_string(&place), detail, more));
-    text_free(&place);
+static MessageArg place(const Table *table, int line, int column) {
+    MessageArg row = arg_whole(line);
+    if (column < 0)
+        return arg_phrase(PHRASE_AT_ROW, ARGS(table->file, row));
+    bool named = column < table->width && table->columns && table->columns[column].name;
+    MessageArg number = arg_whole((long long)column + 1);
+    return named ? arg_phrase(PHRASE_AT_NAMED,
+                              ARGS(table->file, row, number, table->columns[column].name->bytes))
+                 : arg_phrase(PHRASE_AT_COLUMN, ARGS(table->file, row, number));
+}
+
+static bool fail_at(Table *table, int line, int column, MessageId id, MessageArg detail, const char *more) {
     table->failed = true;
-    return false;
+    return native_fail(table->call, 0, id, ARGS(place(table, line, column), detail, more));
+}
+
+static bool fail_place(Table *table, int line, int column, MessageId id) {
+    return fail_at(table, line, column, id, arg_text(""), "");
 }
 
 static void on_field(void *field, size_t length, void *context) {
@@ -144,7 +144,7 @@ static void on_field(void *field, size_t length, void *context) {
     if (table->failed)
         return;
     if (++table->fields > COLUMNS_MOST) {
-        fail_at(table, table->line, -1, MSG_READ_COLUMNS, "", "");
+        fail_place(table, table->line, -1, MSG_READ_COLUMNS);
         return;
     }
     if (table->cell_count == table->cell_capacity && /* a file of commas is many cells in few bytes */
@@ -162,29 +162,37 @@ static const char *cell_bytes(const Table *table, Cell cell) {
     return text_string(&table->bytes) + cell.start;
 }
 
+static MessageArg cell_text(const Table *table, Cell cell) {
+    char *shown = mem_copy(cell_bytes(table, cell), cell.length);
+    MessageArg arg = arg_text(shown);
+    mem_free(shown);
+    return arg;
+}
+
 /* A table saved with other signs than commas is one column to us: better said at once than as a strange unit,
  * or as a row with more cells, which are halves of numbers. */
 static bool one_column_is_meant(Table *table) {
     const char *bytes = cell_bytes(table, table->cells[0]);
     bool semicolons = memchr(bytes, ';', table->cells[0].length) != NULL;
     bool tabs = memchr(bytes, '\t', table->cells[0].length) != NULL;
-    return !(semicolons || tabs) ||
-           fail_at(table, table->line, -1, MSG_READ_SEPARATOR, semicolons ? "semicolons" : "tabs", "");
+    return !(semicolons || tabs) || fail_at(table, table->line, -1, MSG_READ_SEPARATOR,
+                                            arg_words(semicolons ? PHRASE_SEMICOLONS : PHRASE_TABS), "");
+}
+
+static bool fail_widths(Table *table) {
+    table->failed = true;
+    return native_fail(
+        table->call, 0, MSG_READ_WIDTH,
+        ARGS(place(table, table->line, -1), arg_whole(table->fields), arg_whole(table->width)));
 }
 
 static void end_row(Table *table) {
-    Text have = {0}, want = {0};
     if (table->width == 0)
         table->width = table->fields;
     if (table->width == 1 && !one_column_is_meant(table))
         return;
-    if (table->fields != table->width) {
-        text_add_integer(&have, table->fields);
-        text_add_integer(&want, table->width);
-        fail_at(table, table->line, -1, MSG_READ_WIDTH, text_string(&have), text_string(&want));
-    }
-    text_free(&have);
-    text_free(&want);
+    if (table->fields != table->width)
+        fail_widths(table);
     MEM_GROW(table->lines, table->row_count, table->row_capacity);
     table->lines[table->row_count++] = table->line;
 }
@@ -225,7 +233,7 @@ static bool parse(Table *table, const Text *content) {
     if (!valid || zero) {
         for (size_t i = 0; i < bad; i++)
             table->line += bytes[i] == '\n';
-        return fail_at(table, table->line, -1, MSG_READ_ENCODING, "", "");
+        return fail_place(table, table->line, -1, MSG_READ_ENCODING);
     }
     csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI | CSV_REPALL_NL);
     csv_set_realloc_func(&parser, mem_resize);
@@ -237,7 +245,7 @@ static bool parse(Table *table, const Text *content) {
     if (table->failed)
         return false;
     if (!whole)
-        return fail_at(table, table->line, table->fields, MSG_READ_QUOTES, "", "");
+        return fail_place(table, table->line, table->fields, MSG_READ_QUOTES);
     return table->row_count > 0 || fail_file(table->call, MSG_READ_EMPTY, table->file, "");
 }
 
@@ -287,14 +295,14 @@ static bool name_column(Table *table, int at) {
     Fault *fault = table->call->arith.fault;
     bool closed = split_heading(table, trimmed(table, table->cells[at]), &name, &unit);
     if (!closed || name.length == 0)
-        return fail_at(table, table->lines[0], at, MSG_READ_HEADING, "", "");
+        return fail_place(table, table->lines[0], at, MSG_READ_HEADING);
     Text composed = {0};
     text_add_composed(&composed, cell_bytes(table, name), name.length);
     column->name = text_object_intern(table->call->arith.heap, text_string(&composed), composed.length);
     text_free(&composed);
     for (int i = 0; i < at; i++)
         if (table->columns[i].name == column->name)
-            return fail_at(table, table->lines[0], at, MSG_READ_HEADING_TWICE, "", "");
+            return fail_place(table, table->lines[0], at, MSG_READ_HEADING_TWICE);
     if (unit.length == 0)
         return true;
     Fault why = {0};
@@ -302,10 +310,8 @@ static bool name_column(Table *table, int at) {
     if (literal_read_unit(table->call->context->registry, cell_bytes(table, unit), unit.length, &column->unit,
                           &why))
         return true;
-    char *shown = mem_copy(cell_bytes(table, unit), unit.length);
-    fail_at(table, table->lines[0], at, MSG_READ_UNIT, shown, "");
+    fail_at(table, table->lines[0], at, MSG_READ_UNIT, cell_text(table, unit), "");
     fault_because(fault, &why);
-    mem_free(shown);
     fault_clear(&why);
     return false;
 }
@@ -316,10 +322,7 @@ static Cell cell_at(const Table *table, int row, int column) {
 
 static bool fail_cell(Table *table, int row, int at, MessageId id, const char *more) {
     Cell cell = trimmed(table, cell_at(table, row, at));
-    char *shown = mem_copy(cell_bytes(table, cell), cell.length);
-    fail_at(table, table->lines[row], at, id, shown, more);
-    mem_free(shown);
-    return false;
+    return fail_at(table, table->lines[row], at, id, cell_text(table, cell), more);
 }
 
 /* A cell under a unit, or without one as a literal. Nearly all cells are plain decimals: those are read at
@@ -418,13 +421,12 @@ static Value time_since(const Table *table, const Column *column, double days) {
     return value_amount(seconds / unit_ratio(table->call->arith.units, column->unit, UNIT_S), column->unit);
 }
 
-static bool fail_number(Table *table, int row, int at, const Fault *why) {
+static bool fail_number(Table *table, int row, int at, Fault *why) {
     const char *name = unit_get(table->call->arith.units, table->columns[at].unit)->name;
     fail_cell(table, row, at, MSG_READ_NUMBER, name);
     fault_because(table->call->arith.fault, why);
     if (why->id == MSG_UNIT_ALREADY)
-        fault_hint(table->call->arith.fault,
-                   "the heading has the unit, so the cells hold numbers alone; an empty cell is none");
+        fault_hint(table->call->arith.fault, HINT_HEADING_HAS_UNIT, NO_ARGS);
     return false;
 }
 

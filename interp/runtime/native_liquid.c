@@ -9,38 +9,22 @@
 #include "physics/sugar.h"
 #include "runtime/native_liquid.h"
 #include "runtime/native_tables.h"
-#include "values/display.h"
 #include "values/kind_check.h"
 #include "values/liquid_value.h"
+#include "values/value_arg.h"
 
 /* ---- faults ---- */
-
-void native_liquid_add_gravity(Text *out, double gravity_sg, int places) {
-    format_places(out, gravity_sg, places);
-    text_add_string(out, " SG");
-}
-
-/* The argument as it would be shown. */
-void native_liquid_add_argument(Text *out, const Call *call, int index) {
-    display_brief(out, call->arith.units, call->args[index], false);
-}
 
 bool native_liquid_outcome(Call *call, int index, LiquidResult outcome) {
     return liquid_value_check(&call->arith, outcome) || native_place(call, index);
 }
 
 static bool fail_juice_range(Call *call, int index) {
-    Text low = {0}, high = {0}, came = {0};
-    native_liquid_add_gravity(&low, 1, 3);
-    native_liquid_add_gravity(&high, floor(SUGAR_GRAVITY_MAX_SG * 1000) / 1000,
-                              3); /* a bound that is itself allowed */
-    native_liquid_add_argument(&came, call, index);
+    double most_sg = floor(SUGAR_GRAVITY_MAX_SG * 1000) / 1000; /* a bound that is itself allowed */
     native_fail(call, index, MSG_LIQUID_JUICE_RANGE,
-                ARGS(text_string(&low), text_string(&high), text_string(&came)));
+                ARGS(arg_places(1, 3, "SG"), arg_places(most_sg, 3, "SG"),
+                     arg_value(call->arith.units, call->args[index])));
     kind_hint_gravity(call->arith.units, call->args[index], call->arith.fault);
-    text_free(&low);
-    text_free(&high);
-    text_free(&came);
     return false;
 }
 
@@ -63,12 +47,9 @@ bool native_liquid_measured(Call *call, int gravity_at, int strength_at, Liquid 
     if (outcome != LIQUID_LIGHTER_THAN_STRENGTH)
         return native_liquid_outcome(call, outcome == LIQUID_STRENGTH_OUT_OF_RANGE ? strength_at : gravity_at,
                                      outcome);
-    Text lowest = {0};
     liquid_lowest_gravity_sg(strength_abv, &lowest_sg);
-    native_liquid_add_gravity(&lowest, ceil(lowest_sg * 1e4) / 1e4, 4);
-    native_fail(call, gravity_at, MSG_LIQUID_TOO_LIGHT, ARGS(text_string(&lowest)));
-    text_free(&lowest);
-    return false;
+    return native_fail(call, gravity_at, MSG_LIQUID_TOO_LIGHT,
+                       ARGS(arg_places(ceil(lowest_sg * 1e4) / 1e4, 4, "SG")));
 }
 
 /* ---- amount, riders, cost ---- */
@@ -144,9 +125,7 @@ static bool juice_native(Call *call) {
         return false;
     if (native_absent(call, JUICE_UNFERMENTABLE)) {
         liquid_assume_share(&juice);
-        if (call->context->assume) /* the strength of a dry cider depends on it */
-            call->context->assume(call->context->callback_context,
-                                  "yeast leaves 18 % of the dissolved solids of a juice, as in apple juice");
+        native_assume(call, NOTE_JUICE_SHARE); /* the strength of a dry cider depends on it */
     }
     return set_rider(call, JUICE_ACID, "acid", &juice) &&
            set_rider(call, JUICE_NITROGEN, "nitrogen", &juice) && make(call, &juice, &places);
@@ -220,9 +199,8 @@ static bool liquid_native(Call *call) {
         !set_rider(call, MEASURED_SULPHITE, "sulphite", &liquid) || !make(call, &liquid, &places))
         return false;
     bool is_parted = !native_absent(call, MEASURED_SUGAR) || !native_absent(call, MEASURED_FLOOR);
-    if (!is_parted && liquid.sugar_kg > 0 && call->context->assume)
-        call->context->assume(call->context->callback_context,
-                              "a liquid given without sugar: all its dissolved solids count as sugar");
+    if (!is_parted && liquid.sugar_kg > 0)
+        native_assume(call, NOTE_ALL_SUGAR);
     return true;
 }
 
@@ -249,16 +227,10 @@ static bool without_water_native(Call *call) {
     double water_kg = 0;
     if (!native_in(call, 1, UNIT_KG, &water_kg))
         return false;
-    if (water_kg < 0 || water_kg > left.water_kg * (1 + 1e-9)) {
-        Text asked = {0}, there = {0};
-        native_liquid_add_argument(&asked, call, 1);
-        format_plain(&there, left.water_kg);
-        text_add_string(&there, " kg of water");
-        native_fail(call, 1, MSG_LIQUID_MORE_THAN_THERE_IS, ARGS(text_string(&asked), text_string(&there)));
-        text_free(&asked);
-        text_free(&there);
-        return false;
-    }
+    if (water_kg < 0 || water_kg > left.water_kg * (1 + 1e-9))
+        return native_fail(call, 1, MSG_LIQUID_MORE_THAN_THERE_IS,
+                           ARGS(arg_value(call->arith.units, call->args[1]),
+                                arg_phrase(PHRASE_OF_WATER, ARGS(arg_plain(left.water_kg, "kg")))));
     left.water_kg = fmax(left.water_kg - water_kg, 0);
     return liquid_value_make(&call->arith, &left, object->money, &call->result);
 }

@@ -18,9 +18,6 @@ bool native_liquid_measured(Call *call, int gravity_at, int strength_at, Liquid 
 bool native_liquid_floor(Call *call, int index, Liquid *liquid);
 /* True for LIQUID_OK, else its fault, placed at the argument. */
 bool native_liquid_outcome(Call *call, int index, LiquidResult outcome);
-/* "1.0502 SG" with so many decimals; an argument as it would be shown. */
-void native_liquid_add_gravity(Text *out, double gravity_sg, int places);
-void native_liquid_add_argument(Text *out, const Call *call, int index);
 /* What became of a fermentation whose target is argument `index`; true for LIQUID_OK. */
 bool native_liquid_fermented(Call *call, int index, double target, LiquidResult outcome, const Liquid *before,
                              const FermentLimit *limit);

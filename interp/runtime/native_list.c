@@ -9,6 +9,7 @@
 #include "values/display.h"
 #include "values/kind_check.h"
 #include "values/liquid_value.h"
+#include "values/value_arg.h"
 
 enum { LIST_LONGEST = 10000000 };
 
@@ -27,15 +28,10 @@ static Items items_of(const Call *call) {
 }
 
 /* "NAME takes WANTED, and value 3 is a text". */
-static bool fail_item(Call *call, const Items *items, uint32_t at, const char *wanted) {
-    Text came = {0}, position = {0};
-    value_describe(call->arith.units, items->values[at], &came);
-    text_add_integer(&position, (long long)at + 1);
-    native_fail(call, items->listed ? 0 : (int)at, MSG_NATIVE_ITEM,
-                ARGS(call->name, wanted, text_string(&position), text_string(&came)));
-    text_free(&came);
-    text_free(&position);
-    return false;
+static bool fail_item(Call *call, const Items *items, uint32_t at, MessageArg wanted) {
+    return native_fail(call, items->listed ? 0 : (int)at, MSG_NATIVE_ITEM,
+                       ARGS(call->name, wanted, arg_whole((long long)at + 1),
+                            arg_kind(call->arith.units, items->values[at])));
 }
 
 static bool place_item(Call *call, const Items *items, uint32_t at) {
@@ -55,14 +51,10 @@ static bool in_first_unit(Call *call, const Items *items, uint32_t at, double *n
         return true;
     }
     if (!value_is_quantity(first))
-        return fail_item(call, items, 0, "quantities");
+        return fail_item(call, items, 0, arg_words(PHRASE_QUANTITIES));
     if (!value_is_quantity(value) || !unit_same_kind(units, value.unit, first.unit)) {
-        Text wanted = {0};
-        value_describe(units, first, &wanted);
-        text_add_string(&wanted, " like the first");
-        fail_item(call, items, at, text_string(&wanted));
-        text_free(&wanted);
-        return false;
+        MessageArg wanted = arg_phrase(PHRASE_LIKE_FIRST, ARGS(arg_kind(units, first)));
+        return fail_item(call, items, at, wanted);
     }
     if (unit_convert(units, value.as.number, value.unit, first.unit, number, call->arith.fault))
         return true;
@@ -123,7 +115,7 @@ static bool sum_native(Call *call) {
     for (uint32_t i = 0; i < items.count; i++) {
         Value value = items.values[i];
         if (value.tag != TAG_AMOUNT && value.tag != TAG_LIQUID)
-            return fail_item(call, &items, i, "amounts or liquids");
+            return fail_item(call, &items, i, arg_words(PHRASE_AMOUNTS_OR_LIQUIDS));
         alike = alike && value.tag == TAG_AMOUNT && value.meta == items.values[0].meta;
     }
     if (alike)
@@ -199,7 +191,7 @@ static bool all_lists(Call *call, const Items *items, size_t *count) {
     *count = 0;
     for (uint32_t i = 0; i < items->count; i++) {
         if (items->values[i].tag != TAG_LIST)
-            return fail_item(call, items, i, "lists");
+            return fail_item(call, items, i, arg_words(PHRASE_LISTS));
         *count += items->values[i].as.list->count;
     }
     return true;
@@ -239,7 +231,7 @@ static bool key_of(Call *call, const Items *items, uint32_t at, Value *key) {
     if (item.tag == TAG_LIQUID)
         return liquid_value_field(&call->arith, item.as.liquid, name->bytes, key) || native_place(call, BY);
     if (item.tag != TAG_RECORD)
-        return fail_item(call, items, at, "records when it goes by a field");
+        return fail_item(call, items, at, arg_words(PHRASE_RECORDS_BY_FIELD));
     return kind_check_field(item.as.record, name, key, call->arith.fault) || native_place(call, BY);
 }
 
@@ -299,7 +291,7 @@ static bool fill_sorted(Call *call, const Items *items, const Value *keys, Sorte
     for (uint32_t i = 0; i < items->count; i++) {
         sorted[i] = (Sorted){.key = keys[i], .value = items->values[i]};
         if (texts && keys[i].tag != TAG_TEXT)
-            return fail_item(call, &by, i, "texts like the first");
+            return fail_item(call, &by, i, arg_words(PHRASE_TEXTS));
         if (!texts && !in_first_unit(call, &by, i, &sorted[i].place))
             return false;
     }
@@ -471,9 +463,10 @@ static bool read_by(Call *call, Steps *steps) {
     }
     steps->by = call->args[2];
     if (steps->by.tag != TAG_AMOUNT)
-        return native_wants(call, 2, steps->a.tag == TAG_READING ? "a difference" : "an amount");
+        return native_wants(call, 2,
+                            arg_words(steps->a.tag == TAG_READING ? PHRASE_DIFFERENCE : PHRASE_AMOUNT));
     if (steps->by.as.number == 0)
-        return native_fail(call, 2, MSG_NATIVE_STEP, ARGS("range", "other than zero"));
+        return native_fail(call, 2, MSG_NATIVE_STEP, ARGS(call->name, arg_words(PHRASE_NOT_ZERO)));
     return true;
 }
 

@@ -13,12 +13,11 @@
 #include "numbers/numeric.h"
 #include "physics/ferment_log.h"
 #include "runtime/native_tables.h"
-#include "values/display.h"
+#include "values/value_arg.h"
 
 static const double gap_most_days = 1000; /* between two readings: a mistyped year is longer */
 static const double gravity_least = 0.95, gravity_most = 1.25; /* no ferment begins or ends beyond */
 static const double days_most = 1e6; /* beyond any log, and far from where differences of days lose digits */
-static const FormatSpec plain = {FORMAT_DEFAULT, 0};
 
 typedef struct Log {
     FermentReading *readings;
@@ -28,41 +27,21 @@ typedef struct Log {
 
 /* ---- unpacking ---- */
 
-static bool fail_reading(Call *call, MessageId id, uint32_t at, const char *what, const char *wanted) {
-    Text position = {0};
-    text_add_integer(&position, (long long)at + 1);
-    native_fail(call, 0, id, ARGS(text_string(&position), what, wanted));
-    text_free(&position);
-    return false;
+static bool fail_value(Call *call, uint32_t at, const char *field, MessageArg came, MessageId wanted) {
+    return native_fail(call, 0, MSG_LOG_VALUE,
+                       ARGS(arg_whole((long long)at + 1), arg_phrase(PHRASE_FIELD_IS, ARGS(field, came)),
+                            arg_words(wanted)));
 }
 
-static bool fail_value(Call *call, uint32_t at, const char *field, Value value, const char *wanted) {
-    Text came = {0};
-    text_add_string(&came, field);
-    text_add_string(&came, " is ");
-    Text described = {0};
-    value_describe(call->arith.units, value, &described);
-    text_add_string(&came, text_string(&described));
-    fail_reading(call, MSG_LOG_VALUE, at, text_string(&came), wanted);
-    if (value.tag == TAG_TEXT && strcmp(field, "when") == 0)
-        fault_hint(call->arith.fault,
-                   "dates are written 2027-02-14; give a column of dates with times of day a "
-                   "unit of time, and it holds the time since the first: when [day]");
-    text_free(&came);
-    text_free(&described);
-    return false;
+static bool fail_kind(Call *call, uint32_t at, const char *field, Value value, MessageId wanted) {
+    fail_value(call, at, field, arg_kind(call->arith.units, value), wanted);
+    return value.tag == TAG_TEXT && strcmp(field, "when") == 0 &&
+           fault_hint(call->arith.fault, HINT_LOG_DATES, NO_ARGS);
 }
 
 static bool fail_gravity(Call *call, uint32_t at, double sg) {
-    Text came = {0};
-    text_add_string(&came, "gravity is ");
-    display_quantity(&came, call->arith.units, sg, UNIT_SG, plain);
-    fail_reading(call, MSG_LOG_VALUE, at, text_string(&came), "between 0.95 and 1.25 SG");
-    fault_hint(call->arith.fault,
-               "write a hydrometer's reading in full, 1.052 for 52 or 1052; is its column in "
-               "the unit that its heading says?");
-    text_free(&came);
-    return false;
+    fail_value(call, at, "gravity", arg_quantity(call->arith.units, sg, UNIT_SG), PHRASE_LOG_GRAVITIES);
+    return fault_hint(call->arith.fault, HINT_LOG_GRAVITY, NO_ARGS);
 }
 
 static bool read_when(Call *call, Log *log, uint32_t at, Value when, double *day) {
@@ -73,31 +52,31 @@ static bool read_when(Call *call, Log *log, uint32_t at, Value when, double *day
         log->when = when.unit;
     bool alike = is_date == (log->when == UNIT_DATE);
     if (!(is_date || is_time) || !alike)
-        return fail_value(call, at, "when", when,
-                          log->count == 0          ? "a date or a time"
-                          : log->when == UNIT_DATE ? "a date like those before"
-                                                   : "a time like those before");
+        return fail_kind(call, at, "when", when,
+                         log->count == 0          ? PHRASE_DATE_OR_TIME
+                         : log->when == UNIT_DATE ? PHRASE_DATE_AS_BEFORE
+                                                  : PHRASE_TIME_AS_BEFORE);
     *day = when.as.number;
     if (is_time && !unit_convert(units, when.as.number, when.unit, UNIT_DAY, day, call->arith.fault))
         return native_place(call, 0);
-    return (is_date || fabs(*day) <= days_most) ||
-           fail_value(call, at, "when", when, "within a million days");
+    return (is_date || fabs(*day) <= days_most) || fail_kind(call, at, "when", when, PHRASE_MILLION_DAYS);
 }
 
 /* One row; one without a gravity is passed over. */
 static bool read_row(Call *call, Log *log, uint32_t at, Value row) {
     if (row.tag != TAG_RECORD)
-        return fail_value(call, at, "it", row, "a record {when, gravity}");
+        return fail_kind(call, at, "it", row, PHRASE_LOG_RECORD);
     const Value *when = record_find_string(row.as.record, "when");
     const Value *gravity = record_find_string(row.as.record, "gravity");
     if (!when || !gravity)
-        return fail_reading(call, MSG_LOG_FIELD, at, when ? "gravity" : "when", "");
+        return native_fail(call, 0, MSG_LOG_FIELD,
+                           ARGS(arg_whole((long long)at + 1), when ? "gravity" : "when"));
     if (gravity->tag == TAG_NONE)
         return true;
     bool is_gravity =
         gravity->tag == TAG_READING && unit_same_kind(call->arith.units, gravity->unit, UNIT_SG);
     if (!is_gravity)
-        return fail_value(call, at, "gravity", *gravity, "a gravity");
+        return fail_kind(call, at, "gravity", *gravity, PHRASE_GRAVITY);
     double day = 0, sg = gravity->as.number;
     if (!read_when(call, log, at, *when, &day))
         return false;
@@ -119,20 +98,13 @@ static bool give_when(Call *call, const Log *log, double day, double (*whole)(do
 
 /* A fault of what lies between two readings, told with the `when` of both. */
 static bool fail_between(Call *call, const Log *log, MessageId id, double amount, UnitId unit, int at) {
-    Text shown = {0}, before = {0}, after = {0};
-    Value from, to;
-    display_quantity(&shown, call->arith.units, amount, unit, plain);
-    bool told = give_when(call, log, log->readings[at - 1].day, floor, &from) &&
-                give_when(call, log, log->readings[at].day, floor, &to);
-    if (told) {
-        display_value(&before, call->arith.units, from, plain);
-        display_value(&after, call->arith.units, to, plain);
-        native_fail(call, 0, id, ARGS(text_string(&shown), text_string(&before), text_string(&after)));
-    }
-    text_free(&shown);
-    text_free(&before);
-    text_free(&after);
-    return false;
+    const UnitTable *units = call->arith.units;
+    Value before, after;
+    return give_when(call, log, log->readings[at - 1].day, floor, &before) &&
+           give_when(call, log, log->readings[at].day, floor, &after) &&
+           native_fail(
+               call, 0, id,
+               ARGS(arg_quantity(units, amount, unit), arg_value(units, before), arg_value(units, after)));
 }
 
 static bool gaps_hold(Call *call, const Log *log) {
@@ -157,11 +129,7 @@ static bool read_log(Call *call, Log *log) {
 }
 
 static bool fail_few(Call *call, int wanted) {
-    Text most = {0};
-    text_add_integer(&most, wanted);
-    native_fail(call, 0, MSG_LOG_FEW, ARGS(call->name, text_string(&most)));
-    text_free(&most);
-    return false;
+    return native_fail(call, 0, MSG_LOG_FEW, ARGS(call->name, arg_whole(wanted)));
 }
 
 /* ---- giving back ---- */
@@ -249,29 +217,20 @@ static bool trend_native(Call *call) {
 
 /* ---- curves ---- */
 
-static void add_pts(Text *out, const Call *call, double pts) {
-    display_quantity(out, call->arith.units, pts, UNIT_PTS, plain);
-}
-
 /* Nothing is told of the end before a tenth of the way to it is seen. */
 static bool far_enough(Call *call, const Log *log, const FermentExpectation *expectation) {
     double first = log->readings[0].pts, latest = 0, drop = first - expectation->final_pts;
     for (int i = 1; i <= 3; i++)
         latest += log->readings[log->count - i].pts / 3;
-    Text want = {0}, seen = {0};
-    bool falls = drop > FERMENT_END_PTS, far = first - latest >= 0.1 * drop;
-    if (!falls) {
-        display_value(&want, call->arith.units, gravity_of(first), plain);
-        display_value(&seen, call->arith.units, gravity_of(expectation->final_pts), plain);
-        native_fail(call, 1, MSG_LOG_NO_DROP, ARGS(text_string(&want), text_string(&seen)));
-    } else if (!far) {
-        add_pts(&want, call, drop);
-        add_pts(&seen, call, fmax(first - latest, 0));
-        native_fail(call, 0, MSG_LOG_EARLY, ARGS(text_string(&want), text_string(&seen)));
-    }
-    text_free(&want);
-    text_free(&seen);
-    return falls && far;
+    const UnitTable *units = call->arith.units;
+    if (!(drop > FERMENT_END_PTS))
+        return native_fail(
+            call, 1, MSG_LOG_NO_DROP,
+            ARGS(arg_value(units, gravity_of(first)), arg_value(units, gravity_of(expectation->final_pts))));
+    return first - latest >= 0.1 * drop ||
+           native_fail(call, 0, MSG_LOG_EARLY,
+                       ARGS(arg_quantity(units, drop, UNIT_PTS),
+                            arg_quantity(units, fmax(first - latest, 0), UNIT_PTS)));
 }
 
 static bool read_expectation(Call *call, FermentExpectation *expectation) {
@@ -379,12 +338,11 @@ static bool read_curve(Call *call, FermentCurve *curve, UnitId *when, double *be
         !field_in(call, record, "steepest", rate, &steepest) ||
         !field_in(call, record, "middle", UNIT_DAY, &curve->middle_day) || !(start > final) ||
         !(steepest > 0))
-        return native_wants(call, 0, "a curve as log_curve gives it");
+        return native_wants(call, 0, arg_words(PHRASE_CURVE));
     if (!field_shape(record, &curve->shape))
-        return native_wants(call, 0,
-                            "a curve as log_curve gives it (its shape \"logistic\" or \"Gompertz\")");
+        return native_wants(call, 0, arg_words(PHRASE_CURVE_SHAPE));
     if (!field_began(call, record, when, began))
-        return native_wants(call, 0, "a curve as log_curve gives it (its `began` a date or a time)");
+        return native_wants(call, 0, arg_words(PHRASE_CURVE_BEGAN));
     curve->start_pts = 1000 * (start - 1);
     curve->final_pts = 1000 * (final - 1);
     curve->rate_per_day = ferment_curve_rate(curve->shape, curve->start_pts - curve->final_pts, steepest);
@@ -403,19 +361,10 @@ static bool curve_gravity_native(Call *call) {
 /* ---- forecast ---- */
 
 static bool fail_open(Call *call, const Log *log, double from) {
-    Text shown = {0};
     Value value;
-    if (give_when(call, log, from, floor, &value)) {
-        display_value(&shown, call->arith.units, value, plain);
-        native_fail(call, 0, MSG_LOG_OPEN, ARGS(text_string(&shown)));
-    }
-    text_free(&shown);
-    return false;
+    return give_when(call, log, from, floor, &value) &&
+           native_fail(call, 0, MSG_LOG_OPEN, ARGS(arg_value(call->arith.units, value)));
 }
-
-static const char forecast_caution[] =
-    "bottles: a forecast is no reading; close a bottle only after the gravity has stood still near the end "
-    "expected for two weeks, as one that still ferments may burst, and check your local rules";
 
 static double nearest(double day) {
     return floor(day + 0.5);
@@ -446,8 +395,7 @@ static bool forecast_native(Call *call) {
             {"shape", value_string(call->arith.heap, shape_names[forecast.curve.shape])},
         };
         done = GIVE_RECORD(call, fields);
-        if (call->context->caution)
-            call->context->caution(call->context->callback_context, forecast_caution, forecast_caution);
+        native_caution(call->context, NULL, CAUTION_FORECAST, NO_ARGS);
     }
     mem_free(log.readings);
     return done;

@@ -6,6 +6,7 @@
 #include "numbers/calendar.h"
 #include "runtime/native_tables.h"
 #include "values/display.h"
+#include "values/value_arg.h"
 
 /* A result of arithmetic this near to a whole number (or to a half) is taken for it: 0.3/0.1 is 3. */
 #define NEAR 1e-9
@@ -53,7 +54,7 @@ static bool read_step(Call *call, double *step) {
     } else {
         bool curved = unit->scale == SCALE_BRIX || unit->scale == SCALE_BAUME;
         if (curved) /* points are no even steps there */
-            return native_wants(call, 1, "a plain number");
+            return native_wants(call, 1, arg_words(PHRASE_PLAIN_NUMBER));
         if (!native_in(call, 1, unit->difference, step))
             return false;
         if (unit->scale == SCALE_SG)
@@ -61,7 +62,7 @@ static bool read_step(Call *call, double *step) {
     }
     if (*step > 0)
         return true;
-    return native_fail(call, 1, MSG_NATIVE_STEP, ARGS("round", "above zero"));
+    return native_fail(call, 1, MSG_NATIVE_STEP, ARGS(call->name, arg_words(PHRASE_ABOVE_ZERO)));
 }
 
 static bool round_native(Call *call) {
@@ -84,12 +85,10 @@ static bool abs_native(Call *call) {
 
 /* ---- functions ---- */
 
-static bool fail_undefined(Call *call, const char *condition) {
-    Text shown = {0};
-    display_brief(&shown, call->arith.units, call->args[0], false);
-    native_fail(call, 0, MSG_NATIVE_UNDEFINED, ARGS(call->name, text_string(&shown), condition));
-    text_free(&shown);
-    return false;
+static bool fail_undefined(Call *call, MessageId condition) {
+    return native_fail(
+        call, 0, MSG_NATIVE_UNDEFINED,
+        ARGS(call->name, arg_value(call->arith.units, call->args[0]), arg_words(condition)));
 }
 
 static bool sqrt_native(Call *call) {
@@ -97,7 +96,7 @@ static bool sqrt_native(Call *call) {
     UnitId unit = UNIT_NUMBER;
     double factor = 1;
     if (x.as.number < 0)
-        return fail_undefined(call, "at least 0");
+        return fail_undefined(call, PHRASE_AT_LEAST_0);
     if (x.unit == UNIT_PERCENT)
         return native_give(call, sqrt(x.as.number / 100), UNIT_NUMBER);
     if (x.unit != UNIT_NUMBER &&
@@ -115,7 +114,7 @@ static bool of_positive(Call *call, double (*function)(double)) {
     double x = 0;
     if (!native_number(call, 0, &x))
         return false;
-    return x > 0 ? native_give(call, function(x), UNIT_NUMBER) : fail_undefined(call, "above 0");
+    return x > 0 ? native_give(call, function(x), UNIT_NUMBER) : fail_undefined(call, PHRASE_ABOVE_0);
 }
 
 static bool exp_native(Call *call) {
@@ -190,9 +189,7 @@ static bool weekday_native(Call *call) {
 static bool refuse_native(Call *call) {
     fault_set(call->arith.fault, MSG_REFUSED, ARGS(native_text(call, 0)->bytes));
     if (!native_absent(call, 1))
-        fault_hint(call->arith.fault, native_text(call, 1)->bytes);
-    if (!native_absent(call, 2))
-        call->arith.fault->argument = 3;
+        fault_hint(call->arith.fault, HINT_REFUSED, ARGS(native_text(call, 1)->bytes));
     return false;
 }
 

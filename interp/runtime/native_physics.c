@@ -14,6 +14,7 @@
 #include "values/display.h"
 #include "values/kind_check.h"
 #include "values/liquid_value.h"
+#include "values/value_arg.h"
 
 /* ---- properties ---- */
 
@@ -144,15 +145,10 @@ static bool alcoholmeter_native(Call *call) {
 
 /* A final gravity above the original: most likely the two stand in the wrong order. */
 static bool fail_order(Call *call) {
-    Text final = {0}, original = {0};
-    display_brief(&original, call->arith.units, call->args[0], false);
-    display_brief(&final, call->arith.units, call->args[1], false);
-    native_fail(call, 1, MSG_LIQUID_FINAL_ABOVE_PRESENT, ARGS(text_string(&final), text_string(&original)));
-    fault_hint_with(call->arith.fault, "the original comes first: abv(%1, %2)",
-                    ARGS(text_string(&final), text_string(&original)));
-    text_free(&final);
-    text_free(&original);
-    return false;
+    MessageArg original = arg_value(call->arith.units, call->args[0]);
+    MessageArg final = arg_value(call->arith.units, call->args[1]);
+    fault_hint(call->arith.fault, HINT_ORIGINAL_FIRST, ARGS(arg_copy(&final), arg_copy(&original)));
+    return native_fail(call, 1, MSG_LIQUID_FINAL_ABOVE_PRESENT, ARGS(final, original));
 }
 
 static bool abv_native(Call *call) {
@@ -180,9 +176,7 @@ static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liqu
     double other = strength ? liquid_strength_abv(addition) : liquid_gravity_sg(addition);
     double has_as_asked, other_as_asked;
     UnitId asked = call->args[target_at].unit;
-    Text target = {0}, present = {0}, added = {0};
     Fault ignored = {0};
-    FormatSpec plain = {FORMAT_DEFAULT, 0};
     if (unit_convert(call->arith.units, has, unit, asked, &has_as_asked, &ignored) &&
         unit_convert(call->arith.units, other, unit, asked, &other_as_asked, &ignored)) {
         has = has_as_asked;
@@ -190,15 +184,10 @@ static bool fail_out_of_reach(Call *call, int target_at, UnitId unit, const Liqu
         unit = asked;
     }
     fault_clear(&ignored);
-    display_value(&target, call->arith.units, call->args[target_at], plain);
-    display_quantity(&present, call->arith.units, has, unit, plain);
-    display_quantity(&added, call->arith.units, other, unit, plain);
-    native_fail(call, target_at, MSG_LIQUID_OUT_OF_REACH,
-                ARGS(text_string(&target), text_string(&present), text_string(&added)));
-    text_free(&target);
-    text_free(&present);
-    text_free(&added);
-    return false;
+    const UnitTable *units = call->arith.units;
+    return native_fail(call, target_at, MSG_LIQUID_OUT_OF_REACH,
+                       ARGS(arg_value(units, call->args[target_at]), arg_quantity(units, has, unit),
+                            arg_quantity(units, other, unit)));
 }
 
 /* kg of the addition that brings argument 0 to the target in argument `target_at`. */

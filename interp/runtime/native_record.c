@@ -43,7 +43,7 @@ static bool grows(const Call *call, Value value) {
 static bool scale_value(Call *call, Value value, double factor, int depth, Value *result) {
     *result = value;
     if (depth > NESTING_MOST)
-        return native_wants(call, 0, "a record nested up to 100 deep");
+        return native_wants(call, 0, arg_words(PHRASE_RECORD_NESTED));
     switch ((Tag)value.tag) {
     case TAG_AMOUNT:
         return !grows(call, value) || arith_multiply(&call->arith, value, value_number(factor), result) ||
@@ -70,9 +70,9 @@ static bool scale_native(Call *call) {
     if (!native_in(call, 2, from.unit, &to_number))
         return false;
     if (!(from.as.number > 0))
-        return native_wants(call, 1, "an amount above 0");
+        return native_wants(call, 1, arg_words(PHRASE_AMOUNT_ABOVE_0));
     if (!(to.as.number >= 0))
-        return native_wants(call, 2, "an amount of 0 or more");
+        return native_wants(call, 2, arg_words(PHRASE_AMOUNT_FROM_0));
     return scale_value(call, call->args[0], to_number / from.as.number, 0, &call->result);
 }
 

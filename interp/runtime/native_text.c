@@ -92,12 +92,10 @@ void native_text_free(void *cache) {
 
 static bool fail_pattern(Call *call, int index, int error, size_t offset) {
     PCRE2_UCHAR message[256] = {0};
-    Text place = {0};
     pcre2_get_error_message(error, message, sizeof message);
-    text_add_integer(&place, (long long)utf8_count(call->args[index].as.text->bytes, offset) + 1);
-    native_fail(call, index, MSG_NATIVE_PATTERN, ARGS((const char *)message, text_string(&place)));
-    text_free(&place);
-    return false;
+    size_t before = utf8_count(call->args[index].as.text->bytes, offset);
+    return native_fail(call, index, MSG_NATIVE_PATTERN,
+                       ARGS((const char *)message, arg_whole((long long)before + 1)));
 }
 
 static Pattern *compile_pattern(Call *call, int index, Cache *cache, const TextObject *text) {

@@ -9,6 +9,7 @@
 #include "base/mem.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
+#include "values/value_arg.h"
 
 /* Notes that wait until the item they are of was told. */
 typedef struct Notes {
@@ -16,12 +17,9 @@ typedef struct Notes {
     int count, capacity;
 } Notes;
 
-static void add_note(Notes *notes, const char *const *parts) {
-    Text note = {0};
-    for (; *parts; parts++)
-        text_add_string(&note, *parts);
+static void add_note(Notes *notes, MessageId id, MessageArg *args) {
     MEM_GROW(notes->texts, notes->count, notes->capacity);
-    notes->texts[notes->count++] = text_take(&note);
+    notes->texts[notes->count++] = message_take(id, args);
 }
 
 static void tell_notes(Vm *vm, Notes *notes) {
@@ -34,45 +32,29 @@ static void tell_notes(Vm *vm, Notes *notes) {
 
 /* ---- what is to be noted of a value ---- */
 
-static const char *called(const char *label) {
-    return label && *label ? label : "this value";
+static MessageArg called(const char *label) {
+    return label && *label ? arg_text(label) : arg_words(PHRASE_THIS_VALUE);
 }
 
 static const char *source_name(const Worlds *worlds, int source) {
     return worlds->sources[abs(source) - 1].name;
 }
 
-/* That a moved ± leaves some of `what` without a value: on one side, which makes a poor guide, or on both. */
-static void note_sided(Notes *notes, const char *what, const Worlds *worlds, int sided, const char *more) {
-    add_note(notes, ARGS(what, " is a poor guide: with ", source_name(worlds, sided),
-                         sided > 0 ? " moved up" : " moved down", " by its ± there is no such value", more));
-}
-
-static void note_lost(Notes *notes, const char *what, const Worlds *worlds, int lost) {
-    add_note(notes, ARGS(what, " leaves out ", source_name(worlds, lost),
-                         ": moved by its ±, up or down, there is no such value"));
-}
-
-/* Of both a source may stop the script, which is told once. */
+/* A moved ± may leave no such value: on one side, which makes a poor guide, or on both; and of both a source may
+ * stop the script, which is told once. */
 static void note_doubt(Vm *vm, Notes *notes, const char *label, bool bent, int number) {
-    static const char draws[] = "; rundlet --trials 100000 draws it out";
     Worlds *worlds = vm->worlds;
     int lost = worlds->lost[number], sided = worlds->sided[number];
-    Text what = {0};
-    text_add_string(&what, "the ± of ");
-    text_add_string(&what, called(label));
     if (sided)
-        note_sided(notes, text_string(&what), worlds, sided, draws);
+        add_note(notes, sided > 0 ? NOTE_SPREAD_UP : NOTE_SPREAD_DOWN,
+                 ARGS(called(label), source_name(worlds, sided)));
     else if (bent)
-        add_note(notes, ARGS(text_string(&what), " is a poor guide: the result bends within it", draws));
+        add_note(notes, NOTE_SPREAD_BENDS, ARGS(called(label)));
     if (lost > 0 && lost != worlds->lost_told)
-        add_note(notes,
-                 ARGS("from here on the ± of ", source_name(worlds, lost),
-                      " is not counted: moved by it, up or down, the script stops before it gets here"));
+        add_note(notes, NOTE_SPREAD_STOPS, ARGS(source_name(worlds, lost)));
     else if (lost < 0)
-        note_lost(notes, text_string(&what), worlds, lost);
+        add_note(notes, NOTE_SPREAD_LOST, ARGS(called(label), source_name(worlds, lost)));
     worlds->lost_told = lost > 0 ? lost : worlds->lost_told;
-    text_free(&what);
 }
 
 /* Of the first of its numbers that has something to be told. */
@@ -100,70 +82,67 @@ static int worst_drawn(const Worlds *worlds, int first, int count) {
     return worst;
 }
 
-/* 6.0, 12, 0.020: two digits. */
-static void add_percent(Text *out, double share) {
+/* "6.0 %", "12 %", "0.020 %": two digits. */
+static MessageArg percent(double share) {
+    Text text = {0};
     if (share * 100 >= 99.5)
-        format_places(out, share * 100, share < 1 ? 2 : 0);
+        format_places(&text, share * 100, share < 1 ? 2 : 0);
     else
-        format_digits(out, share * 100, 2);
-    text_add_string(out, " %");
+        format_digits(&text, share * 100, 2);
+    text_add_string(&text, " %");
+    return arg_taken(ARG_TEXT, &text);
 }
 
-static void add_of(Text *out, long part, long whole) {
-    text_add_integer(out, part);
-    text_add_string(out, " of ");
-    text_add_integer(out, whole);
+/* "no fermentation reaches that (12)" */
+static MessageArg reason_counted(const Reason *reason, int count, bool all) {
+    MessageArg words =
+        reason->varies ? arg_phrase(PHRASE_REASON_EXAMPLE, ARGS(reason->text)) : arg_text(reason->text);
+    return all ? words : arg_phrase(PHRASE_REASON_COUNTED, ARGS(words, arg_whole(count)));
 }
 
 /* "6.0 % of the draws (60 of 1000) have no such value: …" where some were refused, "523 of 1000 draws" where
  * others took another way, nothing where none is missing. */
-static void add_missing(Text *out, const Worlds *worlds, int number) {
+static MessageArg missing(const Worlds *worlds, int number) {
     const Drawn *drawn = &worlds->trials[number];
-    if (!drawn->refused) {
-        if (drawn->count < drawn->draws)
-            add_of(out, drawn->count, drawn->draws);
-        text_add_string(out, drawn->count < drawn->draws ? " draws" : "");
-        return;
-    }
-    add_percent(out, (double)drawn->refused / (double)drawn->draws);
-    text_add_string(out, " of the draws (");
-    add_of(out, drawn->refused, drawn->draws);
-    text_add_string(out, ") have no such value");
+    if (!drawn->refused)
+        return drawn->count == drawn->draws
+                   ? arg_text("")
+                   : arg_phrase(PHRASE_OF_DRAWS, ARGS(arg_whole(drawn->count), arg_whole(drawn->draws)));
+    Text list = {0};
     const int *counts = &worlds->refusals[(size_t)number * REASONS_MOST];
+    MessageArg next = arg_phrase(PHRASE_DRAWS_REFUSED,
+                                 ARGS(percent((double)drawn->refused / (double)drawn->draws),
+                                      arg_whole(drawn->refused), arg_whole(drawn->draws)));
+    text_add_string(&list, next.text);
     const char *before = ": ";
     for (int i = 0; i < worlds->reason_count; i++) {
         if (!counts[i])
             continue;
-        text_add_string(out, before);
-        text_add_string(out, worlds->reasons[i].varies ? "for example " : "");
-        text_add_string(out, worlds->reasons[i].text);
-        if (counts[i] < drawn->refused) {
-            text_add_string(out, " (");
-            text_add_integer(out, counts[i]);
-            text_add_char(out, ')');
-        }
+        arg_replace(&next, reason_counted(&worlds->reasons[i], counts[i], counts[i] >= drawn->refused));
+        text_add_string(&list, before);
+        text_add_string(&list, next.text);
         before = "; ";
     }
+    arg_replace(&next, arg_taken(ARG_LIST, &list));
+    return next;
 }
 
-/* That some draws lack a value, as `what` a person knows it, or some cell of a column. */
-static void note_drawn(Notes *notes, const char *what, const char *refused, const char *rest,
-                       const Worlds *worlds, int number) {
-    Text missing = {0};
-    add_missing(&missing, worlds, number);
-    if (missing.length && worlds->trials[number].refused)
-        add_note(notes, ARGS(what, ": ", refused, text_string(&missing)));
-    else if (missing.length)
-        add_note(notes, ARGS(what, ": ", rest, text_string(&missing),
-                             "; the others took another way through the script"));
-    text_free(&missing);
+/* That some draws lack a value: `refused` where there was none, `rest` where they took another way. */
+static void note_drawn(Notes *notes, MessageArg what, MessageId refused, MessageId rest, const Worlds *worlds,
+                       int number) {
+    const Drawn *drawn = &worlds->trials[number];
+    if (drawn->refused || drawn->count < drawn->draws)
+        add_note(notes, drawn->refused ? refused : rest, ARGS(what, missing(worlds, number)));
+    else
+        args_free((MessageArg[]){what, {0}});
 }
 
 /* What is to be noted of a value shown, and of one in a text. */
 static void note_value(Vm *vm, Notes *notes, const char *what, int number, int count, bool bends) {
     const Worlds *worlds = vm->worlds;
     if (worlds->trials)
-        note_drawn(notes, called(what), "", "the ± comes from ", worlds, worst_drawn(worlds, number, count));
+        note_drawn(notes, called(what), NOTE_OF_VALUE, NOTE_DRAWN_IN, worlds,
+                   worst_drawn(worlds, number, count));
     else
         note_shown(vm, notes, what, number, count, bends);
 }
@@ -188,15 +167,13 @@ void settle_quote(Vm *vm, const Shown *quote, Text *out) {
     int count = display_numbers(quote->value, NULL, 0);
     double *spreads = spreads_of(vm, quote->number, count);
     Notes notes = {0};
-    Text what = {0};
+    char *what = message_take(PHRASE_IN_TEXT, ARGS(arg_value(units, quote->value)));
     display_value_spread(out, units, quote->value, quote->format, spreads);
-    display_brief(&what, units, quote->value, false);
-    text_add_string(&what, " in a text");
-    note_value(vm, &notes, text_string(&what), quote->number, count, false);
+    note_value(vm, &notes, what, quote->number, count, false);
     tell_notes(vm, &notes);
     mem_free(notes.texts);
     mem_free(spreads);
-    text_free(&what);
+    mem_free(what);
 }
 
 static void settle_text(Vm *vm, const Report *held, char **text) {
@@ -224,10 +201,9 @@ static void settle_show(Vm *vm, Item *item, Notes *notes) {
         note_value(vm, notes, item->label, shown->number, count, true);
         return;
     }
-    Text missing = {0}; /* the item says it */
-    add_missing(&missing, vm->worlds, shown->number);
     item->drawn = vm->worlds->trials[shown->number];
-    item->drawn.missing = missing.length ? text_take(&missing) : NULL;
+    bool lacks = item->drawn.refused || item->drawn.count < item->drawn.draws; /* the item says it */
+    item->drawn.missing = lacks ? missing(vm->worlds, shown->number).text : NULL;
 }
 
 /* ---- tables ---- */
@@ -262,21 +238,15 @@ static int settle_column(Vm *vm, TableColumn *column, int rows) {
 }
 
 static void note_gap(Notes *notes, const char *label, const Worlds *worlds, int number) {
-    int lost = worlds->lost[number];
-    Text what = {0};
-    text_add_string(&what, "the column ");
-    text_add_string(&what, *label ? label : "without a name");
-    if (worlds->trials) {
-        note_drawn(notes, text_string(&what), "where no ± is shown, up to ",
-                   "the ± of one cell comes from only ", worlds, number);
-    } else {
-        text_add_string(&what, ": the ± of some cells");
-        if (lost)
-            note_lost(notes, text_string(&what), worlds, lost);
-        else
-            note_sided(notes, text_string(&what), worlds, worlds->sided[number], "");
-    }
-    text_free(&what);
+    int lost = worlds->lost[number], sided = worlds->sided[number];
+    MessageArg column = *label ? arg_text(label) : arg_words(PHRASE_NAMELESS);
+    if (worlds->trials)
+        note_drawn(notes, column, NOTE_COLUMN_REFUSED, NOTE_COLUMN_DRAWN, worlds, number);
+    else if (lost)
+        add_note(notes, NOTE_COLUMN_LOST, ARGS(column, source_name(worlds, lost)));
+    else
+        add_note(notes, sided > 0 ? NOTE_COLUMN_UP : NOTE_COLUMN_DOWN,
+                 ARGS(column, source_name(worlds, sided)));
 }
 
 static void settle_table(Vm *vm, TableResult *table, Notes *notes) {

@@ -25,12 +25,8 @@ static void add_trace(Vm *vm, Diag *diag, int from) {
         if (!vm->frames[i].chunk->name || !caller->pc || caller->chunk->library)
             continue;
         Span at = caller->chunk->spans[caller->pc - 1 - caller->chunk->code].at;
-        Text line = {0};
-        text_add_string(&line, "in formula ");
-        text_add_string(&line, vm->frames[i].chunk->name);
-        text_add_string(&line, ", called at ");
-        source_add_place(&line, caller->chunk->source, at.start);
-        diag_add_trace(diag, text_take(&line));
+        diag_add_trace(diag, PHRASE_IN_FORMULA,
+                       ARGS(vm->frames[i].chunk->name, arg_place(caller->chunk->source, at.start)));
         shown++;
     }
 }

@@ -8,6 +8,7 @@
 #include "runtime/settle.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
+#include "values/value_arg.h"
 #include "values/kind_check.h"
 #include "values/liquid_value.h"
 

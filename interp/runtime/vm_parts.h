@@ -22,6 +22,7 @@ static inline Arith vm_arith(Vm *vm) {
 bool vm_run_part(Vm *vm, int32_t start);
 /* Makes vm->error from vm->fault at a place of the current frame's chunk. Returns false. */
 bool vm_fail(Vm *vm, CodeSpan spans);
+void vm_note(Vm *vm, MessageId id, MessageArg *args); /* an item of the report */
 /* A text of a value as `show` prints it; the caller frees it. */
 char *vm_shown(const Vm *vm, Value value);
 

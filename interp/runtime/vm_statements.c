@@ -8,6 +8,7 @@
 #include "runtime/vm_parts.h"
 #include "values/display.h"
 #include "values/kind_check.h"
+#include "values/value_arg.h"
 
 /* ---- inputs ---- */
 
@@ -47,15 +48,11 @@ static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, V
         fault_set(&vm->fault, MSG_INPUT_VALUE, ARGS(is_utf8 ? given->text : "�", example));
         vm->fault.cause = given->why.id;
         if (given->why.hint)
-            fault_hint_with(&vm->fault, "%1; for example %2", ARGS(given->why.hint, example));
+            fault_hint(&vm->fault, HINT_REASON_AND_EXAMPLE, ARGS(arg_hint(&given->why), example));
     } else if (!taken) {
-        Text wanted = {0}, came = {0};
-        value_describe(vm->registry->units, initial, &wanted);
-        value_describe(vm->registry->units, given->value, &came);
+        const UnitTable *units = vm->registry->units;
         fault_set(&vm->fault, MSG_INPUT_KIND,
-                  ARGS(plan->name, text_string(&wanted), text_string(&came), example));
-        text_free(&wanted);
-        text_free(&came);
+                  ARGS(plan->name, arg_kind(units, initial), arg_kind(units, given->value), example));
     }
     mem_free(example);
     *value = given->value;
@@ -72,15 +69,11 @@ static bool check_range(Vm *vm, const InputPlan *plan, const Value *three, Value
         return false;
     if (below >= 0 && above <= 0)
         return true;
-    char *from = vm_shown(vm, three[1]), *to = vm_shown(vm, three[2]), *shown = vm_shown(vm, value);
+    MessageArg from = arg_value(units, three[1]), to = arg_value(units, three[2]);
+    if (!is_set)
+        return fault_set(&vm->fault, MSG_INPUT_DEFAULT_RANGE, ARGS(plan->name, from, to));
     char *example = example_of(vm, plan->name, three[0]);
-    if (is_set)
-        fault_set(&vm->fault, MSG_INPUT_RANGE, ARGS(plan->name, from, to, shown, example));
-    else
-        fault_set(&vm->fault, MSG_INPUT_DEFAULT_RANGE, ARGS(plan->name, from, to));
-    mem_free(from);
-    mem_free(to);
-    mem_free(shown);
+    fault_set(&vm->fault, MSG_INPUT_RANGE, ARGS(plan->name, from, to, arg_value(units, value), example));
     mem_free(example);
     return false;
 }
@@ -118,6 +111,12 @@ bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
 }
 
 /* ---- shown values and texts ---- */
+
+void vm_note(Vm *vm, MessageId id, MessageArg *args) {
+    char *note = message_take(id, args);
+    report_text(vm->report, ITEM_NOTE, note);
+    mem_free(note);
+}
 
 bool vm_show(Vm *vm, const Instruction *i, CodeSpan spans) {
     const ShowPlan *plan = &vm_frame(vm)->chunk->shows[i->d];
@@ -195,7 +194,7 @@ static void report_check(Vm *vm, bool passed, Diag *diag, CodeSpan spans) {
 }
 
 /* `why`: the register of the check's own words, which come first; 0 for none. */
-static Diag *failed_check(Vm *vm, MessageId id, int why, CodeSpan spans, const char *const *args) {
+static Diag *failed_check(Vm *vm, MessageId id, int why, CodeSpan spans, MessageArg *args) {
     Source *source = vm_frame(vm)->chunk->source;
     if (!why)
         return diag_new(id, source, spans.at, args);
@@ -350,13 +349,9 @@ void vm_table_begin(Vm *vm, const Chunk *chunk, const TablePlan *plan) {
 }
 
 static bool column_kind_fault(Vm *vm, const TableColumn *column, Value value) {
-    Text has = {0}, came = {0};
-    value_describe(vm->registry->units, value_quantity(vm->registry->units, 0, column->unit), &has);
-    value_describe(vm->registry->units, value, &came);
-    fault_set(&vm->fault, MSG_TABLE_CELL_KIND, ARGS(column->label, text_string(&has), text_string(&came)));
-    text_free(&has);
-    text_free(&came);
-    return false;
+    const UnitTable *units = vm->registry->units;
+    return fault_set(&vm->fault, MSG_TABLE_CELL_KIND,
+                     ARGS(column->label, arg_unit_kind(units, column->unit), arg_kind(units, value)));
 }
 
 /* All cells of a table of two inputs have one unit, that of the first filled. */

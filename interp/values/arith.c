@@ -70,12 +70,14 @@ static bool in_calendar(const Arith *arith, double date) {
     return true;
 }
 
-/* reading + sign × difference, on the reading's own unit. */
-static bool move_reading(const Arith *arith, Value reading, Value difference, double sign, Value *result) {
+/* reading + sign × difference, on the reading's own unit. `turned`: the difference was written first. */
+static bool move_reading(const Arith *arith, Value reading, Value difference, double sign, bool turned,
+                         Value *result) {
     const Unit *unit = unit_get(arith->units, reading.unit);
     difference = arith_plain_percent(difference);
     if (!unit_same_kind(arith->units, difference.unit, unit->difference))
-        return arith_fault_reading_moved(arith, reading, difference, sign < 0);
+        return arith_fault_reading_moved(arith, turned ? difference : reading, turned ? reading : difference,
+                                         sign < 0);
     double steps;
     if (!unit_convert(arith->units, difference.as.number, difference.unit, unit->difference, &steps,
                       arith->fault))
@@ -133,18 +135,6 @@ static bool sum_amounts(const Arith *arith, Value a, Value b, double sign, Value
            finish(arith, a.as.number + sign * other, a.unit, result);
 }
 
-/* What was said of reading + amount, for amount + reading: each word under its own side. */
-static bool turn_sides(Fault *fault) {
-    char *left = fault->left, *first = fault->args[0];
-    fault->left = fault->right;
-    fault->right = left;
-    if (fault->id == MSG_ADD_KINDS) {
-        fault->args[0] = fault->args[1];
-        fault->args[1] = first;
-    }
-    return false;
-}
-
 static bool pour(const Arith *arith, const LiquidObject *a, const LiquidObject *b, Value *result) {
     if (!liquid_value_add(arith, a, b, result))
         return false;
@@ -157,9 +147,9 @@ bool arith_add(const Arith *arith, Value a, Value b, Value *result) {
     if (a.tag == TAG_AMOUNT && b.tag == TAG_AMOUNT)
         return sum_amounts(arith, a, b, 1, result);
     if (a.tag == TAG_READING && b.tag == TAG_AMOUNT)
-        return move_reading(arith, a, b, 1, result);
+        return move_reading(arith, a, b, 1, false, result);
     if (a.tag == TAG_AMOUNT && b.tag == TAG_READING)
-        return move_reading(arith, b, a, 1, result) || turn_sides(arith->fault);
+        return move_reading(arith, b, a, 1, true, result);
     if (a.tag == TAG_READING && b.tag == TAG_READING)
         return arith_fault_readings_added(arith, a, b);
     if (a.tag == TAG_LIQUID && b.tag == TAG_LIQUID)
@@ -173,7 +163,7 @@ bool arith_subtract(const Arith *arith, Value a, Value b, Value *result) {
     if (a.tag == TAG_READING && b.tag == TAG_READING)
         return subtract_readings(arith, a, b, result);
     if (a.tag == TAG_READING && b.tag == TAG_AMOUNT)
-        return move_reading(arith, a, b, -1, result);
+        return move_reading(arith, a, b, -1, false, result);
     if (a.tag == TAG_LIQUID)
         return arith_fault_liquid_subtracted(arith, a, b);
     return arith_fault_sum(arith, a, b, true);

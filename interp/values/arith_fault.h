@@ -14,7 +14,7 @@ bool arith_fault_pair(const Arith *arith, MessageId id, Value a, Value b); /* %1
 bool arith_fault_sum(const Arith *arith, Value a, Value b, bool subtract);
 bool arith_fault_percent_sum(const Arith *arith, Value a, Value b, bool subtract);
 bool arith_fault_readings_added(const Arith *arith, Value a, Value b);
-bool arith_fault_reading_moved(const Arith *arith, Value reading, Value by, bool subtract);
+bool arith_fault_reading_moved(const Arith *arith, Value a, Value b, bool subtract); /* one is a reading */
 bool arith_fault_liquid_subtracted(const Arith *arith, Value a, Value b);
 bool arith_fault_product(const Arith *arith, Value a, Value b, bool divide);
 bool arith_fault_negate(const Arith *arith, Value a);

@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "values/arith_fault.h"
-#include "values/display.h"
+#include "values/value_arg.h"
 
 /* Both numbers on one scale: amounts in a's unit, readings on their base (SG, K, pH, days). */
 static bool on_common_scale(const Arith *arith, Value a, Value b, double *number_a, double *number_b) {
@@ -22,19 +22,15 @@ static bool on_common_scale(const Arith *arith, Value a, Value b, double *number
 
 static void hint_comparison(const Arith *arith, Value a, Value b) {
     if (a.tag == TAG_TEXT || b.tag == TAG_TEXT)
-        fault_hint(arith->fault,
-                   "quantity(text) reads a text such as \"5 gal\"; text(x) makes a text of a value");
+        fault_hint(arith->fault, HINT_TEXT_COMPARED, NO_ARGS);
     else if (!value_is_quantity(a) || !value_is_quantity(b))
         return;
     else if (value_is_plain(a) != value_is_plain(b))
-        fault_hint(arith->fault, "give the plain number the unit of the other side");
+        fault_hint(arith->fault, HINT_PLAIN_COMPARED, NO_ARGS);
     else if (a.tag != b.tag)
-        fault_hint(arith->fault,
-                   "a reading compares with a reading, a difference with a difference: x - y > 10 C°");
+        fault_hint(arith->fault, HINT_READING_COMPARED, NO_ARGS);
     else if (a.tag == TAG_AMOUNT)
-        fault_hint(
-            arith->fault,
-            "bring both to one kind: a liquid has .volume and .mass, a volume times a density is a mass");
+        fault_hint(arith->fault, HINT_AMOUNTS_COMPARED, NO_ARGS);
 }
 
 /* Brings two quantities to one scale, or says that their kinds differ. */
@@ -126,7 +122,7 @@ static bool equal_at(Walk *c, Value a, Value b, bool *result) {
     if (a.tag != b.tag || a.tag == TAG_LIQUID) {
         arith_fault_pair(arith, MSG_COMPARE_KINDS, a, b);
         if (a.tag == TAG_LIQUID && b.tag == TAG_LIQUID)
-            fault_hint(arith->fault, "compare a property: l.gravity == m.gravity");
+            fault_hint(arith->fault, HINT_LIQUIDS_COMPARED, NO_ARGS);
         else
             hint_comparison(arith, a, b);
         return false;
@@ -157,11 +153,7 @@ bool arith_gap(const Arith *arith, Value a, Value b, double *gap) {
 bool arith_within_allowed(const Arith *arith, Value within) {
     if (within.tag != TAG_AMOUNT || !(within.as.number < 0))
         return true;
-    Text shown = {0};
-    display_brief(&shown, arith->units, within, false);
-    fault_set(arith->fault, MSG_WITHIN_NEGATIVE, ARGS(text_string(&shown)));
-    text_free(&shown);
-    return false;
+    return fault_set(arith->fault, MSG_WITHIN_NEGATIVE, ARGS(arg_value(arith->units, within)));
 }
 
 /* |a − b| ≤ d, where d is a difference on the scale of a and b. */

@@ -8,6 +8,7 @@
 
 #include "numbers/calendar.h"
 #include "numbers/format_spread.h"
+#include "values/value_arg.h"
 
 static void add_rounded(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format) {
     int places = unit_get(units, unit)->places;
@@ -264,14 +265,9 @@ bool display_rounds(const UnitTable *units, Value value, FormatSpec format, Faul
     bool roundable = value_is_quantity(value)
                          ? value.unit != UNIT_DATE
                          : value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
-    if (format.mode == FORMAT_DEFAULT || roundable)
-        return true;
-    Text what = {0};
-    value_describe(units, value, &what);
-    fault_set(fault, MSG_FORMAT_KIND,
-              ARGS(format.mode == FORMAT_PLACES ? "places" : "digits", text_string(&what)));
-    text_free(&what);
-    return false;
+    return format.mode == FORMAT_DEFAULT || roundable ||
+           fault_set(fault, MSG_FORMAT_KIND,
+                     ARGS(format.mode == FORMAT_PLACES ? "places" : "digits", arg_kind(units, value)));
 }
 
 void display_value_spread(Text *out, const UnitTable *units, Value value, FormatSpec format,

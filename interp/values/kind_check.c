@@ -9,6 +9,7 @@
 
 #include "base/mem.h"
 #include "values/display.h"
+#include "values/value_arg.h"
 
 bool kind_same(const UnitTable *units, Value a, Value b) {
     if (value_is_quantity(a) && value_is_quantity(b))
@@ -19,30 +20,16 @@ bool kind_same(const UnitTable *units, Value a, Value b) {
 /* ---- faults ---- */
 
 bool kind_fault(const UnitTable *units, MessageId id, Value value, const char *second, Fault *fault) {
-    Text what = {0};
-    value_describe(units, value, &what);
-    fault_set(fault, id, second ? ARGS(text_string(&what), second) : ARGS(text_string(&what)));
-    text_free(&what);
-    return false;
+    return fault_set(fault, id, ARGS(arg_kind(units, value), second));
 }
 
 bool kind_fault_pair(const UnitTable *units, MessageId id, Value a, Value b, Fault *fault) {
-    Text left = {0}, right = {0};
-    value_describe(units, a, &left);
-    value_describe(units, b, &right);
-    fault_set(fault, id, ARGS(text_string(&left), text_string(&right)));
-    text_free(&left);
-    text_free(&right);
-    return false;
+    return fault_set(fault, id, ARGS(arg_kind(units, a), arg_kind(units, b)));
 }
 
-bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument,
-                         const char *wanted, Value value, Fault *fault) {
-    Text came = {0};
-    value_describe(units, value, &came);
-    fault_set(fault, MSG_ARGUMENT_KIND, ARGS(formula, wanted, argument, text_string(&came)));
-    text_free(&came);
-    return false;
+bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,
+                         Value value, Fault *fault) {
+    return fault_set(fault, MSG_ARGUMENT_KIND, ARGS(formula, wanted, argument, arg_kind(units, value)));
 }
 
 /* ---- how a kind is written ---- */
@@ -109,72 +96,69 @@ static bool is_likely(size_t row, Kind kind, double number) {
                          : number >= examples[row].low && number <= examples[row].high;
 }
 
-/* Each example of the kind: with the number where it is likely, else (NaN) its sample. False if there is
- * none. */
-static bool add_examples(Text *out, const UnitTable *units, Kind kind, double number) {
+/* Hints each example of the kind: with the number where it is likely, else (NaN) its sample. False if there
+ * is none. */
+static bool hint_examples(const UnitTable *units, Kind kind, double number, Fault *fault) {
     enum { ROWS = sizeof examples / sizeof *examples };
     int count = 0, added = 0;
+    Text list = {0};
     for (size_t i = 0; i < ROWS; i++)
         count += is_likely(i, kind, number);
-    if (count)
-        text_add_string(out, isnan(number) ? "for example " : "write ");
     for (size_t i = 0; i < ROWS; i++) {
         if (!is_likely(i, kind, number))
             continue;
         if (added++)
-            text_add_string(out, added == count ? " or " : ", ");
-        add_example(out, units, isnan(number) ? examples[i].sample : number * examples[i].scale,
+            text_add_string(&list, added == count ? " or " : ", ");
+        add_example(&list, units, isnan(number) ? examples[i].sample : number * examples[i].scale,
                     examples[i].unit);
     }
+    if (count)
+        fault_hint(fault, isnan(number) ? HINT_EXAMPLE : HINT_WRITE, ARGS(arg_taken(ARG_LIST, &list)));
     return count > 0;
 }
 
 /* What is no quantity, and what has no unit of the table. */
 static const struct {
     Kind kind;
-    const char *hint;
+    MessageId hint;
 } written[] = {
-    {KIND_DATE, "a date is written 2027-02-14"},
-    {KIND_MONEY, "declare a money first: unit crown is money, then 5 crown"},
-    {KIND_LIQUID, "make one: 5 gal of juice(gravity: 1.050 SG)"},
-    {KIND_TRUTH, "write true or false, or compare: x > 0"},
-    {KIND_TEXT, "a text stands in quotes: \"{x}\" makes one of a value"},
-    {KIND_LIST, "a list is written [1, 2]; of one value, [x]"},
-    {KIND_RECORD, "a record is written {name: 5}"},
+    {KIND_DATE, HINT_DATE_WRITTEN},     {KIND_MONEY, HINT_MONEY_DECLARED}, {KIND_LIQUID, HINT_LIQUID_MADE},
+    {KIND_TRUTH, HINT_TRUTH_WRITTEN},   {KIND_TEXT, HINT_TEXT_WRITTEN},    {KIND_LIST, HINT_LIST_WRITTEN},
+    {KIND_RECORD, HINT_RECORD_WRITTEN},
 };
 
 static bool is_number(Value value) {
     return value.tag == TAG_AMOUNT && (value.unit == UNIT_NUMBER || value.unit == UNIT_PERCENT);
 }
 
+static MessageArg example(const UnitTable *units, double number, UnitId unit) {
+    Text shown = {0};
+    add_example(&shown, units, number, unit);
+    return arg_taken(ARG_TEXT, &shown);
+}
+
 void kind_hint_wanted(const UnitTable *units, Kind kind, UnitId unit, Value value, Fault *fault) {
-    Text hint = {0};
     bool typed = is_number(value);
+    fault_hint(fault, MSG_NONE, NO_ARGS);
     for (size_t i = 0; i < sizeof written / sizeof *written; i++)
         if (written[i].kind == kind)
-            text_add_string(&hint, written[i].hint);
-    if (!hint.length && kind == KIND_NUMBER && value_is_quantity(value) && value.unit != UNIT_DATE) {
-        text_add_string(&hint, "write it without its unit; number(x) is the plain number of x in its unit");
-    } else if (!hint.length && value.tag == TAG_TEXT) {
-        text_add_string(&hint, "quantity(text) reads a text such as \"5 gal\"");
-    } else if (!hint.length && unit != UNIT_NUMBER && typed) {
-        text_add_string(&hint, "write ");
-        add_example(&hint, units, value.as.number, unit);
-    } else if (!hint.length && !(typed && add_examples(&hint, units, kind, value.as.number))) {
-        add_examples(&hint, units, kind, (double)NAN); /* no number, or no likely one */
-    }
-    mem_free(fault->hint);
-    fault->hint = hint.length ? text_take(&hint) : NULL;
-    text_free(&hint);
+            fault_hint(fault, written[i].hint, NO_ARGS);
+    if (fault->hint)
+        return;
+    if (kind == KIND_NUMBER && value_is_quantity(value) && value.unit != UNIT_DATE)
+        fault_hint(fault, HINT_WITHOUT_UNIT, NO_ARGS);
+    else if (value.tag == TAG_TEXT)
+        fault_hint(fault, HINT_TEXT_READ, NO_ARGS);
+    else if (unit != UNIT_NUMBER && typed)
+        fault_hint(fault, HINT_WRITE, ARGS(example(units, value.as.number, unit)));
+    else if (!(typed && hint_examples(units, kind, value.as.number, fault)))
+        hint_examples(units, kind, (double)NAN, fault); /* no number, or no likely one */
 }
 
 void kind_hint_gravity(const UnitTable *units, Value value, Fault *fault) {
-    if (value.tag != TAG_READING || value.unit != UNIT_SG || value.as.number < 900 || value.as.number > 1600)
-        return;
-    Text meant = {0};
-    add_example(&meant, units, value.as.number / 1000, UNIT_SG);
-    fault_hint_with(fault, "did you mean %1?", ARGS(text_string(&meant)));
-    text_free(&meant);
+    if (value.tag == TAG_READING && value.unit == UNIT_SG && value.as.number >= 900 &&
+        value.as.number <= 1600)
+        fault_hint(fault, HINT_MEANT, ARGS(example(units, value.as.number / 1000, UNIT_SG)));
 }
 
 /* ---- `is` ---- */
@@ -195,32 +179,24 @@ Kind kind_check_only(const UnitTable *units, const KindCheck *check) {
     return KIND_NONE;
 }
 
-static void add_wanted(Text *out, const KindCheck *check) {
-    if (check->is_unit) {
-        text_add_string(out, "a quantity in ");
-        text_add_string(out, check->word);
-        return;
-    }
-    kind_set_describe(check->kinds & ~KIND_SET(KIND_NONE), out);
-    if (check->kinds == KIND_SET(KIND_TRUTH))
-        text_add_string(out, " (true or false)");
+static MessageArg wanted(const KindCheck *check) {
+    Text kinds = {0};
+    if (check->is_unit)
+        return arg_phrase(PHRASE_QUANTITY_IN, ARGS(check->word));
+    kind_set_describe(check->kinds & ~KIND_SET(KIND_NONE), &kinds);
+    MessageArg described = arg_taken(ARG_KIND, &kinds);
+    return check->kinds == KIND_SET(KIND_TRUTH) ? arg_phrase(PHRASE_TRUE_OR_FALSE, ARGS(described))
+                                                : described;
 }
 
 bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, bool result, Fault *fault) {
     if (has_kind(units, check, value))
         return true;
-    Text wanted = {0}, came = {0};
-    add_wanted(&wanted, check);
-    value_describe(units, value, &came);
     if (result)
-        fault_set(fault, MSG_RESULT_KIND, ARGS(check->formula, text_string(&wanted), text_string(&came)));
-    else
-        kind_fault_argument(units, check->formula, check->argument, text_string(&wanted), value, fault);
-    if (!result)
-        kind_hint_wanted(units, kind_check_only(units, check), check->is_unit ? check->unit : UNIT_NUMBER,
-                         value, fault);
-    text_free(&wanted);
-    text_free(&came);
+        return fault_set(fault, MSG_RESULT_KIND, ARGS(check->formula, wanted(check), arg_kind(units, value)));
+    kind_fault_argument(units, check->formula, check->argument, wanted(check), value, fault);
+    kind_hint_wanted(units, kind_check_only(units, check), check->is_unit ? check->unit : UNIT_NUMBER, value,
+                     fault);
     return false;
 }
 
@@ -233,20 +209,14 @@ bool kind_check_truth(const UnitTable *units, Value value, Fault *fault) {
 bool kind_fault_loop(const UnitTable *units, Value value, bool entries, Fault *fault) {
     kind_fault(units, entries ? MSG_LOOP_ENTRIES : MSG_LOOP_LIST, value, NULL, fault);
     if (value.tag == TAG_RECORD)
-        fault_hint(fault, "give both names: for name, value in …");
+        fault_hint(fault, HINT_BOTH_NAMES, NO_ARGS);
     return false;
 }
 
 bool kind_check_kept(const UnitTable *units, Value old, Value changed, const char *name, Fault *fault) {
     if (kind_same(units, old, changed) || old.tag == TAG_NONE || changed.tag == TAG_NONE)
         return true;
-    Text was = {0}, is = {0};
-    value_describe(units, old, &was);
-    value_describe(units, changed, &is);
-    fault_set(fault, MSG_KEEPS_KIND, ARGS(name, text_string(&was), text_string(&is)));
-    text_free(&was);
-    text_free(&is);
-    return false;
+    return fault_set(fault, MSG_KEEPS_KIND, ARGS(name, arg_kind(units, old), arg_kind(units, changed)));
 }
 
 bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fault *fault) {
@@ -277,13 +247,8 @@ static bool spread_fault(const UnitTable *units, Value value, Value spread, Faul
     kind_fault_pair(units, MSG_PLUS_MINUS_KIND, value, spread, fault);
     if (spread.meta != VALUE_META(TAG_AMOUNT, UNIT_PERCENT) || value.tag != TAG_AMOUNT)
         return false;
-    Text hint = {0};
-    text_add_string(&hint, "write the amount: ± ");
     double amount = fabs(value.as.number * spread.as.number / 100);
-    display_quantity(&hint, units, amount, value.unit, (FormatSpec){FORMAT_DEFAULT, 0});
-    fault_hint(fault, text_string(&hint));
-    text_free(&hint);
-    return false;
+    return fault_hint(fault, HINT_SPREAD_AMOUNT, ARGS(arg_quantity(units, amount, value.unit)));
 }
 
 /* As a script would write it, without its unit: 1.050. */
@@ -324,16 +289,14 @@ static bool reading_fault(const UnitTable *units, Value value, Value spread, Plu
     add_bare(&number, units, value);
     add_bare(&width, units, spread);
     add_difference(&alone, units, spread);
-    const char *const words[] = {text_string(&number), text_string(&width), unit_get(units, value.unit)->name,
-                                 text_string(&alone),  text_string(&whole), NULL};
-    bool within = how == PLUS_MINUS_WITHIN;
-    if (!within)
-        fault_hint_with(fault,
-                        alone.length ? "write the unit once: %1 ± %2 %3; or the difference: %5 ± %4"
-                                     : "write the unit once: %1 ± %2 %3",
-                        words);
-    else if (alone.length)
-        fault_hint_with(fault, "write the difference: tolerance(%5, %4)", words);
+    const char *n = text_string(&number), *w = text_string(&width), *d = text_string(&alone);
+    const char *unit = unit_get(units, value.unit)->name;
+    if (how == PLUS_MINUS_WITHIN && alone.length)
+        fault_hint(fault, HINT_TOLERANCE, ARGS(text_string(&whole), d));
+    else if (how != PLUS_MINUS_WITHIN && alone.length)
+        fault_hint(fault, HINT_SPREAD_EITHER, ARGS(n, w, unit, d, text_string(&whole)));
+    else if (how != PLUS_MINUS_WITHIN)
+        fault_hint(fault, HINT_SPREAD_ONCE, ARGS(n, w, unit));
     text_free(&whole);
     text_free(&number);
     text_free(&width);
@@ -352,27 +315,15 @@ bool kind_check_spread(const UnitTable *units, Value value, Value spread, PlusMi
 /* ---- items and fields ---- */
 
 bool kind_check_item(const ListObject *list, double index, Value *result, Fault *fault) {
-    if (index != floor(index)) {
-        Text number = {0};
-        format_shortest(&number, index);
-        fault_set(fault, MSG_INDEX_WHOLE, ARGS(text_string(&number)));
-        text_free(&number);
-        return false;
-    }
+    if (index != floor(index))
+        return fault_set(fault, MSG_INDEX_WHOLE, ARGS(arg_number(index)));
     double at = index < 0 ? list->count + index : index - 1;
     if (index != 0 && at >= 0 && at < list->count) {
         *result = list->items[(uint32_t)at];
         return true;
     }
-    Text number = {0}, count = {0};
-    format_shortest(&number, index);
-    text_add_integer(&count, list->count);
-    fault_set(fault, MSG_INDEX_RANGE, ARGS(text_string(&number), text_string(&count)));
-    if (list->count == 0)
-        fault_hint(fault, "the list is empty: test it first, if length(list) > 0 …");
-    text_free(&number);
-    text_free(&count);
-    return false;
+    fault_set(fault, MSG_INDEX_RANGE, ARGS(arg_number(index), arg_whole(list->count)));
+    return list->count == 0 && fault_hint(fault, HINT_LIST_EMPTY, NO_ARGS);
 }
 
 static void add_field_names(Text *out, const RecordObject *record) {
@@ -382,9 +333,9 @@ static void add_field_names(Text *out, const RecordObject *record) {
         text_add_string(out, record->fields[i].name->bytes);
     }
     if (record->count > 12)
-        text_add_string(out, " and more");
+        text_add_string(out, message_text(PHRASE_AND_MORE));
     if (record->count == 0)
-        text_add_string(out, "none at all");
+        text_add_string(out, message_text(PHRASE_NO_FIELDS));
 }
 
 bool kind_check_field(const RecordObject *record, const TextObject *name, Value *value, Fault *fault) {
@@ -399,9 +350,8 @@ bool kind_check_field(const RecordObject *record, const TextObject *name, Value 
     for (uint32_t i = 0; i < record->count; i++)
         text_nearest(name->bytes, record->fields[i].name->bytes, &best, &distance);
     add_field_names(&fields, record);
-    fault_set(fault, MSG_NO_FIELD, ARGS(name->bytes, text_string(&fields)));
+    MessageArg list = arg_taken(ARG_LIST, &fields);
     if (best)
-        fault_hint_with(fault, "did you mean %1? it has %2", ARGS(best, text_string(&fields)));
-    text_free(&fields);
-    return false;
+        fault_hint(fault, HINT_MEANT_FIELD, ARGS(best, arg_copy(&list)));
+    return fault_set(fault, MSG_NO_FIELD, ARGS(name->bytes, list));
 }

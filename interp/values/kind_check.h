@@ -35,8 +35,8 @@ bool kind_check_field(const RecordObject *record, const TextObject *name, Value 
 
 /* "FORMULA wants WANTED for `ARGUMENT`, not WHAT CAME": the one form for formulas and natives. Returns false.
  */
-bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument,
-                         const char *wanted, Value value, Fault *fault);
+bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,
+                         Value value, Fault *fault);
 /* Hints how a value of that kind is written: a plain number with the units it may have meant ("write 40 °F or
  * 40 °C"), else an example, or no hint. `unit`: the one that is asked for, UNIT_NUMBER for any of the kind.
  */

@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "physics/sugar.h"
-#include "values/display.h"
 #include "values/kind_check.h"
+#include "values/value_arg.h"
 
 typedef struct FieldRow {
     const char *name;
@@ -46,14 +46,9 @@ const char *liquid_value_field_name(int index) {
 /* ---- faults ---- */
 
 static bool fail_gravity_range(const Arith *arith) {
-    Text low = {0}, high = {0};
-    FormatSpec plain = {FORMAT_DEFAULT, 0};
-    display_quantity(&low, arith->units, SUGAR_GRAVITY_EXTENDED_MIN_SG, UNIT_SG, plain);
-    display_quantity(&high, arith->units, SUGAR_GRAVITY_EXTENDED_MAX_SG, UNIT_SG, plain);
-    fault_set(arith->fault, MSG_LIQUID_GRAVITY_RANGE, ARGS(text_string(&low), text_string(&high)));
-    text_free(&low);
-    text_free(&high);
-    return false;
+    return fault_set(arith->fault, MSG_LIQUID_GRAVITY_RANGE,
+                     ARGS(arg_quantity(arith->units, SUGAR_GRAVITY_EXTENDED_MIN_SG, UNIT_SG),
+                          arg_quantity(arith->units, SUGAR_GRAVITY_EXTENDED_MAX_SG, UNIT_SG)));
 }
 
 /* How each outcome is called; those that need figures are worded by who knows them. */
@@ -83,16 +78,6 @@ bool liquid_value_check(const Arith *arith, LiquidResult outcome) {
     return fault_set(arith->fault, outcome_messages[outcome], NO_ARGS);
 }
 
-static bool fail_kind(const Arith *arith, MessageId id, const char *what, Value wanted, Value value) {
-    Text want = {0}, got = {0};
-    value_describe(arith->units, wanted, &want);
-    value_describe(arith->units, value, &got);
-    fault_set(arith->fault, id, ARGS(what, text_string(&want), text_string(&got)));
-    text_free(&want);
-    text_free(&got);
-    return false;
-}
-
 static bool fail_dry_field(const Arith *arith, const char *name) {
     return fault_set(arith->fault, MSG_LIQUID_DRY_FIELD, ARGS(name));
 }
@@ -100,11 +85,7 @@ static bool fail_dry_field(const Arith *arith, const char *name) {
 static bool has_volume(const Arith *arith, const LiquidObject *liquid, Value amount) {
     if (liquid->liquid.form != LIQUID_DRY)
         return true;
-    Text shown = {0};
-    display_brief(&shown, arith->units, amount, false);
-    fault_set(arith->fault, MSG_LIQUID_DRY_VOLUME, ARGS(text_string(&shown)));
-    text_free(&shown);
-    return false;
+    return fault_set(arith->fault, MSG_LIQUID_DRY_VOLUME, ARGS(arg_value(arith->units, amount)));
 }
 
 static bool fail_amount(const Arith *arith, Value amount) {
@@ -131,7 +112,8 @@ double liquid_value_volume_l(LiquidObject *liquid) {
 
 bool liquid_value_read(const Arith *arith, Value value, UnitId unit, const char *what, double *number) {
     if (!value_is_quantity(value) || !unit_same_kind(arith->units, value.unit, unit))
-        return fail_kind(arith, MSG_LIQUID_PART_KIND, what, value_quantity(arith->units, 0, unit), value);
+        return fault_set(arith->fault, MSG_LIQUID_PART_KIND,
+                         ARGS(what, arg_unit_kind(arith->units, unit), arg_kind(arith->units, value)));
     return unit_convert(arith->units, value.as.number, value.unit, unit, number, arith->fault);
 }
 
@@ -217,15 +199,9 @@ static bool part_of(const Arith *arith, LiquidObject *liquid, Value amount, Liqu
                                      : liquid_take_mass(&liquid->liquid, wanted, taken, left);
     if (outcome != LIQUID_MORE_THAN_THERE_IS)
         return liquid_value_check(arith, outcome);
-    Text there = {0}, asked = {0};
-    FormatSpec plain = {FORMAT_DEFAULT, 0};
     double shown = present / unit_ratio(arith->units, amount.unit, by_volume ? UNIT_L : UNIT_KG);
-    display_quantity(&there, arith->units, shown, amount.unit, plain);
-    display_quantity(&asked, arith->units, amount.as.number, amount.unit, plain);
-    fault_set(arith->fault, MSG_LIQUID_MORE_THAN_THERE_IS, ARGS(text_string(&asked), text_string(&there)));
-    text_free(&there);
-    text_free(&asked);
-    return false;
+    return fault_set(arith->fault, MSG_LIQUID_MORE_THAN_THERE_IS,
+                     ARGS(arg_value(arith->units, amount), arg_quantity(arith->units, shown, amount.unit)));
 }
 
 bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, Value *result) {
@@ -251,7 +227,7 @@ static bool fail_field(const Arith *arith, const char *name) {
         text_nearest(name, liquid_value_field_name(i), &best, &distance);
     fault_set(arith->fault, MSG_LIQUID_NO_FIELD, ARGS(name));
     if (best)
-        fault_hint_with(arith->fault, "did you mean .%1?", ARGS(best));
+        fault_hint(arith->fault, HINT_MEANT_DOT, ARGS(best));
     return false;
 }
 

@@ -256,12 +256,12 @@ void report_say_once(Report *report, ItemType type, const char *text) {
         return;
     Text words = {0};
     int alike = caution ? 0 : count_alike(report, text, &words);
-    if (alike == ALIKE_MOST)
-        text_add_string(&words, " …: more notes like this follow, and are left out");
     if (alike <= ALIKE_MOST)
         add_waiting(report,
                     (WaitingText){.type = type,
-                                  .text = mem_copy_string(alike < ALIKE_MOST ? text : text_string(&words))});
+                                  .text = alike < ALIKE_MOST
+                                              ? mem_copy_string(text)
+                                              : message_take(NOTE_MORE_ALIKE, ARGS(text_string(&words)))});
     text_free(&words);
 }
 

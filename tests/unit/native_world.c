@@ -14,14 +14,15 @@
 
 enum { MOST_ARGUMENTS = 12 };
 
-static void count_assumed(void *context, const char *text) {
-    (void)text;
+static void count_assumed(void *context, MessageId id) {
+    (void)id;
     ((World *)context)->assumed++;
 }
 
-static bool count_caution(void *context, const char *topic, const char *text) {
+static bool count_caution(void *context, const char *topic, MessageId id, MessageArg *args) {
     (void)topic;
-    ((World *)context)->cautions += text != NULL;
+    args_free(args);
+    ((World *)context)->cautions += id != MSG_NONE;
     return true;
 }
 
