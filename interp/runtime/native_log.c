@@ -59,7 +59,8 @@ static bool read_when(Call *call, Log *log, uint32_t at, Value when, double *day
     *day = when.as.number;
     if (is_time && !unit_convert(units, when.as.number, when.unit, UNIT_DAY, day, call->arith.fault))
         return native_place(call, 0);
-    return (is_date || fabs(*day) <= days_most) || fail_kind(call, at, "when", when, PHRASE_MILLION_DAYS);
+    return (is_date || fabs(*day) <= days_most) ||
+           fail_value(call, at, "when", arg_value(units, when), PHRASE_MILLION_DAYS);
 }
 
 /* One row; one without a gravity is passed over. */

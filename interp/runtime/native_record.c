@@ -4,6 +4,7 @@
  */
 #include "runtime/native_tables.h"
 #include "values/liquid_value.h"
+#include "values/value_arg.h"
 
 /* A record that holds records that hold … : far beyond any recipe, well within the stack. */
 enum { NESTING_MOST = 100 };
@@ -64,15 +65,21 @@ static bool scale_value(Call *call, Value value, double factor, int depth, Value
     return true;
 }
 
+static bool wants_amount(Call *call, int index, MessageId wanted) {
+    return native_fail(call, index, MSG_ARGUMENT_KIND,
+                       ARGS(call->formula->name, arg_words(wanted), call->formula->params[index].label,
+                            arg_value(call->arith.units, call->args[index])));
+}
+
 static bool scale_native(Call *call) {
     Value from = call->args[1], to = call->args[2];
     double to_number = 0;
     if (!native_in(call, 2, from.unit, &to_number))
         return false;
     if (!(from.as.number > 0))
-        return native_wants(call, 1, arg_words(PHRASE_AMOUNT_ABOVE_0));
+        return wants_amount(call, 1, PHRASE_AMOUNT_ABOVE_0);
     if (!(to.as.number >= 0))
-        return native_wants(call, 2, arg_words(PHRASE_AMOUNT_FROM_0));
+        return wants_amount(call, 2, PHRASE_AMOUNT_FROM_0);
     return scale_value(call, call->args[0], to_number / from.as.number, 0, &call->result);
 }
 

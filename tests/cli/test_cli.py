@@ -172,6 +172,9 @@ CASES = [
      {"files": {"a.rlet": BATCH}, "out": "Twice = 10 gal\nname = late\ndose = 4 g\n"}),
     ("a text is the rest as it stands", ["a.rlet", 'name=a=b "c"'],
      {"files": {"a.rlet": BATCH}, "out": 'Twice = 2 gal\nname = a=b "c"\ndose = 4 g\n'}),
+    ("an unknown input like none there is", ["a.rlet", "zzz=1 gal"],
+     {"files": {"a.rlet": BATCH}, "status": 2,
+      "err": "rundlet: this script has no input called zzz\n   hint: its inputs are batch, name, dose\n"}),
     ("an unknown input", ["a.rlet", "bach=1 gal"],
      {"files": {"a.rlet": BATCH}, "status": 2, "err": ["rundlet: ", "bach", "batch"]}),
     ("a value of another kind", ["a.rlet", "batch=5 g"],
@@ -736,12 +739,21 @@ def drawn_reports(folder):
         check(done.returncode == 0 and not done.stderr, done)
         for part in ("of 1000) have no such value: too much", ", 95 % from ", "1000 times; --seed 2 repeats it"):
             check(part in text, f"{form} lacks {part!r}:\n{text}")
+        if form == "markdown":
+            check("each ± is drawn at random 1000 times; --seed 2 repeats it" in text, text)
         if form == "json":
             shows = [item for item in json.loads(text)["items"] if item["item"] == "show"]
             refused, drawn = shows[0]["trials"], shows[1]["trials"]
             check(refused["refused"] > 0 and refused["refused"] + refused["count"] == 1000, refused)
             check("mean" not in refused and "uncertainty" not in shows[0], shows[0])
             check(drawn["count"] == 1000 and drawn["low"] < drawn["mean"] < drawn["high"], drawn)
+
+
+def assumptions(folder):
+    """A report says what was taken for granted of a liquid."""
+    write_files(folder, {"a.rlet": "show liquid(volume: 1 L, gravity: 1.010 SG, strength: 6 %ABV)\n"})
+    text = " ".join(report(folder, "markdown").stdout.decode().split())
+    check("a liquid given without sugar: all its dissolved solids count as sugar" in text, text)
 
 
 def csv_report(folder):
@@ -803,7 +815,7 @@ def far_down(folder):
 
 
 SCENES = [far_down, drawn_reports, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
-          json_of_a_failure, csv_report, text_report, same_bytes_again]
+          json_of_a_failure, assumptions, csv_report, text_report, same_bytes_again]
 
 
 def main():
