@@ -30,18 +30,17 @@ void prompt_failed(Prompt *prompt, SessionStatus status) {
     prompt->status = run_worse(prompt->status, status == SESSION_LIMIT ? SESSION_LIMIT : SESSION_FAILED);
 }
 
-void prompt_complain(Prompt *prompt, MessageId id, const char *const *args) {
+void prompt_complain(Prompt *prompt, MessageId id, MessageArg *args) {
     prompt_failed(prompt, SESSION_FAILED);
     console_complain(prompt->console, id, args);
 }
 
-void prompt_note(Prompt *prompt, const char *const *words) {
-    Text note = {0}, out = {0};
-    for (int i = 0; words[i]; i++)
-        text_add_string(&note, words[i]);
-    render_wrapped(&out, "note: ", text_string(&note), console_columns(prompt->console));
+void prompt_note(Prompt *prompt, MessageId id, MessageArg *args) {
+    Text out = {0};
+    char *note = message_take(id, args);
+    render_wrapped(&out, "note: ", note, console_columns(prompt->console));
     prompt_print(prompt, &out);
-    text_free(&note);
+    mem_free(note);
     text_free(&out);
 }
 

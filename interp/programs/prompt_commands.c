@@ -376,13 +376,14 @@ static void run_set(Prompt *prompt, const char *rest) {
     size_t equals = strcspn(rest, "=");
     char *name = bare_part(rest, equals);
     char *value = rest[equals] ? trimmed(rest + equals + 1, strlen(rest + equals + 1)) : NULL;
+    static const char example[] = "set batch = 3 gal";
     Text line = {0};
     text_add_string(&line, "set ");
     text_add_string(&line, rest);
     if (value && *value && *name)
         journal_set(prompt, text_string(&line), name, value);
     else
-        complain(prompt, MSG_COMMAND_WORD_MISSING, ARGS("set", "NAME = VALUE", "set batch = 3 gal"));
+        complain(prompt, MSG_COMMAND_WORD_MISSING, ARGS("set", "NAME = VALUE", example));
     text_free(&line);
     mem_free(name);
     mem_free(value);

@@ -279,7 +279,7 @@ static Session *run_all(Prompt *prompt, Journal *journal, int loud, bool drop, i
             break;
         }
         tell_failure(prompt, session, false);
-        prompt_note(prompt, ARGS("this line fails now, and is left out: ", journal->entries[i].line));
+        prompt_note(prompt, NOTE_LINE_LEFT_OUT, ARGS(journal->entries[i].line));
         journal_remove(journal, i--);
         loud -= loud > i;
     }
@@ -408,7 +408,7 @@ void journal_undo(Prompt *prompt) {
     }
     take_over(prompt, session, journal);
     char *line = short_line(step->line);
-    prompt_note(prompt, ARGS("taken back: ", line));
+    prompt_note(prompt, NOTE_TAKEN_BACK, ARGS(line));
     mem_free(line);
     step_free(step);
     past->step_count--;
@@ -493,7 +493,7 @@ static int erase_earlier(Prompt *prompt, Journal *journal, const char *names) {
 static void note_replaced(Prompt *prompt, const char *names) {
     for (const char *at = names; *at; at += strcspn(at, "\n") + 1) {
         char *name = mem_copy(at, strcspn(at, "\n"));
-        prompt_note(prompt, ARGS(name, " replaces the earlier ", name));
+        prompt_note(prompt, NOTE_REPLACES, ARGS(name));
         mem_free(name);
     }
 }
@@ -517,8 +517,7 @@ void journal_add_replacing(Prompt *prompt, Entry entry, const char *names) {
         entry_free(&entry);
     } else {
         if (at >= 0)
-            prompt_note(prompt,
-                        ARGS("a line above does not work with it: what was computed before stays as it was"));
+            prompt_note(prompt, NOTE_LINE_ABOVE_FAILS, NO_ARGS);
         give_up(prompt, &journal);
         journal_free(&before);
         journal_add(prompt, entry);
@@ -557,8 +556,8 @@ bool journal_run_again(Prompt *prompt, Entry *entry) {
     Session *session = run_all(prompt, &journal, at, true, &failed);
     if (session) {
         take_over(prompt, session, journal);
-        prompt_note(prompt, entry->file ? ARGS(entry->file->name, " replaces what was loaded from it before")
-                                        : ARGS(entry->line, " was read again"));
+        prompt_note(prompt, entry->file ? NOTE_LOADED_AGAIN : NOTE_READ_AGAIN,
+                    ARGS(entry->file ? entry->file->name : entry->line));
         tell_values(prompt, &values, NULL);
         tell_results(prompt, &before, entry->line);
         add_step(prompt, (UndoStep){.line = mem_copy_string(entry->line), .before = before});

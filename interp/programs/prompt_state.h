@@ -66,9 +66,9 @@ SessionStatus prompt_enter(Prompt *prompt, Entry entry);
 void prompt_print(Prompt *prompt, const Text *text);
 void prompt_print_events(Prompt *prompt, Session *session);
 /* An error of the prompt itself, without a place. */
-void prompt_complain(Prompt *prompt, MessageId id, const char *const *args);
+void prompt_complain(Prompt *prompt, MessageId id, MessageArg *args);
 /* The words one after another, as a note. */
-void prompt_note(Prompt *prompt, const char *const *words);
+void prompt_note(Prompt *prompt, MessageId id, MessageArg *args);
 /* Something failed: so much for the exit status. */
 void prompt_failed(Prompt *prompt, SessionStatus status);
 /* From now on Enter alone, on a terminal, runs the line: it is said on the screen. */
