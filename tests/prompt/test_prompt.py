@@ -158,6 +158,14 @@ SESSIONS = {
         ("half(4)\n", "\n2\n"),
         (UP + UP + UP + "\n", "note: half replaces"),
     ],
+    "lines that fail after a change": [
+        ("formula half(x) = x / 2\n",),
+        ("let part = half(6)\n",),
+        ("formula half(x, y) = x / y\n", "a line above does not work with it: what was computed before stays as it\n      was\n"),
+        ('use "shelf.rlet"\n',),
+        ("let d = dose(3)\n",),
+        ('use "shelf.rlet"\n', 'note: use "shelf.rlet" was read again\n'),
+    ],
     "Ctrl-C in the midst of a change": [
         ("let n = 1\n",),
         ("let i = 0; while i < n do i = i + 0 * n + 1 end\n",),
