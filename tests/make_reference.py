@@ -176,7 +176,7 @@ KINDS = {"NUMBER": "Plain numbers", "VOLUME": "Volume", "MASS": "Mass", "LENGTH"
          "TEMPERATURE": "Temperature, a reading", "TEMPERATURE_DIFFERENCE": "Difference of temperature",
          "GRAVITY": "Gravity, a reading", "GRAVITY_DIFFERENCE": "Difference of gravity", "STRENGTH": "Strength",
          "PRESSURE": "Pressure", "CONCENTRATION": "Concentration and density", "ACIDITY": "Acidity, a reading",
-         "ENERGY": "Energy", "DATE": "Date, a reading", "OTHER": "Energy of a volume"}
+         "ENERGY": "Energy", "DATE": "Date, a reading", "MONTHS": "Months of the calendar", "OTHER": "Energy of a volume"}
 BASES = {"VOLUME": "L", "MASS": "g", "CONCENTRATION": "g/L", "PRESSURE": "kPa", "ENERGY": "kJ"}  # else the first one
 SCALES = {"PERCENT": "1/100"}
 # Their factor is to another kind: a difference of gravity counts in SG, a strength in %ABV.

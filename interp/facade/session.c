@@ -383,6 +383,7 @@ static void run_main(Session *session) {
                              .set = session->options.has_today,
                              .initial = value_none(),
                              .from = value_none(),
+                             .choices = value_none(),
                              .to = value_none()};
         report_input(session->report, &today);
     }

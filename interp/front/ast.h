@@ -277,9 +277,9 @@ struct Statement {
         struct {
             const char *name;
             Span name_span;
-            Node *from;
-            Node *to;
-            Node *value;
+            Node *from;  /* or NULL */
+            Node *to;    /* NULL: `from` is a list of choices */
+            Node *value; /* NULL: the first choice */
         } input;
         struct {
             ShowItem *items;

@@ -177,12 +177,26 @@ static bool check_arguments(Checker *c, const Node *node, const Formula *formula
     return true;
 }
 
+/* `f(x)` where f is a value. */
+static void check_value_call(Checker *c, const Node *node) {
+    Guess callee = checker_find(c, node->as.call.name);
+    Fault fault = {0};
+    for (int i = 0; i < node->as.call.count; i++)
+        check_expr(c, node->as.call.args[i].value);
+    if (node->as.call.qualifier || !guess_known(callee) || callee.value.tag == TAG_FORMULA)
+        return;
+    fault_set(&fault, MSG_VALUE_AS_FORMULA, ARGS(node->as.call.name));
+    check_report(c, &fault, (CodeSpan){.at = node->as.call.name_span});
+}
+
 Guess check_call(Checker *c, const Node *node) {
     const Node *given[CALL_ARGUMENTS_MAX] = {NULL};
     Guess args[CALL_ARGUMENTS_MAX];
     if (node->as.call.count > CALL_ARGUMENTS_MAX)
         return guess_unknown();
     const Formula *formula = find_callee(c, node);
+    if (!formula)
+        check_value_call(c, node);
     if (!formula || checker_formula_is_faulty(c, formula)) {
         for (int i = 0; formula && i < node->as.call.count; i++)
             check_expr(c, node->as.call.args[i].value);

@@ -102,6 +102,8 @@ static void note_used(void *context, const Node *node) {
     Flow *flow = context;
     if (node->type == NODE_NAME)
         name_map_set(&flow->used, node->as.name.name, 1);
+    if (node->type == NODE_CALL && !node->as.call.qualifier) /* it may be a value that holds a formula */
+        name_map_set(&flow->used, node->as.call.name, 1);
     tree_visit_node(node, &(TreeVisit){.node = note_used, .context = flow});
 }
 

@@ -27,6 +27,7 @@ static const struct {
     {KIND_ACIDITY, UNIT_PH},
     {KIND_ENERGY, UNIT_KJ},
     {KIND_DATE, UNIT_DATE},
+    {KIND_MONTHS, UNIT_MONTH},
 }; /* a money, a count: which one cannot be known */
 
 static const struct {
@@ -76,6 +77,7 @@ Guess guess_of_tag(const Checker *c, Tag tag) {
         return of_liquid(c);
     case TAG_AMOUNT:
     case TAG_READING:
+    case TAG_FORMULA:
     case TAG_NONE:
     case TAG_ABSENT:
         break;

@@ -173,18 +173,41 @@ static void check_assign(Checker *c, const Statement *s) {
         check_report(c, &fault, (CodeSpan){.at = s->span});
 }
 
+/* Are all of a kind the value could be, as far as they are known? Of a list each item is asked. */
+static bool fits_input(const Checker *c, Guess value, Guess other) {
+    if (value.value.tag == TAG_LIST)
+        value = guess_item(c, value.value);
+    return !guess_known(value) || !guess_known(other) ||
+           kind_same(c->registry->units, value.value, other.value);
+}
+
+static void report_input(Checker *c, const Statement *s, MessageId id) {
+    Fault fault = {0};
+    fault_set(&fault, id, ARGS(s->as.input.name));
+    check_report(c, &fault, (CodeSpan){.at = s->as.input.name_span});
+}
+
+/* What an input with choices is: what they are, or its default. */
+static Guess check_choices(Checker *c, const Statement *s, Guess initial) {
+    Guess choices = check_expr(c, s->as.input.from);
+    if (!guess_known(choices))
+        return initial;
+    if (choices.value.tag != TAG_LIST || (choices.exact && choices.value.as.list->count == 0)) {
+        report_input(c, s, MSG_INPUT_CHOICES);
+        return initial;
+    }
+    return s->as.input.value ? initial : guess_item(c, choices.value);
+}
+
 static void check_input(Checker *c, const Statement *s) {
-    Guess initial = check_expr(c, s->as.input.value);
-    if (s->as.input.from) {
-        Guess from = check_expr(c, s->as.input.from), to = check_expr(c, s->as.input.to);
-        Fault fault = {0};
-        bool known = guess_known(initial) && guess_known(from) && guess_known(to);
-        const UnitTable *units = c->registry->units;
-        if (known &&
-            !(kind_same(units, initial.value, from.value) && kind_same(units, initial.value, to.value))) {
-            fault_set(&fault, MSG_INPUT_DEFAULT_KIND, ARGS(s->as.input.name));
-            check_report(c, &fault, (CodeSpan){.at = s->as.input.name_span});
-        }
+    const Node *from = s->as.input.from, *to = s->as.input.to, *value = s->as.input.value;
+    Guess initial = value ? check_expr(c, value) : guess_unknown();
+    if (to) {
+        Guess low = check_expr(c, from), high = check_expr(c, to);
+        if (!fits_input(c, initial, low) || !fits_input(c, initial, high))
+            report_input(c, s, MSG_INPUT_DEFAULT_KIND);
+    } else if (from) {
+        initial = check_choices(c, s, initial);
     }
     checker_declare(c, s->as.input.name, initial);
 }

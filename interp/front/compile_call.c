@@ -18,13 +18,13 @@ static void consider(void *argument, const char *name) {
     text_nearest(near->wanted, name, &near->best, &near->distance);
 }
 
+static bool is_value(const Compiler *c, const char *name) {
+    int slot;
+    return compiler_find_local(c, name) || name_map_get(&c->module->globals, name, &slot);
+}
+
 static void unknown_formula(Compiler *c, const Node *node) {
     const char *name = node->as.call.name;
-    int slot;
-    if (compiler_find_local(c, name) || name_map_get(&c->module->globals, name, &slot)) {
-        compiler_error(c, MSG_VALUE_AS_FORMULA, node->as.call.name_span, ARGS(name));
-        return;
-    }
     NearName near = {.wanted = name, .distance = 99};
     for (uint32_t i = 0; i < c->module->formulas.capacity; i++)
         if (c->module->formulas.entries[i].name)
@@ -106,14 +106,80 @@ static Value default_of(const Formula *callee, int index) {
     return initial < 0 ? value_absent() : callee->chunk->constants[initial];
 }
 
+/* ---- formulas as arguments ---- */
+
+static bool is_special(const Formula *callee) {
+    return callee->native &&
+           (strcmp(callee->name, "tolerance") == 0 || strcmp(callee->name, "correlated") == 0);
+}
+
+/* The formula that a bare name stands for where an argument is wanted; NULL when it is anything else. */
+static const Formula *formula_named(const Compiler *c, const Node *node) {
+    Node call = {.type = NODE_CALL, .span = node->span};
+    int index;
+    if (node->type == NODE_NAME) {
+        call.as.call.name = node->as.name.name;
+    } else if (node->type == NODE_FIELD && node->as.field.object->type == NODE_NAME) {
+        call.as.call.qualifier = node->as.field.object->as.name.name;
+        call.as.call.name = node->as.field.name;
+    } else {
+        return NULL;
+    }
+    if (node->bracketed || is_value(c, call.as.call.qualifier ? call.as.call.qualifier : call.as.call.name) ||
+        callee_find(c->registry, c->module, c->host, &call, &index) != CALLEE_FOUND)
+        return NULL;
+    const Formula *formula = c->registry->formulas[index];
+    return is_special(formula) ? NULL : formula;
+}
+
+/* A parameter that is known to want something else. */
+static bool may_take_formula(const Formula *callee, int index) {
+    const KindCheck *kind = formula_parameter_kind(callee, index);
+    return !kind || (!kind->is_unit && (kind->kinds & KIND_SET(KIND_FORMULA)));
+}
+
+/* A native takes no formula, but what it makes of each item of the list in its first argument: R[reg] becomes
+ * that list when it holds a formula. */
+static void compile_each(Compiler *c, uint16_t reg, int index, Span span) {
+    int over = compiler_emit_jump(c, OP_UNLESS_FORMULA, reg, span);
+    c->chunk->code[over].x = (uint8_t)index;
+    int saved = c->next_reg;
+    uint16_t list = compiler_new_reg(c), position = compiler_new_reg(c), item = compiler_new_reg(c),
+             result = compiler_new_reg(c);
+    (void)position;
+    compiler_emit(c, (Instruction){.op = OP_MOVE, .a = list, .b = (uint16_t)(reg - index)}, span);
+    compiler_emit(c, (Instruction){.op = OP_LIST_BEGIN}, span);
+    int none = compiler_emit_jump(c, OP_FOR_IN, list, span);
+    int top = c->chunk->count, first = c->chunk->argument_span_count;
+    add_argument_span(c, span);
+    compiler_emit(c, (Instruction){.op = OP_MOVE, .a = result, .b = item}, span);
+    compiler_emit_spans(c, (Instruction){.op = OP_CALL_VALUE, .x = 1, .a = result, .b = reg, .c = 1},
+                        (CodeSpan){.at = span, .left = {(uint32_t)first, 1}, .right = span});
+    compiler_emit(c, (Instruction){.op = OP_LIST_APPEND, .a = result}, span);
+    compiler_jump_back(c, OP_FOR_IN_NEXT, list, top, span);
+    compiler_patch(c, none);
+    compiler_emit(c, (Instruction){.op = OP_LIST_END, .a = reg}, span);
+    compiler_patch(c, over);
+    c->next_reg = saved;
+}
+
 /* Puts an argument, its default, or "left out" into its register. */
 static void compile_argument(Compiler *c, const Node *node, const Formula *callee, int index,
                              const ArgumentExpr *arg) {
     uint16_t reg = compiler_new_reg(c);
-    if (arg)
-        compile_expr(c, arg->value, reg);
-    else
+    if (!arg) {
         compiler_emit_constant(c, reg, default_of(callee, index), node->span);
+        return;
+    }
+    const Formula *named = may_take_formula(callee, index) ? formula_named(c, arg->value) : NULL;
+    if (named)
+        compiler_emit_constant(c, reg, value_of_formula(named), arg->value->span);
+    else
+        compile_expr(c, arg->value, reg);
+    const KindCheck *kind = callee->native ? formula_parameter_kind(callee, index) : NULL;
+    bool each = kind && !kind->is_unit && (kind->kinds & KIND_SET(KIND_FORMULA));
+    if (each && arg->value->type != NODE_TEXT && arg->value->type != NODE_LIST)
+        compile_each(c, reg, index, arg->value->span);
 }
 
 /* tolerance(x, a) is no call but a source of uncertainty: its instruction has its own form. */
@@ -195,11 +261,51 @@ static void compile_bound(Compiler *c, const Node *node, int index, uint16_t bas
         emit_call(c, node, index, base, callee->param_count, spans);
 }
 
+/* `f(x)` where f is a value: what it holds is known when the script runs. */
+static void compile_value_call(Compiler *c, const Node *node, uint16_t target) {
+    int saved = c->next_reg;
+    Node name = {.type = NODE_NAME, .span = node->as.call.name_span};
+    name.as.name.name = node->as.call.name;
+    uint16_t callee = compile_operand(c, &name), base = (uint16_t)c->next_reg;
+    Span spans[CALL_ARGUMENTS_MAX];
+    if (node->as.call.count == 0)
+        compiler_new_reg(c);
+    for (int i = 0; i < node->as.call.count; i++) {
+        const ArgumentExpr *arg = &node->as.call.args[i];
+        const Formula *named = formula_named(c, arg->value);
+        uint16_t reg = compiler_new_reg(c);
+        spans[i] = arg->value->span;
+        if (arg->label)
+            compiler_error(c, MSG_VALUE_LABEL, arg->label_span, ARGS(node->as.call.name));
+        if (named)
+            compiler_emit_constant(c, reg, value_of_formula(named), arg->value->span);
+        else
+            compile_expr(c, arg->value, reg);
+    }
+    int first = c->chunk->argument_span_count;
+    for (int i = 0; i < node->as.call.count; i++)
+        add_argument_span(c, spans[i]);
+    CodeSpan places = {.at = node->span,
+                       .left = {(uint32_t)first, (uint32_t)node->as.call.count},
+                       .right = node->as.call.name_span};
+    compiler_emit_spans(
+        c, (Instruction){.op = OP_CALL_VALUE, .x = (uint8_t)node->as.call.count, .a = base, .b = callee},
+        places);
+    if (base != target)
+        compiler_emit(c, (Instruction){.op = OP_MOVE, .a = target, .b = base}, node->span);
+    c->next_reg = saved;
+}
+
 void compile_call(Compiler *c, const Node *node, uint16_t target) {
     int index = -1;
     int saved = c->next_reg;
     if (node->as.call.count > CALL_ARGUMENTS_MAX) {
         compiler_error(c, MSG_CALL_TOO_LONG, node->span, ARGS(node->as.call.name));
+        return;
+    }
+    if (!node->as.call.qualifier && is_value(c, node->as.call.name) &&
+        callee_find(c->registry, c->module, c->host, node, &index) == CALLEE_UNKNOWN) {
+        compile_value_call(c, node, target);
         return;
     }
     const Formula *callee = find_callee(c, node, &index);

@@ -131,19 +131,26 @@ static void compile_assign(Compiler *c, const Statement *s) {
 static void compile_input(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t base = compiler_new_reg(c), from = compiler_new_reg(c), to = compiler_new_reg(c);
-    compile_expr(c, s->as.input.value, base);
-    name_source(c, s->as.input.value, s->as.input.name);
-    if (s->as.input.from) {
-        compile_expr(c, s->as.input.from, from);
-        compile_expr(c, s->as.input.to, to);
+    const Node *value = s->as.input.value;
+    if (value) {
+        compile_expr(c, value, base);
+        name_source(c, value, s->as.input.name);
+    } else {
+        compiler_emit_constant(c, base, value_absent(), s->span);
     }
+    if (s->as.input.from)
+        compile_expr(c, s->as.input.from, from);
+    if (s->as.input.to)
+        compile_expr(c, s->as.input.to, to);
     MEM_GROW(c->chunk->inputs, c->chunk->input_count, c->chunk->input_capacity);
     c->chunk->inputs[c->chunk->input_count] = (InputPlan){.name = mem_copy_string(s->as.input.name),
                                                           .doc = mem_copy_string(s->doc),
-                                                          .ranged = s->as.input.from != NULL,
+                                                          .ranged = s->as.input.to != NULL,
+                                                          .chosen = s->as.input.from && !s->as.input.to,
                                                           .name_span = s->as.input.name_span};
-    compiler_emit_spans(c, (Instruction){.op = OP_INPUT, .a = base, .d = c->chunk->input_count++},
-                        (CodeSpan){.at = s->as.input.name_span, .left = s->as.input.value->span});
+    compiler_emit_spans(
+        c, (Instruction){.op = OP_INPUT, .a = base, .d = c->chunk->input_count++},
+        (CodeSpan){.at = s->as.input.name_span, .left = (value ? value : s->as.input.from)->span});
     compile_store_new(c, s->as.input.name, s->as.input.name_span, base, GLOBAL_INPUT);
     c->next_reg = saved;
 }

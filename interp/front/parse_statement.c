@@ -112,6 +112,11 @@ Statement *parse_assign(Parser *parser, StatementType type) {
     return statement;
 }
 
+/* Behind `from`: a list, or the name of one, and no `to`. */
+static bool may_be_choices(const Parser *parser, const Node *from) {
+    return parser->token.type != TOKEN_TO && (from->type == NODE_LIST || from->type == NODE_NAME);
+}
+
 Statement *parse_input(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
@@ -122,16 +127,16 @@ Statement *parse_input(Parser *parser, StatementType type) {
         return NULL;
     if (parser_accept(parser, TOKEN_FROM)) {
         from = parse_expression(parser);
-        if (!from || !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO))
+        if (!from || (!may_be_choices(parser, from) && !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO)))
             return NULL;
-        to = parse_expression(parser);
-        if (!to)
+        if (parser->previous.type == TOKEN_TO && !(to = parse_expression(parser)))
             return NULL;
     }
-    if (!parser_expect(parser, TOKEN_ASSIGN, MSG_INPUT_EQUAL))
+    Node *value = NULL;
+    bool has_choices = from && !to;
+    if (!has_choices && !parser_expect(parser, TOKEN_ASSIGN, MSG_INPUT_EQUAL))
         return NULL;
-    Node *value = parse_expression(parser);
-    if (!value)
+    if ((!has_choices || parser_accept(parser, TOKEN_ASSIGN)) && !(value = parse_expression(parser)))
         return NULL;
     Statement *statement = parser_statement(parser, type, start);
     statement->doc = parse_doc(parser, start, parser->previous.span.end);

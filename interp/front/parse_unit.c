@@ -191,7 +191,8 @@ bool parser_in_library(const Parser *parser) {
 static KindExpr *parse_kind_word(Parser *parser) {
     const Token *token = &parser->token;
     bool none = parser_in_library(parser) && token->type == TOKEN_NONE;
-    if (token->type != TOKEN_WORD && token->type != TOKEN_UNIT_WORD && !none) {
+    bool formula = token->type == TOKEN_FORMULA && !token->after_newline;
+    if (token->type != TOKEN_WORD && token->type != TOKEN_UNIT_WORD && !none && !formula) {
         parser_report_next(parser, MSG_KIND_WANTED, NO_ARGS);
         return NULL;
     }

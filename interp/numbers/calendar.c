@@ -46,6 +46,16 @@ CalendarDate calendar_date(long days) {
     return date;
 }
 
+CalendarDate calendar_add_months(CalendarDate date, long months) {
+    long all = 12L * date.year + (date.month - 1) + months;
+    long year = all >= 0 ? all / 12 : -((11 - all) / 12);
+    CalendarDate moved = {.year = (int)year, .month = (int)(all - 12 * year) + 1, .day = date.day};
+    int last = calendar_month_days(moved.year, moved.month);
+    if (moved.day > last)
+        moved.day = last;
+    return moved;
+}
+
 int calendar_weekday(long days) {
     long shifted = (days + 3) % 7; /* 1970-01-01 was a Thursday */
     return (int)(shifted < 0 ? shifted + 7 : shifted);

@@ -20,6 +20,9 @@ bool calendar_is_valid(CalendarDate date);
 int calendar_month_days(int year, int month);
 long calendar_days(CalendarDate date);
 CalendarDate calendar_date(long days);
+/* The same day so many months later (or, below 0, earlier); the last day of a month that is too short for it:
+ * 31 January and a month is 28 or 29 February. Years outside 0 to 9999 are for the caller to refuse. */
+CalendarDate calendar_add_months(CalendarDate date, long months);
 int calendar_weekday(long days);              /* 0 Monday … 6 Sunday */
 const char *calendar_weekday_name(long days); /* "Monday" */
 

@@ -20,6 +20,7 @@
 #include "output/plot.h"
 #include "output/reasons.h"
 #include "output/render.h"
+#include "values/display.h"
 
 /* ---- text ---- */
 
@@ -492,6 +493,12 @@ static void add_input(Text *out, const UnitTable *units, const InputResult *inpu
     text_add_string(out, input->set                       ? "</b>, set"
                          : input->initial.tag == TAG_NONE ? "</b>, by the clock"
                                                           : "</b>, default");
+    if (input->choices.tag == TAG_LIST) {
+        text_clear(&literal);
+        display_literal(&literal, units, input->choices);
+        text_add_string(out, ", from ");
+        markup_add(out, text_string(&literal));
+    }
     if (input->doc && *input->doc)
         add_one_line(out, "<span dir=\"auto\">", input->doc, "</span>");
     text_add_string(out, "</dd>\n");

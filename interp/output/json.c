@@ -12,6 +12,7 @@
 #include "output/render.h"
 #include "values/display.h"
 #include "values/heap.h"
+#include "values/module.h"
 
 static void add_escape(Text *out, unsigned code) {
     static const char digits[] = "0123456789abcdef";
@@ -158,6 +159,9 @@ static void add_nested(Text *out, Value value, Nest nest) {
         break;
     case TAG_LIQUID:
         add_liquid(out, &value.as.liquid->liquid);
+        break;
+    case TAG_FORMULA:
+        add_string(out, value.as.formula->name, strlen(value.as.formula->name));
         break;
     case TAG_NONE:
     case TAG_ABSENT:
@@ -329,6 +333,25 @@ static void add_items(Text *out, const RenderSubject *subject) {
 
 /* ---- the rest ---- */
 
+/* Each as text, just as it may be given. */
+static void add_choices(Text *out, const UnitTable *units, Value choices) {
+    if (choices.tag != TAG_LIST)
+        return;
+    add_key(out, "choices");
+    for (uint32_t i = 0; i < choices.as.list->count; i++) {
+        Value choice = choices.as.list->items[i];
+        Text shown = {0};
+        if (choice.tag == TAG_TEXT)
+            text_add_string(&shown, choice.as.text->bytes);
+        else
+            display_literal(&shown, units, choice);
+        text_add_char(out, i ? ',' : '[');
+        add_text(out, text_string(&shown));
+        text_free(&shown);
+    }
+    text_add_char(out, ']');
+}
+
 static void add_input(Text *out, const UnitTable *units, const InputResult *input) {
     Text shown = {0};
     text_add_char(out, '{');
@@ -338,6 +361,7 @@ static void add_input(Text *out, const UnitTable *units, const InputResult *inpu
     add_key(out, "set");
     text_add_string(out, input->set ? "true" : "false");
     add_uncertainty(out, input->spread);
+    add_choices(out, units, input->choices);
     text_add_char(out, '}');
     text_free(&shown);
 }

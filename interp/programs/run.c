@@ -176,6 +176,10 @@ static void add_input_columns(Text *setting, Text *range, const UnitTable *units
         display_literal(setting, units, input->initial);
     else
         render_input_value(setting, units, input); /* with its ± */
+    if (input->choices.tag == TAG_LIST) {
+        text_add_string(range, "from ");
+        display_literal(range, units, input->choices);
+    }
     if (input->from.tag == TAG_NONE)
         return;
     text_add_string(range, "from ");

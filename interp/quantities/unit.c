@@ -38,6 +38,7 @@ static const struct {
     [KIND_ACIDITY] = {"acidity", "an acidity"},
     [KIND_ENERGY] = {"energy", "an energy"},
     [KIND_DATE] = {"date", "a date"},
+    [KIND_MONTHS] = {"months", "a number of months"},
     [KIND_MONEY] = {"money", "money"},
     [KIND_COUNT] = {"count", "a count"},
     [KIND_OTHER] = {"other", "a quantity"},
@@ -45,6 +46,7 @@ static const struct {
     [KIND_LIST] = {"list", "a list"},
     [KIND_RECORD] = {"record", "a record"},
     [KIND_LIQUID] = {"liquid", "a liquid"},
+    [KIND_FORMULA] = {"formula", "a formula"},
     [KIND_TRUTH] = {"truth", "a truth"},
     [KIND_NONE] = {"none", "none"},
 };
@@ -137,7 +139,8 @@ enum {
     OF_CONCENTRATION = DIMENSION_CONCENTRATION,
     OF_ACIDITY = DIMENSION_ACIDITY,
     OF_ENERGY = DIMENSION_ENERGY,
-    OF_DATE = DIMENSION_DATE
+    OF_DATE = DIMENSION_DATE,
+    OF_MONTHS = DIMENSION_MONTHS
 };
 
 #define IS_READING(kind)                                                                                     \
@@ -188,6 +191,7 @@ static const Dimension fixed_dimensions[DIMENSION_FIXED] = {
     [DIMENSION_ENERGY] = {3, {{DIM_LENGTH, 2}, {DIM_MASS, 1}, {DIM_TIME, -2}}, KIND_ENERGY},
     [DIMENSION_ACIDITY] = {1, {{DIM_ACIDITY, 1}}, KIND_ACIDITY},
     [DIMENSION_DATE] = {1, {{DIM_DATE, 1}}, KIND_DATE},
+    [DIMENSION_MONTHS] = {1, {{DIM_MONTHS, 1}}, KIND_MONTHS},
 };
 
 /* ---- hashed ids ---- */
@@ -378,6 +382,8 @@ static const struct {
     Kind from, to;
     MessageId hint;
 } conversion_hints[] = {
+    {KIND_MONTHS, KIND_TIME, HINT_MONTHS_TO_TIME},
+    {KIND_TIME, KIND_MONTHS, HINT_MONTHS_TO_TIME},
     {KIND_VOLUME, KIND_MASS, HINT_VOLUME_TO_MASS},
     {KIND_MASS, KIND_VOLUME, HINT_MASS_TO_VOLUME},
     {KIND_GRAVITY, KIND_STRENGTH, HINT_GRAVITY_TO_STRENGTH},

@@ -30,6 +30,7 @@ typedef enum Kind {
     KIND_ACIDITY,
     KIND_ENERGY,
     KIND_DATE,
+    KIND_MONTHS, /* steps of the calendar, no time: their days differ */
     KIND_MONEY,
     KIND_COUNT,
     KIND_OTHER, /* a compound shown by its units */
@@ -37,6 +38,7 @@ typedef enum Kind {
     KIND_LIST,
     KIND_RECORD,
     KIND_LIQUID,
+    KIND_FORMULA,
     KIND_TRUTH,
     KIND_NONE
 } Kind;
@@ -93,6 +95,7 @@ enum {
     DIM_GRAVITY,
     DIM_ACIDITY,
     DIM_DATE,
+    DIM_MONTHS,
     DIM_OWN
 };
 

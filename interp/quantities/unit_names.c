@@ -231,9 +231,8 @@ static const struct {
     {"mcg", "mg: 1000 µg are 1 mg"},
     {"µg", "mg: 1000 µg are 1 mg"},
     {"microgram", "mg: 1000 µg are 1 mg"},
-    {"year", "day or week: a year has no fixed length"},
-    {"yr", "day or week: a year has no fixed length"},
-    {"month", "day or week: a month has no fixed length"},
+    {"year", "12 month for a year of the calendar, 365 day or 52 week for a length"},
+    {"yr", "12 month for a year of the calendar, 365 day or 52 week for a length"},
 };
 
 static bool is_misspelled(const char *wanted, const char *wrong) {

@@ -218,12 +218,27 @@ static bool concat_native(Call *call) {
 
 /* ---- what items are sorted and grouped by ---- */
 
-/* The field of one item, a record or a liquid, that the argument `by` names; the item itself without it. */
+enum { BY = 1 };
+
+/* As many results as items, which the argument holds: a list, or what a formula made of each item. */
+static bool one_each(Call *call, uint32_t wanted) {
+    if (native_absent(call, BY) || call->args[BY].tag != TAG_LIST || native_list(call, BY)->count == wanted)
+        return true;
+    Text items = {0}, came = {0};
+    text_add_integer(&items, wanted);
+    text_add_integer(&came, native_list(call, BY)->count);
+    native_fail(call, BY, MSG_NATIVE_EACH, ARGS(call->name, text_string(&items), text_string(&came)));
+    text_free(&items);
+    text_free(&came);
+    return false;
+}
+
+/* What the argument `by` says of one item: its key in a list of keys, or the field of a record or a liquid;
+ * the item itself without it. */
 static bool key_of(Call *call, const Items *items, uint32_t at, Value *key) {
-    enum { BY = 1 };
     Value item = items->values[at];
-    if (native_absent(call, BY)) {
-        *key = item;
+    if (native_absent(call, BY) || call->args[BY].tag == TAG_LIST) {
+        *key = native_absent(call, BY) ? item : native_list(call, BY)->items[at];
         return true;
     }
     const TextObject *by = native_text(call, BY);
@@ -304,6 +319,8 @@ static bool sort_native(Call *call) {
     if (!heap_allows(call->arith.heap, bytes, call->arith.fault))
         return false;
     Items items = {list->items, list->count, true};
+    if (!one_each(call, list->count))
+        return false;
     Sorted *first = mem_array(list->count, sizeof *first), *second = mem_array(list->count, sizeof *second);
     Value *keys = mem_array(list->count, sizeof *keys);
     bool done = fill_keys(call, &items, keys) && fill_sorted(call, &items, keys, first);
@@ -382,6 +399,8 @@ static Value make_groups(Call *call, const ListObject *list, const Groups *group
 
 static bool group_native(Call *call) {
     const ListObject *list = native_list(call, 0);
+    if (!one_each(call, list->count))
+        return false;
     size_t room = list->count, each = 2 * sizeof(Value) + sizeof(RecordObject) + 4 * sizeof(Value);
     if (!heap_allows(call->arith.heap, room * each, call->arith.fault))
         return false;
@@ -395,6 +414,33 @@ static bool group_native(Call *call) {
     mem_free(groups.sizes);
     mem_free(groups.group_of);
     return done;
+}
+
+/* ---- map and filter: the formula has been called already, for each item ---- */
+
+static bool map_native(Call *call) {
+    if (!one_each(call, native_list(call, 0)->count))
+        return false;
+    call->result = call->args[BY];
+    return true;
+}
+
+static bool filter_native(Call *call) {
+    const ListObject *list = native_list(call, 0), *kept = native_list(call, BY);
+    if (!one_each(call, list->count))
+        return false;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < list->count; i++) {
+        if (!kind_check_truth(call->arith.units, kept->items[i], call->arith.fault))
+            return native_place(call, BY);
+        count += kept->items[i].as.truth;
+    }
+    ListObject *result = list_new(call->arith.heap, count);
+    for (uint32_t i = 0, at = 0; i < list->count; i++)
+        if (kept->items[i].as.truth)
+            result->items[at++] = list->items[i];
+    call->result = value_of_list(result);
+    return true;
 }
 
 /* ---- range ---- */
@@ -487,8 +533,8 @@ static bool range_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(append), NATIVE(concat), NATIVE(group), NATIVE(join), NATIVE(length), NATIVE(max),
-    NATIVE(mean),   NATIVE(min),    NATIVE(range), NATIVE(sort), NATIVE(sum),
+    NATIVE(append), NATIVE(concat), NATIVE(filter), NATIVE(group), NATIVE(join), NATIVE(length), NATIVE(map),
+    NATIVE(max),    NATIVE(mean),   NATIVE(min),    NATIVE(range), NATIVE(sort), NATIVE(sum),
 };
 
 const NativeTable native_list_table = NATIVE_TABLE(rows);

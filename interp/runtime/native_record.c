@@ -59,6 +59,7 @@ static bool scale_value(Call *call, Value value, double factor, int depth, Value
     case TAG_NONE:
     case TAG_TRUTH:
     case TAG_TEXT:
+    case TAG_FORMULA:
     case TAG_ABSENT:
         break;
     }

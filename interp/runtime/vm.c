@@ -174,21 +174,6 @@ static bool too_deep(Vm *vm) {
     return false;
 }
 
-/* An argument of the wrong kind is shown where it was given; a wrong default where it stands. */
-static bool fail_argument(Vm *vm, const Instruction *pc, int parameter, CodeSpan spans) {
-    const Frame *caller = vm->frame_count > 1 ? &vm->frames[vm->frame_count - 2] : NULL;
-    const Instruction *call = caller && caller->pc ? caller->pc - 1 : NULL;
-    vm_frame(vm)->pc = pc;
-    if (!call || call->op != OP_CALL)
-        return vm_fail(vm, spans);
-    CodeSpan places = caller->chunk->spans[call - caller->chunk->code];
-    Span given = caller->chunk->argument_spans[places.left.start + (uint32_t)parameter];
-    if (given.start == places.at.start && given.end == places.at.end)
-        return vm_fail(vm, spans);
-    vm->frame_count--;
-    return vm_fail(vm, (CodeSpan){.at = given});
-}
-
 /* A list or text takes its time: its share of the steps until the next look at the clock. */
 static bool count_work(Heap *heap, Value value, Fault *fault) {
     if (value.tag == TAG_LIST)
@@ -196,8 +181,7 @@ static bool count_work(Heap *heap, Value value, Fault *fault) {
     return value.tag != TAG_TEXT || heap_work(heap, value.as.text->length / 8, fault);
 }
 
-static bool call_native(Vm *vm, const Arith *arith, Value *args, int index, int count) {
-    const Formula *formula = vm->registry->formulas[index];
+static bool call_native(Vm *vm, const Arith *arith, const Formula *formula, Value *args, int count) {
     int users = vm_users_frame(vm);
     bool is_part = !formula->doc && users + 1 < vm->frame_count;
     Call call = {.arith = *arith,
@@ -523,9 +507,32 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
             break;
         }
         case OP_CALL_NATIVE:
-            CHECKED(call_native(vm, &arith, &R[i.a], i.d, i.x));
+            CHECKED(call_native(vm, &arith, vm->registry->formulas[i.d], &R[i.a], i.x));
             POLL();
             break;
+        case OP_UNLESS_FORMULA:
+            if (R[i.a].tag != TAG_FORMULA || R[i.a - i.x].tag != TAG_LIST)
+                pc += i.d;
+            break;
+        case OP_CALL_VALUE: {
+            int count = i.x;
+            POLL(); /* a collection clears the registers beyond the frame's own, where defaults may go */
+            const Formula *formula = vm_open_value_call(vm, pc - 1, &count, SPANS());
+            REPORTED(formula != NULL);
+            if (formula->native) {
+                CHECKED(call_native(vm, &arith, formula, &R[i.a], count));
+                break;
+            }
+            if (vm->frame_count > vm->limits.depth) {
+                too_deep(vm);
+                goto failed;
+            }
+            vm_frame(vm)->pc = pc;
+            push_frame(vm, formula->chunk, (size_t)(R - vm->stack) + i.a);
+            LOAD_FRAME();
+            pc = chunk->code;
+            break;
+        }
         case OP_GIVE:
             R[0] = R[i.a];
             vm->frame_count--;
@@ -708,7 +715,7 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
         continue;
     failed:
         if (i.op == OP_CHECK_KIND && i.x == 0)
-            return fail_argument(vm, pc, i.a, SPANS());
+            return vm_fail_argument(vm, pc, i.a, SPANS());
         vm_fail(vm, SPANS());
     reported:
         vm_frame(vm)->pc = pc;

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "numbers/calendar.h"
 #include "runtime/settle.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
@@ -214,9 +215,34 @@ static bool steps_on_scale(const Value *range) {
     return range[0].tag == TAG_READING && value_is_plain(range[2]) && range[0].unit != UNIT_PH;
 }
 
+static bool steps_by_months(const Vm *vm, const Value *range) {
+    return range[0].unit == UNIT_DATE && unit_get(vm->registry->units, range[2].unit)->kind == KIND_MONTHS;
+}
+
+/* How often a step of months, a day clipped to the end of its month, goes into a range of dates: to within
+ * one by the months alone, then by the dates themselves. */
+static bool measure_months(Vm *vm, const Value *range, double *distance, double *step) {
+    Arith arith = vm_arith(vm);
+    Value by = range[2], moved;
+    int direction = by.as.number < 0 ? -1 : 1;
+    if (!arith_add(&arith, range[0], by, &moved)) /* no whole months */
+        return false;
+    CalendarDate from = calendar_date((long)range[0].as.number), to = calendar_date((long)range[1].as.number);
+    double months = 12.0 * (to.year - from.year) + (to.month - from.month);
+    double turns = by.as.number == 0 ? 0 : floor(months / by.as.number);
+    *step = by.as.number == 0 ? 0 : 1;
+    by.as.number *= turns;
+    if (!arith_add(&arith, range[0], by, &moved))
+        return false;
+    *distance = direction * (moved.as.number - range[1].as.number) > 0 ? turns - 1 : turns;
+    return true;
+}
+
 /* The distance of `to` from `from` and the step, on one scale, so that their quotient counts steps. */
 static bool measure_range(Vm *vm, Value *range, double *distance, double *step) {
     Arith arith = vm_arith(vm);
+    if (steps_by_months(vm, range))
+        return measure_months(vm, range, distance, step);
     if (range[0].tag == TAG_AMOUNT || steps_on_scale(range)) {
         const UnitTable *units = vm->registry->units;
         UnitId unit = range[0].unit;

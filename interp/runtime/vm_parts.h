@@ -44,7 +44,14 @@ bool vm_find_many(Vm *vm, const FindPlan *plan,
 /* correlated(readings, pairs): correlate.c. `first`: the number of its first source. */
 bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result);
 
-/* ---- vm_statements.c ---- */
+/* ---- vm_call.c ---- */
+/* vm_fail for an argument that is not of its kind. `pc`: behind the check in the formula called. */
+bool vm_fail_argument(Vm *vm, const Instruction *pc, int parameter, CodeSpan spans);
+/* The formula that an OP_CALL_VALUE calls; its arguments are put in order in their registers, those left out
+ * too, and `count` becomes how many there are. NULL after vm_fail. */
+const Formula *vm_open_value_call(Vm *vm, const Instruction *i, int *count, CodeSpan spans);
+
+/* ---- vm_statements.c; inputs: vm_input.c ---- */
 
 /* The instructions that hand out results, `i` in the current frame. */
 #define OPCODE(name, operands)

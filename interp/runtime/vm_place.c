@@ -55,7 +55,8 @@ static int tables_around(const Frame *frame, int32_t index) {
     for (int i = 0; i < frame->chunk->loop_count; i++) {
         const LoopRange *loop = &frame->chunk->loops[i];
         bool around = loop->top <= index && index <= loop->end;
-        tables += around && frame->chunk->code[loop->top].op == OP_TABLE_ROW;
+        const Instruction *top = frame->chunk->code + loop->top;
+        tables += around && (top + (top->op == OP_ENTRY))->op == OP_TABLE_ROW;
     }
     return tables;
 }

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Instructions that hand out results: inputs, shown values, tables, checks. */
+/* Instructions that hand out results: shown values, tables, checks. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,106 +9,6 @@
 #include "values/display.h"
 #include "values/kind_check.h"
 #include "values/value_arg.h"
-
-/* ---- inputs ---- */
-
-static InputOverride *find_override(Vm *vm, const char *name) {
-    for (int i = 0; i < vm->override_count; i++)
-        if (strcmp(vm->overrides[i].name, name) == 0)
-            return &vm->overrides[i];
-    return NULL;
-}
-
-/* "batch=\"5 gal\"", as one would type it. */
-static char *example_of(const Vm *vm, const char *name, Value value) {
-    Text text = {0}, literal = {0};
-    if (value.tag == TAG_TEXT)
-        text_add_string(&literal, value.as.text->bytes);
-    else
-        display_brief(&literal, vm->registry->units, value, true);
-    text_add_string(&text, name);
-    text_add_string(&text, "=\"");
-    text_add_string(&text, text_string(&literal));
-    text_add_char(&text, '"');
-    text_free(&literal);
-    return text_take(&text);
-}
-
-static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, Value initial, Value *value) {
-    given->used = true;
-    size_t bad;
-    bool is_utf8 = utf8_is_valid(given->text, strlen(given->text), &bad);
-    if (initial.tag == TAG_TEXT && is_utf8) {
-        *value = value_string(vm->registry->heap, given->text);
-        return true;
-    }
-    char *example = example_of(vm, plan->name, initial);
-    bool taken = given->is_literal && kind_same(vm->registry->units, given->value, initial);
-    if (!given->is_literal) {
-        fault_set(&vm->fault, MSG_INPUT_VALUE, ARGS(is_utf8 ? given->text : "�", example));
-        vm->fault.cause = given->why.id;
-        if (given->why.hint)
-            fault_hint(&vm->fault, HINT_REASON_AND_EXAMPLE, ARGS(arg_hint(&given->why), example));
-    } else if (!taken) {
-        const UnitTable *units = vm->registry->units;
-        fault_set(&vm->fault, MSG_INPUT_KIND,
-                  ARGS(plan->name, arg_kind(units, initial), arg_kind(units, given->value), example));
-    }
-    mem_free(example);
-    *value = given->value;
-    return taken;
-}
-
-static bool check_range(Vm *vm, const InputPlan *plan, const Value *three, Value value, bool is_set) {
-    Arith arith = vm_arith(vm);
-    int below, above;
-    const UnitTable *units = vm->registry->units;
-    if (!kind_same(units, three[0], three[1]) || !kind_same(units, three[0], three[2]))
-        return fault_set(&vm->fault, MSG_INPUT_DEFAULT_KIND, ARGS(plan->name));
-    if (!arith_compare(&arith, value, three[1], &below) || !arith_compare(&arith, value, three[2], &above))
-        return false;
-    if (below >= 0 && above <= 0)
-        return true;
-    MessageArg from = arg_value(units, three[1]), to = arg_value(units, three[2]);
-    if (!is_set)
-        return fault_set(&vm->fault, MSG_INPUT_DEFAULT_RANGE, ARGS(plan->name, from, to));
-    char *example = example_of(vm, plan->name, three[0]);
-    fault_set(&vm->fault, MSG_INPUT_RANGE, ARGS(plan->name, from, to, arg_value(units, value), example));
-    mem_free(example);
-    return false;
-}
-
-/* registers: default, from, to. The registry's own scripts only: a script brought in by `use` keeps its
- * defaults. */
-bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
-    const InputPlan *plan = &vm_frame(vm)->chunk->inputs[i->d];
-    Value *three = vm_registers(vm) + i->a;
-    Value value = three[0];
-    InputOverride *given = vm->report->silent ? NULL : find_override(vm, plan->name);
-    if (plan->ranged && !check_range(vm, plan, three, value, false))
-        return vm_fail(vm, spans);
-    if (given && (!take_override(vm, plan, given, three[0], &value) ||
-                  (plan->ranged && !check_range(vm, plan, three, value, true))))
-        return vm_fail(vm, spans);
-    if (given && given->uncertainty > 0 && vm->worlds->mode != WORLD_PLAIN)
-        value.as.number =
-            worlds_source(vm->worlds, vm_place(vm, i), plan->name, value, given->uncertainty, SPREAD_NORMAL);
-    bool follows = vm->worlds->mode != WORLD_PLAIN && !vm->report->silent && value_is_quantity(value);
-    int number = follows ? worlds_show(vm->worlds, vm_place(vm, i), value) : -1;
-    if (!vm->report->silent && !worlds_are_moved(vm->worlds)) {
-        InputResult result = {.name = plan->name,
-                              .value = value,
-                              .number = number,
-                              .set = given != NULL,
-                              .initial = three[0],
-                              .from = plan->ranged ? three[1] : value_none(),
-                              .to = plan->ranged ? three[2] : value_none(),
-                              .doc = plan->doc};
-        report_input(vm->report, &result);
-    }
-    three[0] = value;
-    return true;
-}
 
 /* ---- shown values and texts ---- */
 

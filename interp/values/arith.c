@@ -70,11 +70,27 @@ static bool in_calendar(const Arith *arith, double date) {
     return true;
 }
 
+/* A date moved by whole months, which have no fixed number of days. */
+static bool move_by_months(const Arith *arith, Value date, Value difference, double sign, Value *result) {
+    double months = difference.as.number * unit_get(arith->units, difference.unit)->factor;
+    double whole = nearbyint(months);
+    if (fabs(months - whole) > 1e-6)
+        return fault_set(arith->fault, MSG_DATE_MONTHS, NO_ARGS);
+    if (fabs(whole) > CALENDAR_LAST)
+        return fault_set(arith->fault, MSG_DATE_RANGE, NO_ARGS);
+    CalendarDate moved = calendar_add_months(calendar_date((long)date.as.number), (long)(sign * whole));
+    if (moved.year < 0 || moved.year > 9999)
+        return fault_set(arith->fault, MSG_DATE_RANGE, NO_ARGS);
+    return finish(arith, (double)calendar_days(moved), UNIT_DATE, result);
+}
+
 /* reading + sign × difference, on the reading's own unit. `turned`: the difference was written first. */
 static bool move_reading(const Arith *arith, Value reading, Value difference, double sign, bool turned,
                          Value *result) {
     const Unit *unit = unit_get(arith->units, reading.unit);
     difference = arith_plain_percent(difference);
+    if (unit->scale == SCALE_DATE && unit_get(arith->units, difference.unit)->kind == KIND_MONTHS)
+        return move_by_months(arith, reading, difference, sign, result);
     if (!unit_same_kind(arith->units, difference.unit, unit->difference))
         return arith_fault_reading_moved(arith, turned ? difference : reading, turned ? reading : difference,
                                          sign < 0);

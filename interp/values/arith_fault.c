@@ -71,6 +71,8 @@ static bool hint_sum(const Arith *arith, Value a, Value b, bool subtract) {
     if (mass && (volume || liquid))
         return hint_operand(arith, volume ? HINT_POUR_SUGAR : HINT_OF_SUGAR, mass_left ? a : b,
                             mass_left ? SIDE_LEFT : SIDE_RIGHT);
+    if ((left == KIND_MONTHS && right == KIND_TIME) || (left == KIND_TIME && right == KIND_MONTHS))
+        return hint(arith, HINT_MONTHS_AND_DAYS);
     if (needs_unit(a, b))
         return hint_missing_unit(arith, a, b);
     if (a.tag == TAG_TEXT || b.tag == TAG_TEXT)

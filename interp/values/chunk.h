@@ -124,7 +124,7 @@ typedef struct InputPlan {
     char *name;
     char *doc;
     int32_t global;
-    bool ranged;
+    bool ranged, chosen; /* from … to …, or from a list of choices */
     Span name_span;
 } InputPlan;
 

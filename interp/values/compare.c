@@ -119,6 +119,10 @@ static bool equal_at(Walk *c, Value a, Value b, bool *result) {
         *result = a.tag == b.tag;
         return true;
     }
+    if (a.tag == TAG_FORMULA && b.tag == TAG_FORMULA) {
+        *result = a.as.formula == b.as.formula;
+        return true;
+    }
     if (a.tag != b.tag || a.tag == TAG_LIQUID) {
         arith_fault_pair(arith, MSG_COMPARE_KINDS, a, b);
         if (a.tag == TAG_LIQUID && b.tag == TAG_LIQUID)

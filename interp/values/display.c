@@ -2,6 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Values as people read them. */
 #include "values/display.h"
+#include "values/module.h"
 
 #include <math.h>
 #include <string.h>
@@ -252,6 +253,9 @@ static void add_value(Show *show, Value value) {
         break;
     case TAG_LIQUID:
         add_liquid(show, value.as.liquid);
+        break;
+    case TAG_FORMULA:
+        text_add_string(show->out, value.as.formula->name);
         break;
     case TAG_NONE:
     case TAG_ABSENT:

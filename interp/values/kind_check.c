@@ -53,6 +53,7 @@ static const struct {
     {KIND_TIME, UNIT_DAY, 0, HUGE_VAL, 1, 14},
     {KIND_TIME, UNIT_H, 0, HUGE_VAL, 1, 0},
     {KIND_TIME, UNIT_MIN, 0, HUGE_VAL, 1, 20},
+    {KIND_MONTHS, UNIT_MONTH, 0, HUGE_VAL, 1, 3},
     {KIND_TEMPERATURE, UNIT_FAHRENHEIT, -60, HUGE_VAL, 1, 68},
     {KIND_TEMPERATURE, UNIT_CELSIUS, -60, HUGE_VAL, 1, 20},
     {KIND_TEMPERATURE_DIFFERENCE, UNIT_FAHRENHEIT_DIFFERENCE, -HUGE_VAL, HUGE_VAL, 1, 5},
@@ -122,9 +123,9 @@ static const struct {
     Kind kind;
     MessageId hint;
 } written[] = {
-    {KIND_DATE, HINT_DATE_WRITTEN},     {KIND_MONEY, HINT_MONEY_DECLARED}, {KIND_LIQUID, HINT_LIQUID_MADE},
-    {KIND_TRUTH, HINT_TRUTH_WRITTEN},   {KIND_TEXT, HINT_TEXT_WRITTEN},    {KIND_LIST, HINT_LIST_WRITTEN},
-    {KIND_RECORD, HINT_RECORD_WRITTEN},
+    {KIND_DATE, HINT_DATE_WRITTEN},     {KIND_MONEY, HINT_MONEY_DECLARED},  {KIND_LIQUID, HINT_LIQUID_MADE},
+    {KIND_FORMULA, HINT_FORMULA_NAMED}, {KIND_TRUTH, HINT_TRUTH_WRITTEN},   {KIND_TEXT, HINT_TEXT_WRITTEN},
+    {KIND_LIST, HINT_LIST_WRITTEN},     {KIND_RECORD, HINT_RECORD_WRITTEN},
 };
 
 static bool is_number(Value value) {
@@ -227,6 +228,8 @@ bool kind_check_range(const UnitTable *units, Value from, Value to, Value by, Fa
     if (by.tag == TAG_ABSENT)
         return true;
     UnitId wanted = from.tag == TAG_AMOUNT ? from.unit : unit_get(units, from.unit)->difference;
+    if (from.unit == UNIT_DATE && unit_get(units, by.unit)->kind == KIND_MONTHS)
+        return true;
     return (by.tag == TAG_AMOUNT && unit_same_kind(units, by.unit, wanted)) ||
            kind_fault_pair(units, MSG_LOOP_STEP_KIND, from, by, fault);
 }

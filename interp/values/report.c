@@ -77,6 +77,7 @@ void report_mark(const Report *report) {
     for (int i = 0; i < report->input_count; i++) {
         heap_mark(report->inputs[i].value);
         heap_mark(report->inputs[i].initial);
+        heap_mark(report->inputs[i].choices);
     }
     for (int i = 0; i < report->quote_count; i++)
         heap_mark(report->quotes[i].value);

@@ -100,6 +100,7 @@ typedef struct InputResult {
     bool set;       /* by the user, else the default */
     Value initial;  /* the default */
     Value from, to; /* none without a range */
+    Value choices;  /* a list, or none */
     char *doc;      /* NULL without */
 } InputResult;
 

@@ -18,6 +18,8 @@ Kind value_kind(const UnitTable *units, Value value) {
         return KIND_RECORD;
     case TAG_LIQUID:
         return KIND_LIQUID;
+    case TAG_FORMULA:
+        return KIND_FORMULA;
     case TAG_NONE:
     case TAG_ABSENT:
         break;

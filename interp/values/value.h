@@ -22,7 +22,8 @@ typedef enum Tag {
     TAG_LIST,
     TAG_RECORD,
     TAG_LIQUID,
-    TAG_ABSENT /* an argument left out; never seen by scripts */
+    TAG_FORMULA, /* a formula by its name, as an argument */
+    TAG_ABSENT   /* an argument left out; never seen by scripts */
 } Tag;
 
 typedef struct Object Object;
@@ -40,6 +41,7 @@ typedef struct Value {
         ListObject *list;
         RecordObject *record;
         LiquidObject *liquid;
+        const struct Formula *formula; /* values/module.h; lives as long as its registry */
     } as;
     union {
         struct {
@@ -76,6 +78,9 @@ static inline Value value_none(void) {
 }
 static inline Value value_absent(void) {
     return (Value){.as.number = 0, .tag = TAG_ABSENT, .unit = 0};
+}
+static inline Value value_of_formula(const struct Formula *formula) {
+    return (Value){.as.formula = formula, .tag = TAG_FORMULA, .unit = 0};
 }
 static inline bool value_is_quantity(Value v) {
     return v.tag <= TAG_READING;

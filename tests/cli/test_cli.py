@@ -404,7 +404,7 @@ CASES = [
              "rundlet: floor is built in and has no source text in the language\n   hint: try help floor\n"
              "rundlet: there is no kind of unit called zzz\n   hint: the kinds are number, volume, mass, length, time, "
              "temperature, temperature_difference, gravity, gravity_difference, strength, pressure, concentration, "
-             "acidity, energy, money, count\n"}),
+             "acidity, energy, months, money, count\n"}),
     ("help of each sort", ["--prompt"],
      {"input": "formula half(x) = x / 2\nlet v = 1\nhelp half\nhelp v\nhelp gal\nhelp °Bx\nhelp find\nhelp load\nhelp and\n"
                "help abv\n",
