@@ -24,7 +24,7 @@ enum {
     MASSES = sizeof((Liquid){0}.masses_kg) / sizeof(double),
     FIRST_RIDER = offsetof(Liquid, acid_kg) / sizeof(double)
 };
-_Static_assert(offsetof(Liquid, cost) == MASSES * sizeof(double), "every mass has its place in masses_kg");
+_Static_assert(offsetof(Liquid, cost) == MASSES * sizeof(double), "masses_kg");
 
 /* Energy factors, kJ/g and kcal/g: Regulation (EU) 1169/2011 Annex XIV. */
 #define ALCOHOL_KJ_G        29.0

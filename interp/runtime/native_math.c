@@ -86,9 +86,8 @@ static bool abs_native(Call *call) {
 /* ---- functions ---- */
 
 static bool fail_undefined(Call *call, MessageId condition) {
-    return native_fail(
-        call, 0, MSG_NATIVE_UNDEFINED,
-        ARGS(call->name, arg_value(call->arith.units, call->args[0]), arg_words(condition)));
+    return native_fail(call, 0, MSG_NATIVE_UNDEFINED,
+                       ARGS(call->name, arg_value(call->arith.units, call->args[0]), arg_words(condition)));
 }
 
 static bool sqrt_native(Call *call) {
@@ -190,6 +189,8 @@ static bool refuse_native(Call *call) {
     fault_set(call->arith.fault, MSG_REFUSED, ARGS(native_text(call, 0)->bytes));
     if (!native_absent(call, 1))
         fault_hint(call->arith.fault, HINT_REFUSED, ARGS(native_text(call, 1)->bytes));
+    if (!native_absent(call, 2))
+        call->arith.fault->argument = 3;
     return false;
 }
 
