@@ -337,6 +337,7 @@ static void compile_formula(Compiler *outer, const Statement *statement) {
         return; /* the second of one name, reported already */
     Compiler c = *outer;
     c.chunk = chunk_new(tree->name, outer->source);
+    c.chunk->module = outer->module;
     c.chunk->library = outer->module->library;
     c.formula = formula;
     c.locals = NULL;
@@ -396,6 +397,7 @@ static int last_input(const Block *block) {
 static void compile_main(Compiler *c, const Block *block) {
     Module *module = c->module;
     c->chunk = chunk_new(NULL, module->source);
+    c->chunk->module = module;
     c->chunk->registers = 1;
     chunk_free(module->main);
     module->main = c->chunk;

@@ -215,8 +215,9 @@ bool literal_read_number(const Registry *registry, UnitId unit, const char *byte
     return close_reading(&reading, read);
 }
 
-bool literal_read_unit(const Registry *registry, const char *bytes, size_t length, UnitId *unit, Fault *why) {
-    Reading reading = {.registry = registry, .why = why};
+bool literal_read_unit(const Registry *registry, const Module *module, const char *bytes, size_t length,
+                       UnitId *unit, Fault *why) {
+    Reading reading = {.registry = registry, .module = module, .why = why};
     Parser parser;
     open_reading(&reading, bytes, length);
     bool read = false;
@@ -225,7 +226,7 @@ bool literal_read_unit(const Registry *registry, const char *bytes, size_t lengt
         if (expr && parser.token.type != TOKEN_END)
             report_rest(&parser);
         read = expr && parser.token.type == TOKEN_END && !parser_has_errors(&parser) &&
-               compile_unit(registry, NULL, expr, unit, why);
+               compile_unit(registry, module, expr, unit, why);
     }
     return close_reading(&reading, read);
 }

@@ -25,8 +25,9 @@ bool literal_read_number(const Registry *registry, UnitId unit, const char *byte
                          Literal *literal, Fault *why);
 /* What comes out of a text while the script runs has no ±. False after setting `why` when there is one. */
 bool literal_is_exact(const Literal *literal, Fault *why);
-/* A unit alone, as it stands after a number; built-in ones only. */
-bool literal_read_unit(const Registry *registry, const char *bytes, size_t length, UnitId *unit, Fault *why);
+/* A unit alone, as it stands after a number; `module` as for literal_read. */
+bool literal_read_unit(const Registry *registry, const Module *module, const char *bytes, size_t length,
+                       UnitId *unit, Fault *why);
 /* A date alone, in days since 1970-01-01. */
 bool literal_read_date(const char *bytes, size_t length, double *days, Fault *why);
 

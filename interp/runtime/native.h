@@ -34,6 +34,7 @@ typedef struct Call {
     NativeContext *context;
     const Value *args;
     int count;
+    const Module *module; /* whose code calls: its own units may stand in texts and headings */
     Value result;
 } Call;
 

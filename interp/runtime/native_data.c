@@ -1,10 +1,12 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* read(file): a table of comma-separated values (RFC 4180) as a list of records.
+/* read(file): a table of comma-separated values (RFC 4180) as a list of records. Semicolons or tabs between
+ * the cells, and commas in numbers, are read too where the call asks for them or the file leaves no doubt.
  *
  * The whole file is parsed into cells first; then every column settles what it is (a unit in its heading,
  * dates, plain numbers, or texts), and only then are values made: a column never changes its kind half-way.
  * A script may read below its own folder only; where a path leads is asked of the system, links resolved. */
+#include <ctype.h>
 #include <errno.h>
 #include <math.h>
 #include <string.h>
@@ -103,6 +105,7 @@ typedef struct Table {
     int *lines; /* row of the file, by row of the table */
     int row_count, row_capacity;
     Column *columns;
+    char separator, decimal;
     int width;         /* columns of the heading; 0 before it */
     int fields;        /* of the row being read */
     int line;          /* row of the file being read, from 1 */
@@ -211,6 +214,61 @@ static void on_row(int end, void *context) {
     table->line++;
 }
 
+/* ---- what stands between cells, and in numbers ---- */
+
+static int count_sign(const char *bytes, size_t length, char sign) {
+    int count = 0;
+    bool quoted = false;
+    for (size_t i = 0; i < length; i++) {
+        quoted = quoted != (bytes[i] == '"');
+        count += !quoted && bytes[i] == sign;
+    }
+    return count;
+}
+
+static size_t line_length(const char *bytes, size_t length) {
+    size_t end = 0;
+    while (end < length && bytes[end] != '\n' && bytes[end] != '\r')
+        end++;
+    return end;
+}
+
+/* Semicolons or tabs where the heading has them, no comma, and the next row has as many; else commas. */
+static char guessed_separator(const char *bytes, size_t length) {
+    size_t heading = line_length(bytes, length), next = heading;
+    while (next < length && (bytes[next] == '\n' || bytes[next] == '\r'))
+        next++;
+    size_t second = line_length(bytes + next, length - next);
+    int semicolons = count_sign(bytes, heading, ';'), tabs = count_sign(bytes, heading, '\t');
+    char sign = semicolons ? ';' : '\t';
+    bool sure = (semicolons > 0) != (tabs > 0) && count_sign(bytes, heading, ',') == 0;
+    bool goes_on = second == 0 || count_sign(bytes + next, second, sign) == semicolons + tabs;
+    return sure && goes_on ? sign : ',';
+}
+
+/* What a comma or a point in the number of a cell says of all the table's numbers. */
+typedef enum DecimalSign { SIGN_NONE, SIGN_COMMA, SIGN_DOUBT, SIGN_POINT } DecimalSign;
+
+/* 1,5 and 0,125 and 1050,250 have a decimal comma; that of 1,050 may part thousands, but for a specific
+ * gravity, which is never a thousand. */
+static DecimalSign sign_in(const char *bytes, size_t length, UnitId unit) {
+    size_t start = length && (*bytes == '-' || *bytes == '+'), whole = 0, behind = 0;
+    while (start + whole < length && isdigit((unsigned char)bytes[start + whole]))
+        whole++;
+    size_t at = start + whole;
+    if (whole == 0 || at >= length || (bytes[at] != ',' && bytes[at] != '.'))
+        return SIGN_NONE;
+    while (at + 1 + behind < length && isdigit((unsigned char)bytes[at + 1 + behind]))
+        behind++;
+    if (behind == 0 || at + 1 + behind < length)
+        return SIGN_NONE;
+    if (bytes[at] == '.')
+        return SIGN_POINT;
+    return behind == 3 && whole <= 3 && bytes[start] != '0' && unit != UNIT_SG ? SIGN_DOUBT : SIGN_COMMA;
+}
+
+/* ---- the table ---- */
+
 /* Blanks belong to a cell (RFC 4180, 2.4). */
 static int no_blank(unsigned char c) {
     (void)c;
@@ -235,10 +293,12 @@ static bool parse(Table *table, const Text *content) {
             table->line += bytes[i] == '\n';
         return fail_place(table, table->line, -1, MSG_READ_ENCODING);
     }
+    table->separator = table->separator ? table->separator : guessed_separator(bytes, length);
     csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI | CSV_REPALL_NL);
     csv_set_realloc_func(&parser, mem_resize);
     csv_set_free_func(&parser, mem_free);
     csv_set_space_func(&parser, no_blank);
+    csv_set_delim(&parser, (unsigned char)table->separator);
     bool whole = csv_parse(&parser, bytes, length, on_field, on_row, table) == length &&
                  csv_fini(&parser, on_field, on_row, table) == 0;
     csv_free(&parser);
@@ -307,8 +367,9 @@ static bool name_column(Table *table, int at) {
         return true;
     Fault why = {0};
     column->type = COLUMN_UNIT;
-    if (literal_read_unit(table->call->context->registry, cell_bytes(table, unit), unit.length, &column->unit,
-                          &why))
+    const Call *call = table->call;
+    if (literal_read_unit(call->context->registry, call->module, cell_bytes(table, unit), unit.length,
+                          &column->unit, &why))
         return true;
     fail_at(table, table->lines[0], at, MSG_READ_UNIT, cell_text(table, unit), "");
     fault_because(fault, &why);
@@ -325,19 +386,41 @@ static bool fail_cell(Table *table, int row, int at, MessageId id, const char *m
     return fail_at(table, table->lines[row], at, id, cell_text(table, cell), more);
 }
 
+static bool is_between_digits(const char *bytes, size_t length, size_t at) {
+    return at > 0 && at + 1 < length && isdigit((unsigned char)bytes[at - 1]) &&
+           isdigit((unsigned char)bytes[at + 1]);
+}
+
+/* A cell with commas in its numbers, as scripts write them. False when it has a point in one: it may part
+ * thousands. */
+static bool add_pointed(Text *out, const char *bytes, size_t length) {
+    for (size_t i = 0; i < length; i++) {
+        bool between = is_between_digits(bytes, length, i);
+        if (between && bytes[i] == '.')
+            return false;
+        text_add_char(out, between && bytes[i] == ',' ? '.' : bytes[i]);
+    }
+    return true;
+}
+
 /* A cell under a unit, or without one as a literal. Nearly all cells are plain decimals: those are read at
  * once, which is what the reader of literals would make of them. */
 static bool read_cell(const Table *table, Cell cell, const UnitId *unit, Literal *literal, Fault *why) {
     const Registry *registry = table->call->context->registry;
     const char *bytes = cell_bytes(table, cell);
     double number;
-    if (format_read(bytes, cell.length, &number)) {
+    Text pointed = {0};
+    bool read = table->decimal != ',' || add_pointed(&pointed, bytes, cell.length);
+    bytes = pointed.length ? text_string(&pointed) : bytes;
+    if (read && format_read(bytes, cell.length, &number))
         *literal = (Literal){.value = value_quantity(registry->units, number, unit ? *unit : UNIT_NUMBER)};
-        return true;
-    }
-    return (unit ? literal_read_number(registry, *unit, bytes, cell.length, literal, why)
-                 : literal_read(registry, NULL, bytes, cell.length, literal, why)) &&
-           literal_is_exact(literal, why);
+    else
+        read = read &&
+               (unit ? literal_read_number(registry, *unit, bytes, cell.length, literal, why)
+                     : literal_read(registry, NULL, bytes, cell.length, literal, why)) &&
+               literal_is_exact(literal, why);
+    text_free(&pointed);
+    return read;
 }
 
 /* A date of no calendar among dates is a slip of the pen, and must not turn the column into texts. */
@@ -425,6 +508,10 @@ static bool fail_number(Table *table, int row, int at, Fault *why) {
     const char *name = unit_get(table->call->arith.units, table->columns[at].unit)->name;
     fail_cell(table, row, at, MSG_READ_NUMBER, name);
     fault_because(table->call->arith.fault, why);
+    Cell cell = trimmed(table, cell_at(table, row, at));
+    DecimalSign sign = sign_in(cell_bytes(table, cell), cell.length, table->columns[at].unit);
+    if (sign == SIGN_COMMA || sign == SIGN_DOUBT)
+        fault_hint(table->call->arith.fault, HINT_DECIMAL_COMMA, NO_ARGS);
     if (why->id == MSG_UNIT_ALREADY)
         fault_hint(table->call->arith.fault, HINT_HEADING_HAS_UNIT, NO_ARGS);
     return false;
@@ -482,22 +569,70 @@ static bool make_records(Table *table) {
     return true;
 }
 
+/* Commas in numbers where one is surely meant so, and no number has a point. */
+static char guessed_decimal(const Table *table) {
+    bool any = false;
+    for (int row = 1; row < table->row_count && table->separator != ','; row++) {
+        for (int at = 0; at < table->width; at++) {
+            Cell cell = trimmed(table, cell_at(table, row, at));
+            DecimalSign sign = sign_in(cell_bytes(table, cell), cell.length, table->columns[at].unit);
+            if (sign == SIGN_POINT)
+                return '.';
+            any = any || sign == SIGN_COMMA;
+        }
+    }
+    return any ? ',' : '.';
+}
+
+/* What was guessed is said, and how to say it in the script. */
+static void note_guess(const Table *table, bool separator, bool decimal) {
+    const char *sign = table->separator == ';' ? ";" : table->separator == '\t' ? "\\t" : "|";
+    MessageArg signs = arg_phrase(table->separator == ';' ? PHRASE_SEMICOLONS : PHRASE_TABS, NO_ARGS);
+    MessageId id = !separator ? NOTE_READ_GUESSED_DECIMAL
+                   : decimal  ? NOTE_READ_GUESSED_BOTH
+                              : NOTE_READ_GUESSED;
+    native_note(table->call, id, ARGS(table->file, signs, sign));
+}
+
+/* An argument that is one of a few signs; `none`, which leaves it to the file, is 0. */
+static bool take_sign(Call *call, int index, const char *signs, char *sign) {
+    *sign = 0;
+    if (native_absent(call, index))
+        return true;
+    const TextObject *text = native_text(call, index);
+    *sign = text->bytes[0];
+    if (text->length == 1 && strchr(signs, *sign))
+        return true;
+    return native_fail(call, index, MSG_READ_SIGN, ARGS(call->formula->params[index].label, text->bytes));
+}
+
 static bool make_table(Table *table, const Text *content) {
+    bool guesses = !table->separator, guesses_decimal = !table->decimal;
     if (!parse(table, content))
         return false;
     table->columns = mem_array((size_t)table->width, sizeof *table->columns);
     for (int at = 0; at < table->width; at++)
         if (!name_column(table, at))
             return false;
-    return settle_columns(table) && make_records(table);
+    table->decimal = guesses_decimal ? guessed_decimal(table) : table->decimal;
+    bool separator = guesses && table->separator != ',', decimal = guesses_decimal && table->decimal == ',';
+    if (!settle_columns(table) || !make_records(table))
+        return false;
+    if (separator || decimal)
+        note_guess(table, separator, decimal);
+    return true;
 }
 
 static bool read_native(Call *call) {
     const TextObject *name = native_text(call, 0);
+    Table table = {.call = call, .file = name->bytes};
     Text content = {0};
+    if (!take_sign(call, 1, ",;|\t", &table.separator) || !take_sign(call, 2, ".,", &table.decimal))
+        return false;
+    if (table.separator == ',' && table.decimal == ',')
+        return native_fail(call, 2, MSG_READ_SIGNS_ALIKE, NO_ARGS);
     bool done = load(call, name, &content);
     if (done) {
-        Table table = {.call = call, .file = name->bytes};
         done = make_table(&table, &content);
         table_clear(&table);
     }

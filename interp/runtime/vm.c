@@ -190,6 +190,7 @@ static bool call_native(Vm *vm, const Arith *arith, const Formula *formula, Valu
                  .context = vm->natives,
                  .args = args,
                  .count = count,
+                 .module = vm_frame(vm)->chunk->module,
                  .result = value_none()};
     if (!native_call(&call))
         return false;

@@ -170,7 +170,8 @@ typedef struct Chunk {
     int source_name_count, source_name_capacity;
     Span *argument_spans;
     int argument_span_count, argument_span_capacity;
-    bool library; /* of the standard library: its cautions and notes wait and come once */
+    const struct Module *module; /* it is code of, whose own units may stand in what it reads */
+    bool library;                /* of the standard library: its cautions and notes wait and come once */
 } Chunk;
 
 Chunk *chunk_new(const char *name, Source *source);
