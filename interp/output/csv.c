@@ -5,7 +5,10 @@
  * Lines end in CR LF and fields are quoted as RFC 4180 has it. A table gives a row for each cell, `row` from
  * 1 and the column's label; what is no number stands in `value` as its text, lists, records and liquids in
  * `text` alone. A text that begins with = is given as it is: a spreadsheet may take it for a formula of its
- * own. */
+ * own.
+ *
+ * And the tables alone, each as wide CSV: a row of headings with their units, as read() takes them, and a row
+ * for each of its rows. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -196,4 +199,87 @@ void render_csv(Text *out, const RenderSubject *subject) {
         add_item(out, subject->units, report->items[i]);
     add_events(out, report);
     add_outcome(out, subject);
+}
+
+/* ---- wide ---- */
+
+static bool has_spread(const TableResult *table, int column) {
+    for (int row = 0; row < table->row_count; row++)
+        if (table->columns[column].cells[row].spread > 0)
+            return true;
+    return false;
+}
+
+static void end_field(Text *out, Text *field, bool last) {
+    add_field(out, text_string(field));
+    text_add_string(out, last ? "\r\n" : ",");
+    text_clear(field);
+}
+
+/* `strength [%ABV]`, and `± strength [%ABV]` where a cell has one. */
+static void add_heading(Text *out, const UnitTable *units, const TableColumn *column, bool spread) {
+    TableColumn whole = *column;
+    whole.bare = false; /* no caption has the unit here */
+    text_add_string(out, spread ? "± " : "");
+    Text head = {0};
+    render_column_head(&head, units, &whole);
+    text_add(out, text_string(&head), head.length);
+    text_free(&head);
+}
+
+/* All digits of a number, a text as it is, nothing for what failed; other values as they are shown. */
+static void add_wide_cell(Text *out, const UnitTable *units, const TableColumn *column, int row) {
+    if (column->cells[row].failed)
+        return;
+    render_exact(out, units, column->cells[row].value);
+    if (!out->length)
+        render_cell(out, units, column, row);
+}
+
+static void add_wide_row(Text *out, const UnitTable *units, const TableResult *table, int row) {
+    Text field = {0};
+    for (int i = 0; i < table->column_count; i++) {
+        const TableColumn *column = &table->columns[i];
+        bool last = i == table->column_count - 1, spread = has_spread(table, i);
+        if (row < 0)
+            add_heading(&field, units, column, false);
+        else
+            add_wide_cell(&field, units, column, row);
+        end_field(out, &field, last && !spread);
+        if (!spread)
+            continue;
+        if (row < 0)
+            add_heading(&field, units, column, true);
+        else if (column->cells[row].spread > 0)
+            format_shortest(&field, column->cells[row].spread);
+        end_field(out, &field, last);
+    }
+    text_free(&field);
+}
+
+static void add_wide_diag(Text *out, const char *item, const Diag *diag) {
+    Text line = {0};
+    render_diag(&line, diag);
+    text_add_string(out, out->length ? "\r\n" : "");
+    text_add_string(out, item);
+    text_add_char(out, ',');
+    end_field(out, &line, true);
+    text_free(&line);
+}
+
+void render_tables(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    int failure = 0;
+    for (int i = 0; i < report->count; i++) {
+        const TableResult *table = report->items[i]->table;
+        if (report->items[i]->type != ITEM_TABLE)
+            continue;
+        text_add_string(out, out->length ? "\r\n" : "");
+        for (int row = -1; row < table->row_count; row++)
+            add_wide_row(out, subject->units, table, row);
+    }
+    for (const Diag *check; (check = render_failure(subject, &failure)); failure++)
+        add_wide_diag(out, "failed", check);
+    if (render_error(subject))
+        add_wide_diag(out, "error", render_error(subject));
 }

@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report as one HTML page: a card to pin up, to mail, or to read on a phone.
  *
- *   title                     the first heading, else the name of the script
+ *   title                     the heading that the script opens with, else its name; its inputs
  *   what failed               errors and failed checks, framed, before anything is believed
  *   items in their order      shown values as rows of label, number and unit; tables; notes; cautions framed
  *   calendar                  the events, each with a box to tick
@@ -57,11 +57,13 @@ static void add_prose_line(Text *out, const UnitTable *units, const char *open, 
 /* ---- shown values ---- */
 
 static void add_show(Text *out, const UnitTable *units, const Item *item) {
-    Text shown = {0}, unit = {0};
+    Text shown = {0}, unit = {0}, whole = {0}, label = {0};
     bool is_number = render_shown(&shown, units, item, &unit);
+    render_shown_text(&whole, units, item);
+    render_label(&label, item, text_string(&whole));
     text_add_string(out, "<tr>");
-    if (item->label && *item->label)
-        add_prose_line(out, units, "<th scope=\"row\" dir=\"auto\">", item->label, "</th>");
+    if (label.length)
+        add_prose_line(out, units, "<th scope=\"row\" dir=\"auto\">", text_string(&label), "</th>");
     else
         text_add_string(out, "<td></td>");
     if (is_number) {
@@ -77,6 +79,8 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     }
     text_free(&shown);
     text_free(&unit);
+    text_free(&whole);
+    text_free(&label);
 }
 
 /* ---- tables ---- */
@@ -529,19 +533,28 @@ static void add_foot(Text *out, const RenderSubject *subject) {
 
 /* ---- the page ---- */
 
-static const Item *first_heading(const Report *report) {
+/* What the script says first: a heading that comes later is one of a part. */
+static const Item *opening_heading(const Report *report) {
     for (int i = 0; i < report->count; i++)
-        if (report->items[i]->type == ITEM_HEADING)
-            return report->items[i];
+        if (report->items[i]->type != ITEM_EVENT)
+            return report->items[i]->type == ITEM_HEADING ? report->items[i] : NULL;
     return NULL;
 }
 
-/* A heading that other items stand before stays in its place too. */
-static bool opens_report(const Report *report, const Item *heading) {
-    for (int i = 0; i < report->count; i++)
-        if (report->items[i]->type != ITEM_EVENT)
-            return report->items[i] == heading;
-    return false;
+/* What the results below are for, in one line; the foot has more of it. */
+static void add_given(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    for (int i = 0; i < report->input_count; i++) {
+        Text given = {0};
+        text_add_string(&given, report->inputs[i].name);
+        text_add_string(&given, " = ");
+        render_input_text(&given, subject->units, &report->inputs[i]);
+        add_prose_line(out, subject->units,
+                       i ? "; <span dir=\"auto\">" : "<p class=\"from\"><span dir=\"auto\">",
+                       text_string(&given), "</span>");
+        text_free(&given);
+    }
+    text_add_string(out, report->input_count ? "</p>\n" : "");
 }
 
 static void add_head(Text *out, const RenderSubject *subject, const char *title) {
@@ -557,15 +570,16 @@ static void add_head(Text *out, const RenderSubject *subject, const char *title)
 }
 
 void render_html(Text *out, const RenderSubject *subject) {
-    const Item *heading = first_heading(subject->report);
+    const Item *heading = opening_heading(subject->report);
     const char *title = heading ? heading->text : subject->script;
     add_head(out, subject, title);
     add_prose_line(out, subject->units, "<header>\n<h1 dir=\"auto\">", title, "</h1>\n");
     if (heading)
         add_one_line(out, "<p class=\"from\">", subject->script, "</p>\n");
+    add_given(out, subject);
     text_add_string(out, "</header>\n");
     add_failures(out, subject);
-    add_items(out, subject, opens_report(subject->report, heading) ? heading : NULL);
+    add_items(out, subject, heading);
     add_calendar(out, subject->units, subject->report);
     add_foot(out, subject);
     text_add_string(out, "</main>\n</body>\n</html>\n");

@@ -4,8 +4,9 @@
  *
  * Some keys go beyond that shape and stand only where there is something to say: "reasons" of a table with
  * cells that could not be worked out (such cells are null), "caption" and "across" of a table of two inputs,
- * "uncertainties" of a column, standard, one a row, the "uncertainty" of an input, "cut" of a list too long
- * to be given whole, and "failures", the checks that failed. */
+ * "uncertainties" of a column, standard, one a row, the "uncertainty" of an input, "quantities" of a list,
+ * record or liquid (the value once more, each number in it with its unit and ±), "cut" of a list too long to
+ * be given whole, and "failures", the checks that failed. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -70,14 +71,30 @@ static void add_exact_number(Text *out, const char *key, double number) {
     format_shortest(out, number);
 }
 
+static void add_unit(Text *out, const char *name) {
+    add_key(out, "unit");
+    if (*name)
+        add_text(out, name);
+    else
+        text_add_string(out, "null");
+}
+
 /* ---- values ---- */
 
 enum { VALUE_DEPTH = 100 }; /* a list nested deeper is given as null, so that no reader's stack is at risk */
+
+/* The numbers of a value, each to be given with its unit and ±. */
+typedef struct Quantities {
+    const UnitTable *units;
+    const Shown *shown;
+    int next, count;
+} Quantities;
 
 /* Where a value stands in another: how deep, and where the text of all of it ends. */
 typedef struct Nest {
     int depth;
     size_t end;
+    Quantities *quantities; /* NULL: numbers are given bare */
 } Nest;
 
 static void add_nested(Text *out, Value value, Nest nest);
@@ -104,25 +121,43 @@ static void add_record(Text *out, const RecordObject *record, Nest nest) {
     text_add_char(out, '}');
 }
 
-static void add_property(Text *out, const char *key, const Liquid *liquid, LiquidProperty property) {
+static void add_number(Text *out, double number, UnitId unit, Quantities *quantities) {
+    if (!quantities) {
+        format_shortest(out, number);
+        return;
+    }
+    const Shown *shown = quantities->shown;
+    double spread =
+        shown->spreads && quantities->next < quantities->count ? shown->spreads[quantities->next] : 0;
+    quantities->next++;
+    text_add_char(out, '{');
+    add_exact_number(out, "value", number);
+    add_unit(out, unit_get(quantities->units, unit)->name);
+    if (display_has_spread(quantities->units, number, unit, spread, shown->format))
+        add_exact_number(out, "uncertainty", spread);
+    text_add_char(out, '}');
+}
+
+static void add_property(Text *out, const char *key, const Liquid *liquid, LiquidProperty property,
+                         UnitId unit, Quantities *quantities) {
     double number = 0;
     add_key(out, key);
     if (liquid_get(liquid, property, &number) == LIQUID_OK)
-        format_shortest(out, number);
+        add_number(out, number, unit, quantities);
     else
         text_add_string(out, "null"); /* nothing has no gravity */
 }
 
-static void add_liquid(Text *out, const Liquid *liquid) {
+static void add_liquid(Text *out, const Liquid *liquid, Quantities *quantities) {
     text_add_char(out, '{');
     if (liquid->form == LIQUID_DRY) { /* no volume, and so nothing by volume */
-        add_property(out, "mass", liquid, LIQUID_MASS_KG);
+        add_property(out, "mass", liquid, LIQUID_MASS_KG, UNIT_KG, quantities);
         text_add_char(out, '}');
         return;
     }
-    add_property(out, "volume", liquid, LIQUID_VOLUME_L);
-    add_property(out, "gravity", liquid, LIQUID_GRAVITY_SG);
-    add_property(out, "strength", liquid, LIQUID_STRENGTH_ABV);
+    add_property(out, "volume", liquid, LIQUID_VOLUME_L, UNIT_L, quantities);
+    add_property(out, "gravity", liquid, LIQUID_GRAVITY_SG, UNIT_SG, quantities);
+    add_property(out, "strength", liquid, LIQUID_STRENGTH_ABV, UNIT_ABV, quantities);
     text_add_char(out, '}');
 }
 
@@ -140,10 +175,13 @@ static void add_nested(Text *out, Value value, Nest nest) {
     switch ((Tag)value.tag) {
     case TAG_AMOUNT:
     case TAG_READING:
-        if (render_is_number(value))
-            format_shortest(out, value.as.number);
-        else
+        if (render_is_number(value)) {
+            add_number(out, value.as.number, value.unit, nest.quantities);
+        } else {
             add_date(out, value.as.number);
+            if (nest.quantities)
+                nest.quantities->next++;
+        }
         break;
     case TAG_TRUTH:
         text_add_string(out, value.as.truth ? "true" : "false");
@@ -158,7 +196,7 @@ static void add_nested(Text *out, Value value, Nest nest) {
         add_record(out, value.as.record, nest);
         break;
     case TAG_LIQUID:
-        add_liquid(out, &value.as.liquid->liquid);
+        add_liquid(out, &value.as.liquid->liquid, nest.quantities);
         break;
     case TAG_FORMULA:
         add_string(out, value.as.formula->name, strlen(value.as.formula->name));
@@ -177,12 +215,15 @@ static void add_value(Text *out, Value value, bool *cut) {
     *cut = out->length > end && value.tag != TAG_TEXT;
 }
 
-static void add_unit(Text *out, const char *name) {
-    add_key(out, "unit");
-    if (*name)
-        add_text(out, name);
-    else
-        text_add_string(out, "null");
+static bool has_quantities(Value value) {
+    ShownNumber first;
+    bool holds = value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
+    return holds && display_numbers(value, &first, 1) > 0;
+}
+
+static void add_quantities(Text *out, const UnitTable *units, const Shown *shown) {
+    Quantities quantities = {.units = units, .shown = shown, .count = display_numbers(shown->value, NULL, 0)};
+    add_nested(out, shown->value, (Nest){.end = out->length + DISPLAY_MOST, .quantities = &quantities});
 }
 
 static void add_value_members(Text *out, const UnitTable *units, Value value, const char *text) {
@@ -223,6 +264,25 @@ static void add_spreads(Text *out, const TableColumn *column, int rows) {
     text_add_char(out, ']');
 }
 
+/* Of a column of lists, records or liquids; null in its other rows. */
+static void add_cell_quantities(Text *out, const UnitTable *units, const TableColumn *column, int rows) {
+    int first = 0;
+    while (first < rows && !has_quantities(column->cells[first].value))
+        first++;
+    if (first == rows)
+        return;
+    add_key(out, "quantities");
+    for (int row = 0; row < rows; row++) {
+        Shown shown = {.value = column->cells[row].value, .format = column->format};
+        text_add_char(out, row ? ',' : '[');
+        if (has_quantities(shown.value))
+            add_quantities(out, units, &shown);
+        else
+            text_add_string(out, "null");
+    }
+    text_add_char(out, ']');
+}
+
 static void add_column(Text *out, const UnitTable *units, const TableResult *table, int index) {
     const TableColumn *column = &table->columns[index];
     bool named = column->has_unit && column->unit != UNIT_DATE;
@@ -243,6 +303,7 @@ static void add_column(Text *out, const UnitTable *units, const TableResult *tab
         text_add_string(out, ",\"cut\":true");
     if (has_spreads(column, table->row_count))
         add_spreads(out, column, table->row_count);
+    add_cell_quantities(out, units, column, table->row_count);
     text_add_char(out, '}');
 }
 
@@ -296,6 +357,10 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     add_member(out, "label", item->label);
     add_value_members(out, units, shown->value, text_string(&text));
     add_uncertainty(out, spread);
+    if (has_quantities(shown->value)) {
+        add_key(out, "quantities");
+        add_quantities(out, units, shown);
+    }
     add_trials(out, &item->drawn, spread > 0);
     text_free(&text);
 }

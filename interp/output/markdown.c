@@ -150,14 +150,17 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     Text shown = {0};
     render_shown_text(&shown, units, item);
     text_add_string(out, "- ");
-    if (item->label && *item->label) {
-        add_line(out, item->label);
+    Text label = {0};
+    render_label(&label, item, text_string(&shown));
+    if (label.length) {
+        add_line(out, text_string(&label));
         text_add_string(out, " = ");
         add_escaped(out, text_string(&shown));
     } else {
         add_line(out, text_string(&shown));
     }
     text_add_char(out, '\n');
+    text_free(&label);
     text_free(&shown);
 }
 

@@ -28,6 +28,17 @@ const RenderForm *render_form_find(const char *name) {
     return form;
 }
 
+bool render_is_bare(const RenderForm *form) {
+    return form->render == render_tables;
+}
+
+void render_cautions(Text *out, const Report *report) {
+    RenderText state = {0};
+    for (int i = 0; i < report->count; i++)
+        if (report->items[i]->type == ITEM_CAUTION)
+            render_text_item(out, &state, report->items[i]);
+}
+
 typedef struct Dated {
     const Item *item;
     int order; /* qsort alone would shuffle the events of one day */
@@ -165,6 +176,18 @@ bool render_shown(Text *out, const UnitTable *units, const Item *item, Text *uni
     }
     text_add_string(unit, render_unit(units, value));
     return true;
+}
+
+/* A text is labelled by itself in quotes, where nothing else is said. */
+static bool repeats(const char *label, const char *words) {
+    size_t length = strlen(words);
+    bool quoted = *label == '"' && strlen(label) == length + 2 && label[length + 1] == '"';
+    return quoted ? strncmp(label + 1, words, length) == 0 : strcmp(label, words) == 0;
+}
+
+void render_label(Text *out, const Item *item, const char *words) {
+    if (item->label && !repeats(item->label, words))
+        render_one_line(out, item->label);
 }
 
 double render_spread(const UnitTable *units, const Shown *shown) {

@@ -53,6 +53,7 @@ typedef struct RenderSubject {
     FORM("html", render_html)                                                                                \
     FORM("json", render_json)                                                                                \
     FORM("csv", render_csv)                                                                                  \
+    FORM("tables", render_tables)                                                                            \
     FORM("calendar", render_icalendar)
 
 typedef struct RenderForm {
@@ -66,6 +67,11 @@ const RenderForm *render_form_at(int index);          /* NULL past the end */
 #define FORM(name, render) void render(Text *out, const RenderSubject *subject);
 RENDER_FORMS(FORM)
 #undef FORM
+
+/* Whether a form has no room for the cautions: whoever writes it gives them beside it (render_cautions). */
+bool render_is_bare(const RenderForm *form);
+/* The cautions of a report as plain text; nothing when there is none. */
+void render_cautions(Text *out, const Report *report);
 
 /* ---- shared by the forms ---- */
 
@@ -92,6 +98,9 @@ void render_column_head(Text *out, const UnitTable *units, const TableColumn *co
  * which goes to `unit` alone ("" for a plain number); false where all is said in `out`. */
 bool render_shown(Text *out, const UnitTable *units, const Item *item, Text *unit);
 void render_shown_text(Text *out, const UnitTable *units, const Item *item); /* the same in one text */
+/* The label of a shown value, in one line: nothing where it has none, or would only repeat the value, which
+ * is in `words` as it is shown. */
+void render_label(Text *out, const Item *item, const char *words);
 /* The standard uncertainty of a shown quantity where it is no noise; else 0. */
 double render_spread(const UnitTable *units, const Shown *shown);
 /* A cell as it is read: the number without its unit, its uncertainty after it, nothing for none. Failed cells

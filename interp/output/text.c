@@ -174,9 +174,9 @@ static void add_cell(Text *out, const Column *column, const Cell *cell, bool hea
     text_add_padding(out, before + cell->width, column->width);
 }
 
-/* A row: -1 is the head, -2 the rule under it. */
-static void add_row(Text *out, const Column *columns, int count, int row) {
-    for (int i = 0; i < count; i++) {
+/* A row of the first column and those from `from` up to `end`: -1 is the head, -2 the rule under it. */
+static void add_row(Text *out, const Column *columns, int from, int end, int row) {
+    for (int i = 0; i < end; i = i ? i + 1 : from) {
         if (i)
             text_add_string(out, "  ");
         if (row == -2)
@@ -187,6 +187,19 @@ static void add_row(Text *out, const Column *columns, int count, int row) {
     end_line(out);
 }
 
+/* Behind the last of the columns from `from` on that fit beside the first; the columns of a table of one
+ * input are not parted. */
+static int part_end(const Column *columns, const TableResult *table, int from, size_t room) {
+    size_t width = columns[0].width;
+    int end = from;
+    for (; end < table->column_count; end++) {
+        width += 2 + columns[end].width;
+        if (table->caption && width > room && end > from)
+            break;
+    }
+    return end;
+}
+
 static void add_table(Text *out, const RenderText *state, const TableResult *table) {
     Column *columns = mem_array((size_t)table->column_count, sizeof *columns);
     if (table->caption) {
@@ -195,10 +208,14 @@ static void add_table(Text *out, const RenderText *state, const TableResult *tab
     }
     for (int i = 0; i < table->column_count; i++)
         columns[i] = layout_column(state->units, table, i);
-    for (int row = -1; row < table->row_count; row++) {
-        add_row(out, columns, table->column_count, row);
-        if (row == -1)
-            add_row(out, columns, table->column_count, -2);
+    for (int from = 1, end; from == 1 || from < table->column_count; from = end) {
+        end = part_end(columns, table, from, (size_t)columns_of(state));
+        text_add_string(out, from > 1 ? "\n" : "");
+        add_row(out, columns, from, end, -1);
+        add_row(out, columns, from, end, -2);
+        for (int row = 0; row < table->row_count; row++)
+            add_row(out, columns, from, end, row);
+        end = end > from ? end : from + 1;
     }
     reasons_text(out, table, columns_of(state));
     for (int i = 0; i < table->column_count; i++)
@@ -210,11 +227,10 @@ static void add_table(Text *out, const RenderText *state, const TableResult *tab
 
 static void add_show(Text *out, const UnitTable *units, const Item *item) {
     Text shown = {0};
-    if (item->label && *item->label) {
-        render_one_line(out, item->label);
-        text_add_string(out, " = ");
-    }
+    size_t start = out->length;
     render_shown_text(&shown, units, item);
+    render_label(out, item, text_string(&shown));
+    text_add_string(out, out->length > start ? " = " : "");
     add_clean(out, text_string(&shown));
     text_add_char(out, '\n');
     text_free(&shown);

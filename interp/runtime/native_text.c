@@ -456,8 +456,9 @@ static bool quantity_native(Call *call) {
     const TextObject *text = native_text(call, 0);
     Literal literal;
     Fault why = {0};
-    bool read = literal_read(call->context->registry, call->module, text->bytes, text->length, &literal, &why) &&
-                literal_is_exact(&literal, &why);
+    bool read =
+        literal_read(call->context->registry, call->module, text->bytes, text->length, &literal, &why) &&
+        literal_is_exact(&literal, &why);
     if (read && value_is_quantity(literal.value)) {
         call->result = literal.value;
         return true;

@@ -27,7 +27,7 @@ TOP = pathlib.Path(__file__).resolve().parent.parent.parent
 KEYWORDS = re.findall(r'^(?:KEYWORD|CONTEXT)\(\w+, "(\w+)"', (TOP / "interp/front/language.def").read_text(encoding="utf-8"), re.M)
 assert len(KEYWORDS) > 40, KEYWORDS
 CAUTIOUS = "priming_dose(5 gal, 2.5 vols, 68 °F)\n"
-FORMS = "text, markdown, html, json, csv, calendar"
+FORMS = "text, markdown, html, json, csv, tables, calendar"
 
 BATCH = """input batch = 1 gal          ## volume in the fermenter
 input name = "late"
@@ -768,6 +768,46 @@ def csv_report(folder):
     check([row["value"] for row in rows if row["item"] == "event"] == ["2027-02-10", "2027-02-14"], rows)
 
 
+WIDE = """unit jug = 3 L
+let og = 1.052 ± 0.001 SG
+table d from 0 mL to 10 mL by 5 mL
+  column "og, as read" = og
+  column "rate" = 10 mL / d
+  column "word" = if d > 0 mL then "so \\"so\\"" else none
+  column "both" = [d, 1 jug]
+end
+table x from 1 to 2, fg from 1.000 SG to 1.010 SG by 10 pts
+  column "loss" = x * 2 jug
+end
+show ferment(juice(gravity: 1.050 SG), to: 1.000 SG).strength
+caution "mind the bottles"
+"""
+
+
+def wide_tables(folder):
+    """Each table alone as wide CSV, which read() takes again; cautions go beside it."""
+    write_files(folder, {"a.rlet": WIDE})
+    done = report(folder, "tables")
+    wanted = ('d [mL],"og, as read [SG]","± og, as read [SG]",rate,word,both\r\n'
+              '0,1.052,0.001,,,"[0 mL, 1 jug]"\r\n'
+              '5,1.052,0.001,2,"so ""so""","[5 mL, 1 jug]"\r\n'
+              '10,1.052,0.001,1,"so ""so""","[10 mL, 1 jug]"\r\n'
+              '\r\n'
+              'x,1.000 SG [jug],1.010 SG [jug]\r\n'
+              '1,2,2\r\n'
+              '2,4,4\r\n')
+    check(done.returncode == 0 and done.stdout.decode() == wanted, done)
+    check(done.stderr.decode().endswith("caution: mind the bottles\n"), done)
+    write_files(folder, {"one.csv": wanted.split("\r\n\r\n")[1], "a.rlet": "unit jug = 3 L\nlet t = read(\"one.csv\")\n"
+                         'expect t[2]["1.010 SG"] == 12 L and t[1].x == 1\n'})
+    check(run(folder, ["a.rlet"]).returncode == 0, "read() does not take the table")
+    write_files(folder, {"a.rlet": "show 1\n"})
+    done = report(folder, "tables")
+    check(done.stdout == b"" and done.returncode == 0, done)
+    check(done.stderr.decode() == "rundlet: the script has no table to give\n"
+                                  "   hint: --report csv gives every result, one in a row\n", done)
+
+
 def text_report(folder):
     """The head above the results."""
     write_files(folder, {"a.rlet": BATCH})
@@ -815,7 +855,7 @@ def far_down(folder):
 
 
 SCENES = [far_down, drawn_reports, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
-          json_of_a_failure, assumptions, csv_report, text_report, same_bytes_again]
+          json_of_a_failure, assumptions, csv_report, wide_tables, text_report, same_bytes_again]
 
 
 def main():

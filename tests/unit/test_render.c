@@ -210,7 +210,71 @@ Test(render, uncertainties_stand_with_their_numbers) {
     expect_part("csv", "show,v,,5,gal,0.25,5.00 ± 0.25 gal\r\n");
 }
 
+Test(render, a_label_that_repeats_its_value_is_left_out) {
+    ListObject *list = list_new(heap, 2);
+    list->items[0] = value_amount(1, UNIT_GAL);
+    list->items[1] = value_amount(2, UNIT_GAL);
+    add_show("[1 gal, 2 gal]", value_of_list(list));
+    add_show("\"dry\"", value_string(heap, "dry"));
+    add_show("5.0 gal", value_amount(5, UNIT_GAL));
+    expect_printed("[1 gal, 2 gal]\ndry\n5.0 gal = 5 gal\n");
+    expect_part("markdown", "- \\[1 gal, 2 gal\\]\n- dry\n- 5.0 gal = 5 gal\n");
+    expect_part("json", "\"label\":\"[1 gal, 2 gal]\",\"value\":[1,2]");
+    expect_part("html", "<tr><td></td><td class=\"s\" colspan=\"2\" dir=\"auto\">dry</td></tr>");
+}
+
+/* A terminal of 50 columns: each part has the first column again. */
+Test(render, a_table_of_two_inputs_is_parted_where_it_is_too_wide) {
+    static const char *const heads[] = {"day", "one gallon", "two gallons", "three gallons", "four gallons"};
+    TableResult *table = table_new(5);
+    table->caption = mem_copy_string("dose by batch");
+    table->across = mem_copy_string("batch");
+    table_add_row(table);
+    for (int i = 0; i < 5; i++)
+        column(table, i, heads[i], UNIT_NUMBER, true)->cells[0].value = value_number(i);
+    report_table(report, table);
+    RenderText state = {.units = units, .columns = 50};
+    Text out = {0};
+    render_text_item(&out, &state, report->items[0]);
+    cr_expect_str_eq(text_string(&out), "dose by batch\n"
+                                        "day  one gallon  two gallons  three gallons\n"
+                                        "---  ----------  -----------  -------------\n"
+                                        "  0           1            2              3\n"
+                                        "\n"
+                                        "day  four gallons\n"
+                                        "---  ------------\n"
+                                        "  0             4\n");
+    text_free(&out);
+}
+
 /* ---- the other forms ---- */
+
+static void expect_title(const char *title) {
+    Text head = {0};
+    text_add_string(&head, "<title>");
+    text_add_string(&head, title);
+    text_add_string(&head, "</title>");
+    expect_part("html", text_string(&head));
+    text_free(&head);
+}
+
+Test(render, the_title_is_what_is_said_first) {
+    report_event(report, 20863, "rack");
+    add_show("v", value_number(1));
+    report_text(report, ITEM_HEADING, "Later");
+    expect_title("quince.rlet");
+    expect_part("html", "<h2 dir=\"auto\">Later</h2>");
+}
+
+Test(render, a_heading_that_opens_is_the_title_and_the_inputs_follow) {
+    char name[] = "batch";
+    report_event(report, 20863, "rack");
+    report_text(report, ITEM_HEADING, "Late quince");
+    report_input(report, &(InputResult){.name = name, .value = value_amount(5, UNIT_GAL), .spread = 0.1});
+    expect_title("Late quince");
+    expect_part("html", "<p class=\"from\"><span dir=\"auto\">batch = "
+                        "<span class=\"b\">5.00 ± 0.10 gal</span></span></p>\n</header>");
+}
 
 Test(render, json_has_full_precision_and_units) {
     add_show("g", value_reading(1.0501, UNIT_SG));
