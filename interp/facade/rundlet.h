@@ -58,9 +58,9 @@ void rundlet_interrupt(Rundlet *rundlet);
 
 /* The results alone, as the program prints them ("" before the first run), */
 const char *rundlet_results(Rundlet *rundlet);
-/* or a whole report: "text", "markdown", "html", "json", "csv" or "calendar" (iCalendar, RFC 5545). One
- * larger than the limit of results holds the first items, as many as fit, and rundlet_errors says so. NULL
- * for a form that there is not, or before the first run. */
+/* or a whole report: "text", "markdown", "html", "json", "csv", "tables" or "calendar" (iCalendar, RFC 5545).
+ * One larger than the limit of results holds the first items, as many as fit, and rundlet_errors says so.
+ * NULL for a form that there is not, or before the first run. */
 const char *rundlet_report(Rundlet *rundlet, const char *form);
 /* The name of a form, counted from 0; NULL past the last. */
 const char *rundlet_form(int index);

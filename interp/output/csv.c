@@ -257,19 +257,39 @@ static void add_wide_row(Text *out, const UnitTable *units, const TableResult *t
     text_free(&field);
 }
 
-static void add_wide_diag(Text *out, const char *item, const Diag *diag) {
-    Text line = {0};
-    render_diag(&line, diag);
-    text_add_string(out, out->length ? "\r\n" : "");
+/* `caution,TEXT`, and the like: below the tables, the first of them set off by an empty line. */
+static void add_remark(Text *out, const char *item, const char *text, bool *begun) {
+    text_add_string(out, out->length && !*begun ? "\r\n" : "");
+    *begun = true;
     text_add_string(out, item);
     text_add_char(out, ',');
-    end_field(out, &line, true);
+    add_field(out, text);
+    text_add_string(out, "\r\n");
+}
+
+static void add_remark_of(Text *out, const char *item, const Diag *diag, bool *begun) {
+    Text line = {0};
+    render_diag(&line, diag);
+    add_remark(out, item, text_string(&line), begun);
     text_free(&line);
+}
+
+/* No form leaves out a caution, or what failed. */
+static void add_remarks(Text *out, const RenderSubject *subject) {
+    const Report *report = subject->report;
+    bool begun = false;
+    int failure = 0;
+    for (int i = 0; i < report->count; i++)
+        if (report->items[i]->type == ITEM_CAUTION)
+            add_remark(out, "caution", report->items[i]->text, &begun);
+    for (const Diag *check; (check = render_failure(subject, &failure)); failure++)
+        add_remark_of(out, "failed", check, &begun);
+    if (render_error(subject))
+        add_remark_of(out, "error", render_error(subject), &begun);
 }
 
 void render_tables(Text *out, const RenderSubject *subject) {
     const Report *report = subject->report;
-    int failure = 0;
     for (int i = 0; i < report->count; i++) {
         const TableResult *table = report->items[i]->table;
         if (report->items[i]->type != ITEM_TABLE)
@@ -278,8 +298,5 @@ void render_tables(Text *out, const RenderSubject *subject) {
         for (int row = -1; row < table->row_count; row++)
             add_wide_row(out, subject->units, table, row);
     }
-    for (const Diag *check; (check = render_failure(subject, &failure)); failure++)
-        add_wide_diag(out, "failed", check);
-    if (render_error(subject))
-        add_wide_diag(out, "error", render_error(subject));
+    add_remarks(out, subject);
 }

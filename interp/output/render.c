@@ -28,17 +28,6 @@ const RenderForm *render_form_find(const char *name) {
     return form;
 }
 
-bool render_is_bare(const RenderForm *form) {
-    return form->render == render_tables;
-}
-
-void render_cautions(Text *out, const Report *report) {
-    RenderText state = {0};
-    for (int i = 0; i < report->count; i++)
-        if (report->items[i]->type == ITEM_CAUTION)
-            render_text_item(out, &state, report->items[i]);
-}
-
 typedef struct Dated {
     const Item *item;
     int order; /* qsort alone would shuffle the events of one day */

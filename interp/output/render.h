@@ -68,11 +68,6 @@ const RenderForm *render_form_at(int index);          /* NULL past the end */
 RENDER_FORMS(FORM)
 #undef FORM
 
-/* Whether a form has no room for the cautions: whoever writes it gives them beside it (render_cautions). */
-bool render_is_bare(const RenderForm *form);
-/* The cautions of a report as plain text; nothing when there is none. */
-void render_cautions(Text *out, const Report *report);
-
 /* ---- shared by the forms ---- */
 
 /* The events in order of date, those of one day in order of telling; an array of *count for mem_free. */

@@ -108,14 +108,8 @@ static void write_rest(RunOutput *output, const RenderForm *form, const Source *
     else
         sink_add_calendar(&output->sink, &text);
     console_write(output->console, &text);
-    if (form && render_is_bare(form)) {
-        if (!text.length)
-            console_complain(output->console, MSG_TABLES_NONE, NO_ARGS);
-        text_clear(&text);
-        render_cautions(&text, session_report(output->sink.session));
-        if (text.length)
-            console_write_aside(output->console, &text);
-    }
+    if (form && form->render == render_tables && !text.length)
+        console_complain(output->console, MSG_TABLES_NONE, NO_ARGS);
     text_free(&text);
 }
 

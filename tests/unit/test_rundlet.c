@@ -88,7 +88,7 @@ Test(rundlet, reports) {
     cr_expect_null(rundlet_report(rundlet, "json"), "nothing was run yet");
     rundlet_set_today(rundlet, 2027, 2, 29); /* no such day: nothing happens */
     rundlet_set_today(rundlet, 2027, 2, 14);
-    cr_assert_eq(run(rundlet, "show today()"), RUNDLET_OK);
+    cr_assert_eq(run(rundlet, "show today()\ntable d in [today()]\n  column \"x\" = d\nend"), RUNDLET_OK);
     cr_expect_null(rundlet_report(rundlet, "nonsense"));
     cr_expect_null(rundlet_report(rundlet, NULL));
     for (int i = 0; (form = rundlet_form(i)); i++) {
