@@ -92,7 +92,12 @@ def json_shape():
     keys = {"show": {"item", "label", "value", "unit", "text"}, "table": {"item", "columns"}, "event": {"item", "text", "date"}}
     for item in got["items"]:
         wanted = keys.get(item["item"], {"item", "text"})
-        check(set(item) - {"uncertainty", "reasons"} == wanted, item)
+        check(set(item) - {"uncertainty", "reasons", "quantities"} == wanted, item)
+    inside = {item["label"]: item["quantities"] for item in got["items"] if "quantities" in item}
+    check(list(inside) == ["Cider", "Steps", "Acid"], inside)
+    check(inside["Steps"] == [{"value": 1, "unit": "g"}, {"value": 2.5, "unit": "g"}], inside)
+    check(inside["Acid"] == {"malic": {"value": 6.1, "unit": "g/L"}, "to add": None}, inside)
+    check(inside["Cider"]["volume"]["unit"] == "L" and 0.3 < inside["Cider"]["volume"]["uncertainty"] < 0.4, inside)
     by_name = {given["name"]: given for given in got["inputs"]}
     check(abs(by_name["pressed"]["uncertainty"] - 0.001) < 1e-12 and by_name["pressed"]["text"] == "1.0520 ± 0.0010 SG", by_name)
     check("uncertainty" not in by_name["cellar"] and by_name["cellar"]["set"] and not by_name["batch"]["set"], by_name)
@@ -188,9 +193,9 @@ def html_of_little():
 
 
 def html_heading_later():
-    """A heading below other items is the title and keeps its place."""
+    """A heading below other items is one of a part and keeps its place: the title is the script's name."""
     data = report_of("html", 'print "first"\nheading "A & B"\nprint "last"\n').decode()
-    check("<h1 dir=\"auto\">A &amp; B</h1>" in data and "<h2 dir=\"auto\">A &amp; B</h2>" in data, data[-900:])
+    check("<h1 dir=\"auto\">a.rlet</h1>" in data and "<h2 dir=\"auto\">A &amp; B</h2>" in data, data[-900:])
 
 
 def luminance(colour):
