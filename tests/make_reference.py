@@ -7,6 +7,7 @@
 
 library.md            whole: what `help NAME` says of each formula, by topic
 units.md              whole: the rows of interp/quantities/unit.def
+words.md              whole: the rows of interp/programs/phrases.def
 program.md            what stands between <!-- made: help --> and <!-- end -->: --help
 model.md              what stands between <!-- made: deviations --> and <!-- end -->: the table of test_model_table,
                       left alone without --model. Its numbers are compared as numbers: compilers differ in the last bits.
@@ -89,7 +90,7 @@ class Doc:
     """What `help NAME` prints: the usage, a text, the arguments, the source, remarks."""
 
     def __init__(self, name, lines):
-        self.usage, self.text, self.arguments, self.source, self.remarks = lines[0], "", [], "", []
+        self.usage, self.text, self.arguments, self.source, self.remarks, self.example = lines[0], "", [], "", [], ""
         where = "text"
         fields = [at for at, line in enumerate(lines) if line.startswith("  Ask of any liquid: ")]
         del lines[fields[0] if fields else len(lines):]
@@ -102,6 +103,8 @@ class Doc:
             argument = re.match(r"(\w+(?:, \w+)*): (.*)", line)
             if line.startswith("Source: "):
                 self.source, where = line[len("Source: "):], "source"
+            elif re.match("Example( with a file)?: ", line):
+                self.example, where = line.split(": ", 1)[1], "end"
             elif argument and set(argument[1].split(", ")) <= parameters:
                 self.arguments.append(list(argument.groups()))
                 where = "argument"
@@ -116,15 +119,15 @@ class Doc:
                 where = "remark"
             else:
                 self.arguments[-1][1] += " " + line
-        if not self.text or not self.source:
-            raise Fault(f"{name} has no text or no Source: line")
+        if not self.text or not self.source or not self.example:
+            raise Fault(f"{name} has no text, no Source: line or no Example: line")
 
     def markdown(self, name):
         out = [f"### {name}", "", f"`{self.usage}`", "", plain(self.text), ""]
         out += [f"- {', '.join(f'`{one}`' for one in names.split(', '))}: {plain(what)}" for names, what in self.arguments]
         out += [""] if self.arguments else []
         out += [line for remark in self.remarks for line in (plain(remark), "")]
-        return out + [f"Source: {plain(self.source)}", ""]
+        return out + [f"Example: `{self.example}`", "", f"Source: {plain(self.source)}", ""]
 
 
 def plain(text):
@@ -168,6 +171,34 @@ formulas that are written in Rundlet. You may leave out a parameter that has a d
 is an error that names the range. Doses are worked out from what you measured: weigh twice, and read the cautions a run
 prints. What the formulas are based on, and how closely they agree with published tables, is in [model.md](../model.md).
 """
+
+
+# ---- words.md ----
+
+def phrases():
+    """(what people say, what they type, what help tells more about) of each row."""
+    text = (TOP / "interp/programs/phrases.def").read_text(encoding="utf-8")
+    cell = r'"((?:\\.|[^"\\])*)"'
+    return [tuple(re.sub(r"\\(.)", r"\1", part) for part in row)
+            for row in re.findall(rf"^PHRASE\({cell}, {cell}, {cell}\)$", text, re.M)]
+
+
+WORDS_HEAD = """# What you say, and what you type
+
+Every line on the right runs as it stands: at the prompt, or in a script behind `show`. `help words` at the prompt shows the
+same table, and `help` followed by words of your own, as in `help too sweet`, searches it together with the names and the
+texts of all formulas.
+
+| what you say | what you type | more |
+|---|---|---|
+"""
+
+
+def words_page():
+    topics = topics_of_formulas()
+    rows = [f"| {says} | `{kind}` | {f'[{see}](library.md#{see})' if see in topics else f'`help {see}`' if see else ''} |"
+            for says, kind, see in phrases()]
+    return MADE.format("interp/programs/phrases.def") + WORDS_HEAD + "\n".join(rows) + "\n"
 
 
 # ---- units.md ----
@@ -282,6 +313,7 @@ def help_part(program):
 
 def wanted_pages(program, model):
     yield REFERENCE / "library.md", library_page(program)
+    yield REFERENCE / "words.md", words_page()
     yield REFERENCE / "units.md", units_page()
     path = REFERENCE / "program.md"
     yield path, replace_part(path.read_text(encoding="utf-8"), "help", help_part(program))

@@ -259,6 +259,19 @@ static void list_own_unit(void *context, const NameInfo *info) {
     }
 }
 
+/* With what can be typed instead, on a keyboard without °, say: `°F (degF)`. */
+static void add_unit_name(WordList *list, const char *name, const char *alias) {
+    Text word = {0};
+    text_add_string(&word, name);
+    if (alias && (unsigned char)*name >= 0x80) {
+        text_add_string(&word, " (");
+        text_add_string(&word, alias);
+        text_add_char(&word, ')');
+    }
+    prompt_add_word(list, text_string(&word));
+    text_free(&word);
+}
+
 static void show_units_of(Prompt *prompt, Kind kind, bool asked) {
     WordList list = {0};
     KindUnits wanted = {.units = session_units(prompt->session), .kind = kind, .list = &list};
@@ -266,7 +279,7 @@ static void show_units_of(Prompt *prompt, Kind kind, bool asked) {
     for (UnitId id = 0; id < UNIT_BUILTIN_COUNT; id++) {
         const Unit *unit = unit_get(wanted.units, id);
         if (unit->kind == kind && *unit->name && id != UNIT_DATE)
-            prompt_add_word(&list, unit->name);
+            add_unit_name(&list, unit->name, unit_alias(id));
     }
     session_each_name(prompt->session, list_own_unit, &wanted);
     if (!list.count && asked)

@@ -59,7 +59,7 @@ enum { TOPIC_COUNT = sizeof topics / sizeof *topics };
 /* Parts of other formulas. They may be called, and `help NAME` tells of them; a list is better without. */
 static const char *const internals[] = {"limited", "at_least", "water_vapour", "co2_pressure"};
 
-static bool is_internal(const char *name) {
+bool prompt_is_internal(const char *name) {
     for (size_t i = 0; i < sizeof internals / sizeof *internals; i++)
         if (strcmp(internals[i], name) == 0)
             return true;
@@ -80,7 +80,7 @@ static bool is_listed_topic(const char *topic) {
 
 static void list_topic_name(void *context, const NameInfo *info) {
     TopicList *wanted = context;
-    if (!info->topic || is_internal(info->name))
+    if (!info->topic || prompt_is_internal(info->name))
         return;
     bool fits = wanted->topic ? strcmp(info->topic, wanted->topic) == 0 : !is_listed_topic(info->topic);
     if (fits)
@@ -125,8 +125,11 @@ static void show_overview(Prompt *prompt) {
     Text out = {0};
     WordList list = {0};
     const Word *word;
-    text_add_string(&out, "An expression shows its value, and `it` is that value afterwards: 5 gal as L\n"
-                          "Names are given by let: let batch = 5 gal\n\n");
+    text_add_string(
+        &out,
+        "An expression shows its value, and `it` is that value afterwards: 5 gal as L\n"
+        "Names are given by let: let batch = 5 gal\n"
+        "help too sweet finds what fits the words; help words lists what you say and what you type\n\n");
     prompt_add_commands(&out);
     text_add_string(&out, "\nStatements and words, help WORD shows each:\n");
     prompt_begin_words(&list, prompt, "", 2);
@@ -155,14 +158,25 @@ static UnitId base_of_kind(const UnitTable *units, UnitId of) {
     return of;
 }
 
+typedef struct UnitSearch {
+    const char *wanted;
+    bool found;
+    UnitId id;
+} UnitSearch;
+
+static void look_for_unit(void *context, const NameInfo *info) {
+    UnitSearch *search = context;
+    if (!search->found && info->kind == NAME_UNIT && strcmp(info->name, search->wanted) == 0) {
+        search->found = true;
+        search->id = info->unit;
+    }
+}
+
 static bool find_unit(Prompt *prompt, const char *name, UnitId *id) {
-    const UnitTable *units = session_units(prompt->session);
-    for (UnitId at = units->count; at-- > 0;) /* the last declared of that name */
-        if (strcmp(unit_get(units, at)->name, name) == 0) {
-            *id = at;
-            return true;
-        }
-    return unit_find(units, name, false, id);
+    UnitSearch search = {.wanted = name};
+    session_each_name(prompt->session, look_for_unit, &search);
+    *id = search.id;
+    return search.found || unit_find(session_units(prompt->session), name, false, id);
 }
 
 /* A short number as it is published (1.9768, 101.325), any other as it would be shown. */
@@ -173,6 +187,46 @@ static void add_factor(Text *out, const UnitTable *units, double number, UnitId 
     if (decimal.count <= SHORT_DIGITS && decimal.count > decimal.exponent && decimal.exponent > 0)
         format = (FormatSpec){.mode = FORMAT_PLACES, .count = decimal.count - decimal.exponent};
     display_quantity(out, units, number, unit, format);
+}
+
+static void add_unit_spelling(Text *out, UnitId id) {
+    const char *other = id < UNIT_BUILTIN_COUNT ? unit_alias(id) : NULL;
+    if (!other)
+        return;
+    text_add_string(out, "  Also typed as ");
+    text_add_string(out, other);
+    text_add_string(out, ".\n");
+}
+
+/* A reading that its scale has: 1.050 SG, 12 °Bx, 68 °F, 40 %ABV. */
+static const char *example_number(const Unit *unit, UnitId id) {
+    if (unit->kind == KIND_GRAVITY)
+        return id == UNIT_SG ? "1.050" : "12";
+    return unit->kind == KIND_TEMPERATURE ? "68" : unit->kind == KIND_STRENGTH ? "40" : "5";
+}
+
+/* Any other unit of its kind. */
+static UnitId partner_of(const UnitTable *units, UnitId id, UnitId base) {
+    for (UnitId at = 0; base == id && at < UNIT_BUILTIN_COUNT; at++)
+        if (at != id && unit_same_kind(units, at, id) && *unit_get(units, at)->name)
+            return at;
+    return base;
+}
+
+static void offer_unit_example(Prompt *prompt, Text *out, UnitId id, UnitId base) {
+    const UnitTable *units = session_units(prompt->session);
+    const Unit *unit = unit_get(units, id);
+    UnitId other = partner_of(units, id, base);
+    Text line = {0};
+    if (other == id || !*unit_get(units, other)->name || unit->scale == SCALE_PERCENT)
+        return;
+    text_add_string(&line, example_number(unit, id));
+    text_add_char(&line, ' ');
+    text_add_string(&line, unit->name);
+    text_add_string(&line, " as ");
+    text_add_string(&line, unit_get(units, other)->name);
+    prompt_offer(prompt, out, text_string(&line));
+    text_free(&line);
 }
 
 static void add_unit_help(Prompt *prompt, Text *out, UnitId id, const char *name) {
@@ -200,7 +254,11 @@ static void add_unit_help(Prompt *prompt, Text *out, UnitId id, const char *name
     text_add_char(out, '\n');
     if (doc)
         add_indented(out, doc);
+    add_unit_spelling(out, id);
+    if (!written && prompt_unit_remark(unit->name))
+        add_indented(out, prompt_unit_remark(unit->name));
     fault_clear(&fault);
+    offer_unit_example(prompt, out, id, base);
 }
 
 /* ---- one name ---- */
@@ -236,6 +294,7 @@ void prompt_free_search(NameSearch *search) {
 }
 
 static void complain_unknown(Prompt *prompt, const char *name, const char *nearest) {
+    prompt_failed(prompt, SESSION_FAILED);
     Diag *diag = diag_new(MSG_HELP_UNKNOWN, NULL, (Span){0, 0}, ARGS(name));
     if (nearest)
         diag_hint(diag, HINT_MEANT_WORD, ARGS(nearest));
@@ -243,13 +302,27 @@ static void complain_unknown(Prompt *prompt, const char *name, const char *neare
     diag_free(diag);
 }
 
-static void add_name_help(Text *out, const NameSearch *search, const char *name) {
+/* The line after "Example: ", the last of a formula's documentation. */
+static void offer_example(Prompt *prompt, Text *out, const char *doc) {
+    static const char mark[] = "\nExample: ";
+    const char *example = strstr(doc, mark);
+    if (!example)
+        return;
+    example += sizeof mark - 1;
+    char *line = mem_copy(example, strcspn(example, "\n"));
+    prompt_offer(prompt, out, line);
+    mem_free(line);
+}
+
+static void add_name_help(Prompt *prompt, Text *out, const NameSearch *search, const char *name) {
     text_add_string(out, search->usage ? search->usage : name);
     if (search->kind == NAME_VALUE)
         text_add_string(out, ": a value of yours");
     text_add_char(out, '\n');
     if (search->doc)
         add_indented(out, search->doc);
+    if (search->doc)
+        offer_example(prompt, out, search->doc);
 }
 
 static void add_word_help(Text *out, const Word *word) {
@@ -267,12 +340,16 @@ void prompt_help(Prompt *prompt, const char *name) {
         show_overview(prompt);
         return;
     }
+    if (strcmp(name, "words") == 0) {
+        prompt_show_phrases(prompt);
+        return;
+    }
     Text out = {0};
     UnitId id;
     NameSearch search = prompt_find_name(prompt, name);
     const Word *word = word_find(name, strlen(name));
     if (search.found && search.kind != NAME_UNIT && search.kind != NAME_KEYWORD)
-        add_name_help(&out, &search, name);
+        add_name_help(prompt, &out, &search, name);
     if (search.kind == NAME_NATIVE && strcmp(name, "liquid") == 0)
         add_liquid_fields(prompt, &out, "  Ask of any liquid: ", 4);
     if (find_unit(prompt, name, &id))
@@ -280,7 +357,7 @@ void prompt_help(Prompt *prompt, const char *name) {
     if (word)
         add_word_help(&out, word);
     prompt_add_command(&out, name);
-    if (!out.length)
+    if (!out.length && !prompt_search(prompt, name))
         complain_unknown(prompt, name, search.nearest);
     console_write_wrapped(prompt->console, &out);
     text_free(&out);

@@ -71,7 +71,7 @@ void prompt_complain(Prompt *prompt, MessageId id, MessageArg *args);
 void prompt_note(Prompt *prompt, MessageId id, MessageArg *args);
 /* Something failed: so much for the exit status. */
 void prompt_failed(Prompt *prompt, SessionStatus status);
-/* From now on Enter alone, on a terminal, runs the line: it is said on the screen. */
+/* From now on Enter alone, on a terminal, runs the line; what is shown says so. */
 void prompt_offer(Prompt *prompt, Text *out, const char *line);
 
 /* ---- prompt_commands.c ---- */
@@ -113,6 +113,17 @@ typedef struct NameSearch {
 } NameSearch;
 NameSearch prompt_find_name(Prompt *prompt, const char *name);
 void prompt_free_search(NameSearch *search);
+
+bool prompt_is_internal(const char *name); /* a part of other formulas, which lists leave out */
+
+/* ---- prompt_search.c ---- */
+
+/* Shows what fits words of everyday speech best. False when nothing does: nothing is shown. */
+bool prompt_search(Prompt *prompt, const char *wanted);
+/* All of it: `help words`. */
+void prompt_show_phrases(Prompt *prompt);
+/* What is to be said of a unit; NULL for most. */
+const char *prompt_unit_remark(const char *unit);
 
 /* ---- prompt_complete.c ---- */
 

@@ -110,6 +110,14 @@ static char **matches_of(Completions *found) {
     return matches;
 }
 
+/* What help offers to run, to be changed first. */
+static char **offered_line(void) {
+    char **matches = mem_array(2, sizeof *matches);
+    matches[0] = mem_copy_string(active->offer);
+    rl_completion_append_character = '\0';
+    return matches;
+}
+
 static char **complete(const char *text, int start, int end) {
     size_t word = strcspn(rl_line_buffer, " \"");
     char *command = mem_copy(rl_line_buffer, word);
@@ -119,6 +127,8 @@ static char **complete(const char *text, int start, int end) {
     if (file)
         return NULL; /* readline's own completion of file names */
     rl_attempted_completion_over = 1;
+    if (active->offer && !active->entry.length && end == 0)
+        return offered_line();
     Text entry = {0};
     Completions found = {0};
     text_add_string(&entry, text_string(&active->entry));

@@ -1,0 +1,364 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What `help` finds when nothing is called so: phrases of everyday speech, names, topics and what is written
+ * about each formula, ranked. And `help words`, the table of phrases. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "programs/prompt_state.h"
+
+typedef struct Phrase {
+    const char *says, *type, *see;
+} Phrase;
+
+static const Phrase phrases[] = {
+#define PHRASE(says, type, see) {says, type, see},
+#define UNIT_REMARK(name, remark)
+#include "programs/phrases.def"
+#undef PHRASE
+#undef UNIT_REMARK
+};
+enum { PHRASE_COUNT = sizeof phrases / sizeof *phrases };
+
+typedef struct UnitRemark {
+    const char *name, *remark;
+} UnitRemark;
+
+static const UnitRemark remarks[] = {
+#define PHRASE(says, type, see)
+#define UNIT_REMARK(name, remark) {name, remark},
+#include "programs/phrases.def"
+#undef PHRASE
+#undef UNIT_REMARK
+};
+
+const char *prompt_unit_remark(const char *unit) {
+    for (size_t i = 0; i < sizeof remarks / sizeof *remarks; i++)
+        if (strcmp(remarks[i].name, unit) == 0)
+            return remarks[i].remark;
+    return NULL;
+}
+
+/* ---- words ---- */
+
+enum { TOKENS_MOST = 8 };
+
+typedef struct Query {
+    char *tokens[TOKENS_MOST];
+    int count;
+    char *whole; /* the words with one blank between them */
+    bool any;    /* one token that fits will do; else all must */
+} Query;
+
+static char lower(char c) {
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+static bool is_letter(char c) {
+    c = lower(c);
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || (c & 0x80);
+}
+
+/* Words that say nothing of what is looked for. */
+static bool is_filler(const char *word) {
+    static const char *const fillers[] = {"a",  "an", "the", "is",   "it",  "to", "of",  "my",   "in",
+                                          "i",  "do", "for", "and",  "or",  "on", "how", "what", "with",
+                                          "at", "be", "can", "much", "too", "me", "get"};
+    for (size_t i = 0; i < sizeof fillers / sizeof *fillers; i++)
+        if (strcmp(fillers[i], word) == 0)
+            return true;
+    return false;
+}
+
+/* The next word of a text, in small letters. False at its end. */
+static bool next_word(const char **text, Text *word) {
+    text_clear(word);
+    while (**text && !is_letter(**text))
+        ++*text;
+    for (; is_letter(**text); ++*text)
+        text_add_char(word, lower(**text));
+    return word->length > 0;
+}
+
+/* Words that say nothing are left out, unless there are no others. */
+static void read_tokens(Query *query, const char *text, bool fillers) {
+    Text word = {0};
+    while (next_word(&text, &word)) {
+        if (word.length > 3 && word.bytes[word.length - 1] == 's')
+            word.bytes[--word.length] = '\0'; /* a plural */
+        if ((fillers || !is_filler(word.bytes)) && query->count < TOKENS_MOST)
+            query->tokens[query->count++] = mem_copy_string(word.bytes);
+    }
+    text_free(&word);
+}
+
+static void query_read(Query *query, const char *text) {
+    Text whole = {0}, word = {0};
+    *query = (Query){0};
+    for (const char *at = text; next_word(&at, &word);) {
+        text_add_string(&whole, whole.length ? " " : "");
+        text_add_string(&whole, text_string(&word));
+    }
+    read_tokens(query, text, false);
+    if (!query->count)
+        read_tokens(query, text, true);
+    query->whole = text_take(&whole);
+    text_free(&word);
+}
+
+static void query_free(Query *query) {
+    for (int i = 0; i < query->count; i++)
+        mem_free(query->tokens[i]);
+    mem_free(query->whole);
+}
+
+static bool begins_with(const char *text, const char *token) {
+    for (; *token; text++, token++)
+        if (lower(*text) != *token)
+            return false;
+    return true;
+}
+
+/* 2: a word of the text is the token, or its plural; 1: one begins with it; 0: none. */
+static int match_words(const char *text, const char *token) {
+    int best = 0;
+    size_t length = strlen(token);
+    for (const char *at = text; *at; at++) {
+        bool starts = is_letter(*at) && (at == text || !is_letter(at[-1]));
+        if (!starts || !begins_with(at, token))
+            continue;
+        const char *end = at + length;
+        if (*end == 's')
+            end++;
+        if (!is_letter(*end))
+            return 2;
+        best = length >= 3 ? 1 : best;
+    }
+    return best;
+}
+
+/* ---- what is found ---- */
+
+typedef struct Hit {
+    char *name;
+    char *about; /* the first sentence of its documentation; NULL without */
+    int score;
+    int place; /* of those of one score, as they came */
+} Hit;
+
+typedef struct Hits {
+    const Query *query;
+    Hit *items;
+    int count, capacity;
+} Hits;
+
+static size_t sentence_length(const char *doc) {
+    for (size_t at = 0;; at++) {
+        char c = doc[at], next = c ? doc[at + 1] : '\0';
+        if (!c || (c == '.' && (next == ' ' || next == '\n' || !next)) || (c == ';' && at > 20))
+            return at;
+    }
+}
+
+/* How well a phrase fits: the whole of what was asked, or all its words. */
+static int score_phrase(const Query *query, const Phrase *phrase) {
+    int fitting = 0, score = 0;
+    for (int i = 0; i < query->count; i++) {
+        int match = match_words(phrase->says, query->tokens[i]);
+        fitting += match > 0;
+        score += 25 * match;
+    }
+    if (*query->whole && strstr(phrase->says, query->whole))
+        score += 60;
+    return fitting == query->count || query->any ? score : 0;
+}
+
+static bool has_phrase(const Query *query) {
+    for (int i = 0; i < PHRASE_COUNT; i++)
+        if (score_phrase(query, &phrases[i]))
+            return true;
+    return false;
+}
+
+static int score_phrases(const Query *query, const char *name) {
+    int best = 0;
+    for (int i = 0; i < PHRASE_COUNT; i++) {
+        int score = strcmp(phrases[i].see, name) == 0 ? score_phrase(query, &phrases[i]) : 0;
+        best = score > best ? score : best;
+    }
+    return best;
+}
+
+/* 0 unless every word of the query is met, or any where that will do. */
+static int score_name(const Query *query, const NameInfo *info) {
+    const char *doc = info->doc ? info->doc : "";
+    char *first = mem_copy(doc, sentence_length(doc));
+    int score = 0;
+    bool all = true;
+    for (int i = 0; i < query->count; i++) {
+        const char *token = query->tokens[i];
+        int one = 30 * match_words(info->name, token) +
+                  5 * match_words(info->topic ? info->topic : "", token) + 8 * match_words(first, token) +
+                  3 * match_words(doc, token);
+        all = all && one;
+        score += one;
+    }
+    mem_free(first);
+    return all || query->any ? score : 0;
+}
+
+static bool is_of_interest(const NameInfo *info) {
+    return info->kind == NAME_FORMULA || info->kind == NAME_LIBRARY || info->kind == NAME_NATIVE ||
+           (info->kind == NAME_VALUE && info->doc);
+}
+
+static void look_at_name(void *context, const NameInfo *info) {
+    Hits *hits = context;
+    if (!is_of_interest(info) || prompt_is_internal(info->name))
+        return;
+    int score = score_name(hits->query, info) + score_phrases(hits->query, info->name);
+    if (!score)
+        return;
+    const char *doc = info->doc ? info->doc : "";
+    MEM_GROW(hits->items, hits->count, hits->capacity);
+    hits->items[hits->count] = (Hit){.name = mem_copy_string(info->name),
+                                     .about = mem_copy(doc, sentence_length(doc)),
+                                     .score = score,
+                                     .place = hits->count};
+    hits->count++;
+}
+
+static int compare_hits(const void *a, const void *b) {
+    const Hit *left = a, *right = b;
+    return left->score != right->score ? right->score - left->score : left->place - right->place;
+}
+
+static void hits_free(Hits *hits) {
+    for (int i = 0; i < hits->count; i++) {
+        mem_free(hits->items[i].name);
+        mem_free(hits->items[i].about);
+    }
+    mem_free(hits->items);
+}
+
+/* ---- showing it ---- */
+
+/* `text` behind `title` in its column, cut to one line. */
+static void add_row(Text *out, const char *title, size_t column, const char *text, size_t width) {
+    size_t start = out->length, used;
+    text_add_string(out, "  ");
+    text_add_string(out, title);
+    used = utf8_width(out->bytes + start, out->length - start);
+    text_add_padding(out, used, used < column ? column : used + 2);
+    used = used < column ? column : used + 2;
+    size_t room = width > used + 2 ? width - used : 2, length = 0, fits = 0;
+    Text line = {0};
+    text_add_clean(&line, text, strlen(text), "", " ");
+    const char *bytes = text_string(&line);
+    while (fits < line.length && utf8_width(bytes, fits) <= room) {
+        length = fits;
+        fits++;
+        while (fits < line.length && ((unsigned char)bytes[fits] & 0xC0) == 0x80)
+            fits++;
+    }
+    if (fits == line.length && utf8_width(bytes, fits) <= room) {
+        text_add(out, bytes, fits);
+    } else {
+        while (length > 1 && (bytes[length - 1] != ' ' || utf8_width(bytes, length) + 2 > room))
+            length--;
+        text_add(out, bytes, length);
+        text_add_string(out, "…");
+    }
+    text_add_char(out, '\n');
+    text_free(&line);
+}
+
+enum { HITS_MOST = 8, PHRASES_MOST = 3, NAME_COLUMN = 22 };
+
+static size_t width_of(const Prompt *prompt) {
+    size_t width = console_width(prompt->console);
+    return width ? width : RENDER_WIDTH;
+}
+
+/* The phrases that fit best, with what to type. The first of them, or NULL. */
+static const Phrase *add_phrases(Text *out, const Query *query) {
+    const Phrase *first = NULL, *last = NULL;
+    int limit = 1000, shown = 0;
+    while (shown < PHRASES_MOST) {
+        const Phrase *best = NULL;
+        int best_score = 0;
+        for (int i = 0; i < PHRASE_COUNT; i++) {
+            int score = score_phrase(query, &phrases[i]);
+            bool after = score < limit || (score == limit && last && &phrases[i] > last);
+            if (score > best_score && after) {
+                best = &phrases[i];
+                best_score = score;
+            }
+        }
+        if (!best)
+            break;
+        text_add_string(out, shown ? "" : "What you may type:\n");
+        text_add_string(out, "  ");
+        text_add_string(out, best->type);
+        text_add_char(out, '\n');
+        first = first ? first : best;
+        last = best;
+        limit = best_score;
+        shown++;
+    }
+    return first;
+}
+
+bool prompt_search(Prompt *prompt, const char *wanted) {
+    Query query;
+    Text out = {0};
+    query_read(&query, wanted);
+    Hits hits = {.query = &query};
+    session_each_name(prompt->session, look_at_name, &hits);
+    if (!hits.count && !has_phrase(&query)) {
+        query.any = true;
+        session_each_name(prompt->session, look_at_name, &hits);
+    }
+    if (hits.count)
+        qsort(hits.items, (size_t)hits.count, sizeof *hits.items, compare_hits);
+    int least = hits.count ? hits.items[0].score / 6 : 0;
+    for (int i = 0; i < hits.count && i < HITS_MOST && hits.items[i].score > least; i++)
+        add_row(&out, hits.items[i].name, NAME_COLUMN, hits.items[i].about, width_of(prompt));
+    const Phrase *phrase = add_phrases(&out, &query);
+    bool found = hits.count || phrase;
+    if (hits.count) {
+        Text line = {0};
+        text_add_string(&line, "help ");
+        text_add_string(&line, hits.items[0].name);
+        prompt_offer(prompt, &out, text_string(&line));
+        text_free(&line);
+    } else if (phrase) {
+        prompt_offer(prompt, &out, phrase->type);
+    }
+    console_write_wrapped(prompt->console, &out);
+    hits_free(&hits);
+    query_free(&query);
+    text_free(&out);
+    return found;
+}
+
+void prompt_show_phrases(Prompt *prompt) {
+    enum { SAYS_COLUMN = 30 };
+    size_t width = width_of(prompt);
+    Text out = {0};
+    text_add_string(&out, "What you say, and what you type:\n\n");
+    for (int i = 0; i < PHRASE_COUNT; i++) {
+        size_t says = utf8_width(phrases[i].says, strlen(phrases[i].says));
+        size_t type = utf8_width(phrases[i].type, strlen(phrases[i].type));
+        text_add_string(&out, phrases[i].says);
+        if (says < SAYS_COLUMN && SAYS_COLUMN + type <= width)
+            text_add_padding(&out, says, SAYS_COLUMN);
+        else
+            text_add_string(&out, "\n    ");
+        text_add_string(&out, phrases[i].type);
+        text_add_char(&out, '\n');
+    }
+    console_write_wrapped(prompt->console, &out);
+    text_free(&out);
+}
