@@ -6,7 +6,8 @@
  * cells that could not be worked out (such cells are null), "caption" and "across" of a table of two inputs,
  * "uncertainties" of a column, standard, one a row, the "uncertainty" of an input, "quantities" of a list,
  * record or liquid (the value once more, each number in it with its unit and ±), "cut" of a list too long to
- * be given whole, and "failures", the checks that failed. */
+ * be given whole, "failures", the checks that failed, and "errors", these and
+ * all others. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -464,6 +465,67 @@ static void add_diag_members(Text *out, const Diag *diag) {
     text_free(&place);
 }
 
+static const char *severity_of(const Diag *diag) {
+    MessageClass class_ = message_class(diag->id);
+    return class_ == CLASS_NOTE ? "note" : class_ == CLASS_EXPECT ? "check" : "error";
+}
+
+/* `end` is the column behind the last character, on `end_line`. */
+static void add_error(Text *out, const Diag *diag) {
+    const Source *source = diag->source;
+    text_add_char(out, '{');
+    if (source) {
+        Place start = source_locate(source, diag->span.start), end = source_locate(source, diag->span.end);
+        add_member(out, "file", source->name);
+        add_integer(out, "line", (int)start.line);
+        add_integer(out, "column", (int)start.column);
+        add_integer(out, "end_line", (int)end.line);
+        add_integer(out, "end", (int)end.column);
+    } else {
+        static const char *const keys[] = {"file", "line", "column", "end_line", "end"};
+        for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+            add_key(out, keys[i]);
+            text_add_string(out, "null");
+        }
+    }
+    add_member(out, "severity", severity_of(diag));
+    add_member(out, "id", message_name(diag->id));
+    add_member(out, "message", diag->message);
+    add_key(out, "hint");
+    if (diag->hint && *diag->hint)
+        add_text(out, diag->hint);
+    else
+        text_add_string(out, "null");
+    text_add_char(out, '}');
+}
+
+void render_json_errors(Text *out, const DiagList *errors) {
+    for (int i = 0; i < errors->count; i++) {
+        text_add_string(out, out->length ? ",\n    " : "\n    ");
+        add_error(out, errors->items[i]);
+    }
+}
+
+static void add_error_list(Text *out, const Text *errors) {
+    text_add_string(out, ",\n  \"errors\":[");
+    text_add_string(out, text_string(errors));
+    text_add_string(out, errors->length ? "\n  ]" : "]");
+}
+
+void render_json_check(Text *out, const char *program, const char *const *files, int file_count,
+                       const Text *errors) {
+    text_add_string(out, "{\n  \"program\":");
+    add_text(out, program);
+    text_add_string(out, ",\n  \"files\":[");
+    for (int i = 0; i < file_count; i++) {
+        text_add_string(out, i ? "," : "");
+        add_text(out, files[i]);
+    }
+    text_add_char(out, ']');
+    add_error_list(out, errors);
+    text_add_string(out, "\n}\n");
+}
+
 static void add_failures(Text *out, const RenderSubject *subject) {
     int at = 0;
     const Diag *check = render_failure(subject, &at);
@@ -498,5 +560,10 @@ void render_json(Text *out, const RenderSubject *subject) {
         text_add_string(out, ",\n  \"error\":");
         add_diag_members(out, error);
     }
+    Text errors = {0};
+    render_json_errors(&errors, subject->errors);
+    if (errors.length)
+        add_error_list(out, &errors);
+    text_free(&errors);
     text_add_string(out, "\n}\n");
 }

@@ -68,6 +68,13 @@ const RenderForm *render_form_at(int index);          /* NULL past the end */
 RENDER_FORMS(FORM)
 #undef FORM
 
+/* Errors, notes and failed checks as JSON objects, with commas between them and after what `out` has: {file,
+ * line, column, end_line, end, severity, id, message, hint}. */
+void render_json_errors(Text *out, const DiagList *errors);
+/* What --check says of files, as JSON: {program, files, errors}. */
+void render_json_check(Text *out, const char *program, const char *const *files, int file_count,
+                       const Text *errors);
+
 /* ---- shared by the forms ---- */
 
 /* The events in order of date, those of one day in order of telling; an array of *count for mem_free. */

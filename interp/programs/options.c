@@ -350,12 +350,25 @@ static bool settle_spread(Reading *reading) {
     return true;
 }
 
+/* What --check says is text, or JSON. */
+static bool fail_form(Reading *reading) {
+    Text option = {0};
+    text_add_string(&option, "--report ");
+    text_add_string(&option, reading->options->form->name);
+    fail(reading, MSG_OPTIONS_TOGETHER, ARGS(text_string(&option), reading->mode_option));
+    text_free(&option);
+    return false;
+}
+
 /* The mode, once all words are known. Without a file or an option that chooses, it is the prompt. */
 static bool settle(Reading *reading) {
     Options *options = reading->options;
     bool run = options->mode == MODE_RUN;
     bool fileless = options->mode == MODE_EXPRESSIONS || options->mode == MODE_PROMPT;
-    if (options->form && !run)
+    bool check = options->mode == MODE_CHECK;
+    if (options->form && check && strcmp(options->form->name, "json") != 0)
+        return fail_form(reading);
+    if (options->form && !run && !check)
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--report", reading->mode_option));
     if (!settle_spread(reading))
         return false;

@@ -46,16 +46,14 @@ void prompt_note(Prompt *prompt, MessageId id, MessageArg *args) {
 
 /* ---- what one key runs ---- */
 
-enum { OFFER_SHOWN = 30 };
-
-void prompt_offer(Prompt *prompt, Text *out, const char *line) {
+void prompt_offer(Prompt *prompt, Text *out, const char *line, const char *called) {
     if (!prompt->typed)
         return;
     mem_free(prompt->offer);
     prompt->offer = mem_copy_string(line);
-    text_add_string(out, "Enter alone runs ");
-    text_add_string(out, strlen(line) > OFFER_SHOWN ? "the example" : line);
-    text_add_string(out, "; Tab puts it on the line, to be changed.\n");
+    text_add_string(out, "Enter runs ");
+    text_add_string(out, called ? called : line);
+    text_add_string(out, ", Tab types it for you to change.\n");
 }
 
 static char *take_offer(Prompt *prompt) {

@@ -35,13 +35,31 @@ void prompt_add_word(WordList *list, const char *word) {
     list->count++;
 }
 
-/* A text of several lines, each indented. */
-static void add_indented(Text *out, const char *text) {
+/* Lines of documentation are broken near column 120. */
+enum { DOC_WIDTH = 112 };
+
+/* Does the next line go on where this one was full? */
+static bool goes_on(const char *line, size_t length) {
+    const char *next = line + length + 1;
+    return line[length] == '\n' && *next && *next != '\n' &&
+           utf8_width(line, length) + 1 + strcspn(next, " \n") > DOC_WIDTH;
+}
+
+/* A text of several lines, each indented. On a terminal, which is narrower, what was broken is one line
+ * again, so that it wraps as a whole. */
+static void add_indented(const Prompt *prompt, Text *out, const char *text) {
+    bool joins = console_width(prompt->console) > 0;
     while (*text) {
         size_t length = strcspn(text, "\n");
         if (length)
             text_add_string(out, "  ");
         text_add_clean(out, text, length, "", " ");
+        while (joins && goes_on(text, length)) {
+            text += length + 1;
+            length = strcspn(text, "\n");
+            text_add_char(out, ' ');
+            text_add_clean(out, text, length, "", " ");
+        }
         text_add_char(out, '\n');
         text += length + (text[length] == '\n');
     }
@@ -225,7 +243,12 @@ static void offer_unit_example(Prompt *prompt, Text *out, UnitId id, UnitId base
     text_add_string(&line, unit->name);
     text_add_string(&line, " as ");
     text_add_string(&line, unit_get(units, other)->name);
-    prompt_offer(prompt, out, text_string(&line));
+    if (prompt->typed) {
+        text_add_string(out, "  Example: ");
+        text_add_string(out, text_string(&line));
+        text_add_char(out, '\n');
+    }
+    prompt_offer(prompt, out, text_string(&line), "the example");
     text_free(&line);
 }
 
@@ -253,10 +276,10 @@ static void add_unit_help(Prompt *prompt, Text *out, UnitId id, const char *name
         add_factor(out, units, number, base);
     text_add_char(out, '\n');
     if (doc)
-        add_indented(out, doc);
+        add_indented(prompt, out, doc);
     add_unit_spelling(out, id);
     if (!written && prompt_unit_remark(unit->name))
-        add_indented(out, prompt_unit_remark(unit->name));
+        add_indented(prompt, out, prompt_unit_remark(unit->name));
     fault_clear(&fault);
     offer_unit_example(prompt, out, id, base);
 }
@@ -310,7 +333,7 @@ static void offer_example(Prompt *prompt, Text *out, const char *doc) {
         return;
     example += sizeof mark - 1;
     char *line = mem_copy(example, strcspn(example, "\n"));
-    prompt_offer(prompt, out, line);
+    prompt_offer(prompt, out, line, "the example");
     mem_free(line);
 }
 
@@ -320,18 +343,18 @@ static void add_name_help(Prompt *prompt, Text *out, const NameSearch *search, c
         text_add_string(out, ": a value of yours");
     text_add_char(out, '\n');
     if (search->doc)
-        add_indented(out, search->doc);
+        add_indented(prompt, out, search->doc);
     if (search->doc)
         offer_example(prompt, out, search->doc);
 }
 
-static void add_word_help(Text *out, const Word *word) {
+static void add_word_help(const Prompt *prompt, Text *out, const Word *word) {
     text_add_string(out, word->text);
     text_add_string(out, ": ");
     text_add_string(out, word->says);
     text_add_char(out, '\n');
     if (word->form)
-        add_indented(out, word->form);
+        add_indented(prompt, out, word->form);
 }
 
 /* A word may be several things at once: `note` a statement, a value, a formula. All are told. */
@@ -355,7 +378,7 @@ void prompt_help(Prompt *prompt, const char *name) {
     if (find_unit(prompt, name, &id))
         add_unit_help(prompt, &out, id, name);
     if (word)
-        add_word_help(&out, word);
+        add_word_help(prompt, &out, word);
     prompt_add_command(&out, name);
     if (!out.length && !prompt_search(prompt, name))
         complain_unknown(prompt, name, search.nearest);

@@ -331,10 +331,10 @@ bool prompt_search(Prompt *prompt, const char *wanted) {
         Text line = {0};
         text_add_string(&line, "help ");
         text_add_string(&line, hits.items[0].name);
-        prompt_offer(prompt, &out, text_string(&line));
+        prompt_offer(prompt, &out, text_string(&line), NULL);
         text_free(&line);
     } else if (phrase) {
-        prompt_offer(prompt, &out, phrase->type);
+        prompt_offer(prompt, &out, phrase->type, "the first");
     }
     console_write_wrapped(prompt->console, &out);
     hits_free(&hits);

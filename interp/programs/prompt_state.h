@@ -71,8 +71,9 @@ void prompt_complain(Prompt *prompt, MessageId id, MessageArg *args);
 void prompt_note(Prompt *prompt, MessageId id, MessageArg *args);
 /* Something failed: so much for the exit status. */
 void prompt_failed(Prompt *prompt, SessionStatus status);
-/* From now on Enter alone, on a terminal, runs the line; what is shown says so. */
-void prompt_offer(Prompt *prompt, Text *out, const char *line);
+/* From now on Enter alone, on a terminal, runs the line; what is shown says so, and calls it so (NULL: by
+ * itself). */
+void prompt_offer(Prompt *prompt, Text *out, const char *line, const char *called);
 
 /* ---- prompt_commands.c ---- */
 

@@ -150,6 +150,7 @@ static char *line_read; /* NULL: the end of the input */
 static void on_line(char *line) {
     line_came = true;
     line_read = line;
+    rl_eof_found = 0; /* the session may go on: else readline writes an empty line before each one to come */
     rl_callback_handler_remove();
 }
 
@@ -214,7 +215,7 @@ static void greet(Prompt *prompt) {
     Text text = {0};
     text_add_string(&text, session_program());
     text_add_string(&text, ": type 5 gal as L, say; help shows more, Ctrl-D leaves\n");
-    prompt_print(prompt, &text);
+    console_write_wrapped(prompt->console, &text);
     text_free(&text);
 }
 
@@ -248,9 +249,7 @@ void prompt_from_terminal(Prompt *prompt) {
         bool unfinished = prompt->entry.length > 0;
         if (result == LINE_END && (!unfinished || ending))
             break;
-        if (result == LINE_END) /* Ctrl-D in an unfinished entry clears it, and no more */
-            fputc('\n', rl_outstream);
-        if (result != LINE_READ)
+        if (result != LINE_READ) /* Ctrl-D in an unfinished entry clears it, and no more */
             prompt_drop_entry(prompt);
         else
             prompt_take_line(prompt, line_read);

@@ -154,17 +154,28 @@ SessionStatus run_expressions(const Options *options, Console *console) {
     return worst;
 }
 
+/* As JSON they are written together, and nothing is said on standard error. */
 SessionStatus run_checks(const Options *options, Console *console) {
     SessionStatus worst = SESSION_OK;
+    Text errors = {0}, report = {0};
     for (int i = 0; i < options->file_count; i++) {
         Session *session = run_new_session(options);
-        console_watch(console, session);
+        if (!options->form)
+            console_watch(console, session);
         Source *source = session_read_file(session, options->files[i]);
         worst = run_worse(worst, source ? session_check(session, source) : SESSION_FILE);
+        if (options->form)
+            render_json_errors(&errors, session_errors(session));
         console_watch(console, NULL);
         source_release(source);
         session_free(session);
     }
+    if (options->form) {
+        render_json_check(&report, session_program(), options->files, options->file_count, &errors);
+        console_write(console, &report);
+    }
+    text_free(&report);
+    text_free(&errors);
     return worst;
 }
 

@@ -387,6 +387,10 @@ CASES = [
      {"files": {"a.rlet": KINDS}, "out": ["    ok 1 - expect 1 == 1\n", "    # caution: leave room for the foam\n", "ok 1"]}),
     ("marks of TAP in a check", ["--expect", "a.rlet"],
      {"files": {"a.rlet": 'expect "#" == "#"\n'}, "out": ['    ok 1 - expect "\\#" == "\\#"\n']}),
+    # ---- errors as data ----
+    ("no errors, as data", ["--check", "--report", "json", "a.rlet"],
+     {"files": {"a.rlet": "show 1\n"}, "out": '{\n  "program":"rundlet 0.1.0",\n  "files":["a.rlet"],\n  "errors":[]\n}\n'}),
+    ("a check in another form", ["--check", "--report", "html", "a.rlet"], usage("--report html and --check do not go together", TRY)),
     # ---- the prompt without a terminal ----
     ("entries one by one", ["--prompt"],
      {"status": 1, "input": "5 gal as L\nit * 2\nlet n = 3\nfor i in [1, 2] do\n  show i * n\nend\n1 gal + 1 g\nn\nquit\nnever\n",
@@ -599,6 +603,29 @@ def run_case(folder, arguments, expected):
 def check(holds, what):
     if not holds:
         raise Failure(what)
+
+
+def errors_as_data(folder):
+    """--check --report json lists all errors of all files with their places; a run lists its own and failed checks."""
+    write_files(folder, {"a.rlet": "show 1 gal + 1 g\nlet é = 2\nshow é, zzz\n", "b.rlet": "let unused = 1\n",
+                         "c.rlet": "expect 1 == 2\nshow [1,\n  2] + 1 gal\n"})
+
+    def errors_of(arguments, status):
+        done = run(folder, arguments)
+        check(done.returncode == status, f"{arguments}: status {done.returncode}")
+        errors = json.loads(done.stdout)["errors"]
+        for error in errors:
+            keys = ["file", "line", "column", "end_line", "end", "severity", "id", "message", "hint"]
+            check(list(error) == keys and error["message"], error)
+        return done, errors, [tuple(error.values())[:7] for error in errors]
+
+    done, errors, places = errors_of(["--check", "--report", "json", "a.rlet", "b.rlet", "no.rlet"], 4)
+    check(not done.stderr, done.stderr)
+    check(places == [("a.rlet", 1, 12, 1, 13, "error", "ADD_KINDS"), ("a.rlet", 3, 9, 3, 12, "error", "UNKNOWN_VALUE"),
+                     ("b.rlet", 1, 5, 1, 11, "note", "NAME_UNUSED"), (None, None, None, None, None, "error", "FILE_ABSENT")], places)
+    check("zzz" in errors[1]["message"] and errors[1]["hint"] and errors[3]["hint"] is None, errors)
+    _, _, places = errors_of(["--report", "json", "c.rlet"], 1)
+    check([place[:2] + place[5:] for place in places] == [("c.rlet", 1, "check", "EXPECT_FAILED"), ("c.rlet", 3, "error", "ADD_KINDS")], places)
 
 
 def full_disk(folder):
@@ -875,7 +902,7 @@ def far_down(folder):
             check(done.returncode == 1 and place in done.stderr.decode(), (arguments, name, done))
 
 
-SCENES = [far_down, drawn_reports, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
+SCENES = [far_down, drawn_reports, errors_as_data, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
           json_of_a_failure, assumptions, csv_report, wide_tables, text_report, same_bytes_again]
 
 
