@@ -625,7 +625,7 @@ def errors_as_data(folder):
                      ("b.rlet", 1, 5, 1, 11, "note", "NAME_UNUSED"), (None, None, None, None, None, "error", "FILE_ABSENT")], places)
     check("zzz" in errors[1]["message"] and errors[1]["hint"] and errors[3]["hint"] is None, errors)
     _, _, places = errors_of(["--report", "json", "c.rlet"], 1)
-    check([place[:2] + place[5:] for place in places] == [("c.rlet", 1, "check", "EXPECT_FAILED"), ("c.rlet", 3, "error", "ADD_KINDS")], places)
+    check([place[:2] + place[5:] for place in places] == [("c.rlet", 1, "check", "EXPECT_COMPARED"), ("c.rlet", 3, "error", "ADD_KINDS")], places)
 
 
 def full_disk(folder):
