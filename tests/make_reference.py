@@ -227,8 +227,18 @@ def rows_of_units():
     return rows
 
 
+def spellings():
+    """By the id of a unit: what is read for it beside its name and alias, as spelling.def has it."""
+    text = (TOP / "interp/quantities/spelling.def").read_text(encoding="utf-8")
+    found = {}
+    for spelling, unit in re.findall(r'^(?:EVERYDAY|ALONE)\("([^"]+)", (\w+)\)', text, re.M):
+        found.setdefault(unit, []).append(spelling)
+    return found
+
+
 class Unit:
-    def __init__(self, macro, cells):
+    def __init__(self, macro, cells, spelled):
+        self.typed = spelled.get(cells[0], [])
         if macro == "UNIT":
             _, name, alias, self.kind, self.scale, factor, places, _, source = cells
         else:
@@ -246,7 +256,7 @@ class Unit:
         is_ = WORDS_FOR.get(self.name, is_)
         places = f"{self.places} decimals" if self.places >= 0 else "4 digits"
         places = {"1 decimals": "1 decimal", "0 decimals": "ISO 8601"}.get(places, places)
-        typed = f"`{self.alias}`" if self.alias else ""
+        typed = ", ".join(f"`{word}`" for word in [self.alias, *self.typed] if word)
         return f"| `{self.name}` | {typed} | {is_} | {places} | {self.source} |"
 
 
@@ -266,7 +276,8 @@ def decimal(number):
 
 
 def units_page():
-    units = [Unit(macro, cells) for macro, cells in rows_of_units()]
+    spelled = spellings()
+    units = [Unit(macro, cells, spelled) for macro, cells in rows_of_units()]
     units = [unit for unit in units if unit.name and unit.kind != "DATE"]
     out = [MADE.format("interp/quantities/unit.def"), UNITS_HEAD]
     for kind in dict.fromkeys(unit.kind for unit in units):
@@ -285,6 +296,9 @@ The units that come with Rundlet. `units KIND` at the prompt lists them too; how
 [language.md](language.md), "Quantities". A number here is exact unless it has ≈ before it, which means that its decimals do
 not end. "4 digits" means four significant digits, without trailing zeros. A unit called a scale is converted by the
 published relation named beside it, not by a fixed factor.
+
+What is also typed may have an `s` at its end and, where it has three letters or more, any capitals: `Gallons`, `BRIX`.
+Results always print the name in the first column.
 
 There are also dates, compound units built with `*`, `/` and `^` (`pts*gal/lb`), and units of your own:
 `unit can = 12 floz`, `unit bottle`, `unit crown is money`.

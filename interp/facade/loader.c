@@ -221,12 +221,10 @@ static bool bring_in_all(Session *session, Module *user, const NameMap *from, Na
     int earlier = entry_earlier(session, user, formulas);
     for (uint32_t i = 0; i < from->capacity; i++) {
         const NameEntry *entry = &from->entries[i];
-        UnitId unit;
         bool is_new;
         if (!entry->name)
             continue;
-        bool taken = !formulas && unit_find(session->registry->units, entry->name, false, &unit);
-        if (taken || !bring_in(into, entry, earlier, &is_new)) {
+        if (!bring_in(into, entry, earlier, &is_new)) {
             diag_add(errors, MSG_USE_CLASH, user->source, use->as.use.path_span,
                      ARGS(use->as.use.path, entry->name));
             return false;
@@ -286,9 +284,8 @@ static bool declare_unit(ModuleScope *scope, const Statement *s, DiagList *error
     const char *name = s->as.unit.name;
     UnitId id;
     int existing;
-    bool taken = name_map_get(&module->units, name, &existing) &&
-                 existing >= entry_earlier(scope->session, module, false);
-    if (taken || unit_find(registry->units, name, false, &id)) {
+    if (name_map_get(&module->units, name, &existing) &&
+        existing >= entry_earlier(scope->session, module, false)) {
         diag_add(errors, MSG_UNIT_TWICE, module->source, s->as.unit.name_span, ARGS(name));
         return false;
     }
@@ -332,6 +329,27 @@ static const char *host_nearest_unit(void *context, const char *name) {
     return module_nearest_unit(scope->session->registry, scope->module, name);
 }
 
+static bool host_is_value(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    int slot;
+    return name_map_get(&scope->module->globals, name, &slot);
+}
+
+static const char *host_everyday(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    return module_everyday_unit(scope->session->registry, scope->module, name);
+}
+
+static bool host_is_unit_name(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    return module_is_unit_name(scope->session->registry, scope->module, name);
+}
+
+static bool host_stands_alone(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    return module_unit_stands_alone(scope->session->registry, scope->module, name);
+}
+
 static bool host_declared(void *context, const Statement *statement, DiagList *errors) {
     ModuleScope *scope = context;
     return statement->type == STATEMENT_USE ? declare_use(scope, statement, errors)
@@ -344,6 +362,10 @@ ParseHost loader_parse_host(ModuleScope *scope) {
                        .is_alias = host_is_alias,
                        .nearest_unit = host_nearest_unit,
                        .declared = host_declared,
+                       .is_value = host_is_value,
+                       .everyday = host_everyday,
+                       .stands_alone = host_stands_alone,
+                       .is_unit_name = host_is_unit_name,
                        .library = scope->module->library};
 }
 

@@ -338,9 +338,17 @@ struct Statement {
     } as;
 };
 
+/* What was typed in the words of every day, `gallons`, and how the program writes it. */
+typedef struct Respelling {
+    Span span;
+    const char *text;
+} Respelling;
+
 typedef struct Program {
     Arena *arena;
     Block block;
+    Respelling *respelled; /* in the order of the source */
+    int respelled_count;
 } Program;
 
 void program_free(Program *program);

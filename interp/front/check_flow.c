@@ -9,6 +9,9 @@
 #include "values/name_map.h"
 
 typedef struct Flow {
+    const UnitTable *units;
+    const CompileHost *host;
+    bool library; /* a file of the library itself */
     Source *source;
     DiagList *errors;
     NameMap used;        /* names that some expression of the file reads */
@@ -113,6 +116,18 @@ static void note_used_in(void *context, const Block *block) {
                              &(TreeVisit){.node = note_used, .block = note_used_in, .context = context});
 }
 
+/* A name that means something else where no script gives it a meaning. */
+static void check_shadow(Flow *flow, MessageId id, const char *name, Span at) {
+    if (!name)
+        return;
+    bool shadows =
+        id == MSG_NAME_IS_UNIT ? unit_is_own_name(flow->units, name) : unit_is_name(flow->units, name);
+    if (id == MSG_FORMULA_SHADOWS)
+        shadows = !flow->library && flow->host->library_formula(flow->host->context, name) >= 0;
+    if (shadows && !is_told(flow, id, at))
+        diag_add(flow->errors, id, flow->source, at, ARGS(name));
+}
+
 static void check_used(Flow *flow, const char *name, Span at) {
     int ignored;
     if (!name_map_get(&flow->used, name, &ignored))
@@ -141,6 +156,7 @@ static void add_inside(Flow *flow, const char *name) {
 /* `let n = n + x` in a loop, of an n from outside. One that is only converted (`let v = v as gal`) is shown.
  */
 static void check_let(Flow *flow, const Statement *s) {
+    check_shadow(flow, MSG_NAME_IS_UNIT, s->as.let.name, s->as.let.name_span);
     const Node *value = s->as.let.value;
     Reader reader = {.name = s->as.let.name};
     bool outside = flow->in_loop && value->type != NODE_AS;
@@ -168,6 +184,8 @@ static void look_at_loop(Flow *flow, const Statement *s, const TurnsExpr *turns,
         const TurnsExpr *own = i ? across : turns;
         add_inside(flow, own ? own->name : NULL);
         add_inside(flow, own ? own->second : NULL);
+        check_shadow(flow, MSG_NAME_IS_UNIT, own ? own->name : NULL, own ? own->name_span : (Span){0, 0});
+        check_shadow(flow, MSG_NAME_IS_UNIT, own ? own->second : NULL, own ? own->second_span : (Span){0, 0});
     }
     tree_visit_statement(s, &(TreeVisit){.block = look_at_block, .context = flow});
     mem_free(flow->inside);
@@ -178,8 +196,11 @@ static void look_at_loop(Flow *flow, const Statement *s, const TurnsExpr *turns,
 }
 
 static void look_at_formula(Flow *flow, const FormulaTree *formula) {
-    for (int i = 0; i < formula->param_count && !formula->native; i++)
+    check_shadow(flow, MSG_FORMULA_SHADOWS, formula->name, formula->name_span);
+    for (int i = 0; i < formula->param_count && !formula->native; i++) {
+        check_shadow(flow, MSG_NAME_IS_UNIT, formula->params[i].name, formula->params[i].span);
         check_used(flow, formula->params[i].name, formula->params[i].span);
+    }
     check_ways(flow, formula);
     look_at_block(flow, &formula->block);
 }
@@ -190,6 +211,7 @@ static void look_at(Flow *flow, const Statement *s) {
         check_let(flow, s);
         break;
     case STATEMENT_INPUT:
+        check_shadow(flow, MSG_NAME_IS_UNIT, s->as.input.name, s->as.input.name_span);
         check_used(flow, s->as.input.name, s->as.input.name_span);
         break;
     case STATEMENT_FORMULA:
@@ -200,6 +222,14 @@ static void look_at(Flow *flow, const Statement *s) {
         break;
     case STATEMENT_TABLE:
         look_at_loop(flow, s, &s->as.table.turns, &s->as.table.across);
+        break;
+    case STATEMENT_FIND:
+        for (int i = 0; i < s->as.find.unknown_count; i++)
+            check_shadow(flow, MSG_NAME_IS_UNIT, s->as.find.unknowns[i].name,
+                         s->as.find.unknowns[i].name_span);
+        break;
+    case STATEMENT_UNIT:
+        check_shadow(flow, MSG_UNIT_SHADOWS, s->as.unit.name, s->as.unit.name_span);
         break;
     case STATEMENT_WHILE:
         look_at_loop(flow, s, NULL, NULL);
@@ -218,8 +248,10 @@ static void look_at_block(void *context, const Block *block) {
     flow->inside_count = count;
 }
 
-void check_flow(const Program *program, Source *source, DiagList *errors) {
-    Flow flow = {.source = source, .errors = errors};
+void check_flow(const Registry *registry, const Program *program, Source *source, const CompileHost *host,
+                bool library, DiagList *errors) {
+    Flow flow = {
+        .units = registry->units, .host = host, .library = library, .source = source, .errors = errors};
     note_used_in(&flow, &program->block);
     look_at_block(&flow, &program->block);
     mem_free(flow.inside);

@@ -84,19 +84,6 @@ const Local *compiler_find_local(const Compiler *c, const char *name) {
     return NULL;
 }
 
-bool compiler_check_value_name(Compiler *c, const char *name, Span span) {
-    UnitId unit;
-    size_t length = strlen(name);
-    if (!module_find_unit(c->registry, c->module, NULL, name, &unit))
-        return true;
-    bool plural = length > 1 && name[length - 1] == 's' && !unit_find(c->registry->units, name, false, &unit);
-    int own;
-    if (plural && !name_map_get(&c->module->units, name, &own))
-        return true; /* `weeks`, `cans` may name a value */
-    compiler_error(c, MSG_UNIT_NAMES_VALUE, span, ARGS(name));
-    return false;
-}
-
 void compiler_declare_local(Compiler *c, const char *name, Span span, uint16_t reg) {
     if (c->local_count == LOCALS_MOST)
         compiler_error(c, MSG_TOO_LARGE, span, NO_ARGS);
@@ -122,7 +109,6 @@ void compiler_close_body(Compiler *c) {
 }
 
 void compile_store_new(Compiler *c, const char *name, Span span, uint16_t reg, GlobalKind kind) {
-    compiler_check_value_name(c, name, span); /* known all the same: one mistake, one message */
     if (c->depth > 0 || c->formula) {
         compiler_declare_local(c, name, span, reg);
         return;
@@ -318,7 +304,6 @@ static void compile_parameters(Compiler *c, Formula *formula, const FormulaTree 
             formula->params[i].kind = check;
             compiler_emit(c, (Instruction){.op = OP_CHECK_KIND, .a = (uint16_t)i, .d = check}, param->span);
         }
-        compiler_check_value_name(c, param->name, param->span);
         compiler_declare_local(c, param->name, param->span, (uint16_t)i);
         for (int j = 0; j < i && tree->param_count <= CALL_ARGUMENTS_MAX; j++)
             if (strcmp(tree->params[j].label, param->label) == 0 &&

@@ -468,7 +468,6 @@ uint16_t compile_list_source(Compiler *c, const Node *list, bool entries) {
 }
 
 void compile_declare_turn(Compiler *c, const char *name, Span span, uint16_t reg) {
-    compiler_check_value_name(c, name, span);
     compiler_declare_local(c, name, span, reg);
 }
 

@@ -58,7 +58,6 @@ void compiler_declare_local(Compiler *c, const char *name, Span span, uint16_t r
 void compiler_open_body(Compiler *c);
 void compiler_close_body(Compiler *c);
 /* A name that a script may give to a value: not a unit. Reports otherwise. */
-bool compiler_check_value_name(Compiler *c, const char *name, Span span);
 int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *formula, const char *argument);
 void compiler_emit_give(Compiler *c, uint16_t reg, Span at);
 Value compiler_text(Compiler *c, const char *bytes, size_t length); /* interned */

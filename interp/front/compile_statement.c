@@ -101,11 +101,7 @@ static void compile_assign(Compiler *c, const Statement *s) {
         return;
     }
     if (!name_map_get(&c->module->globals, name, &slot)) {
-        UnitId unit;
-        if (module_find_unit(c->registry, c->module, NULL, name, &unit))
-            compiler_error(c, MSG_UNIT_NAMES_VALUE, s->as.let.name_span, ARGS(name));
-        else
-            compile_unknown_value(c, name, s->as.let.name_span);
+        compile_unknown_value(c, name, s->as.let.name_span);
         return;
     }
     Global *global = &c->registry->globals[slot];

@@ -96,6 +96,11 @@ static bool host_is_alias(void *context, const char *name) {
     return reading->module && name_map_get(&reading->module->aliases, name, &number);
 }
 
+static const char *host_everyday(void *context, const char *name) {
+    const Reading *reading = context;
+    return module_everyday_unit(reading->registry, reading->module, name);
+}
+
 static const char *host_nearest_unit(void *context, const char *name) {
     const Reading *reading = context;
     return module_nearest_unit(reading->registry, reading->module, name);
@@ -116,6 +121,7 @@ static void open_reading(Reading *reading, const char *bytes, size_t length) {
         reading->host.is_unit = host_is_unit;
         reading->host.is_alias = host_is_alias;
         reading->host.nearest_unit = host_nearest_unit;
+        reading->host.everyday = host_everyday;
     }
 }
 

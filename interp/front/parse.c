@@ -448,6 +448,20 @@ void parser_skip_header(Parser *parser, TokenType opener) {
 
 /* ---- entry points ---- */
 
+void parser_respell(Parser *parser, Span span, const char *text) {
+    Respelling change = {.span = span, .text = text};
+    PARSER_PUSH(parser, parser->respelled, parser->respelled_count, parser->respelled_capacity, change);
+}
+
+static ParseStatus end_program(Parser *parser, Program *program) {
+    program->respelled = parser->respelled;
+    program->respelled_count = parser->respelled_count;
+    parser_free_names(parser);
+    if (parser->unfinished)
+        return PARSE_UNFINISHED;
+    return parser_has_errors(parser) ? PARSE_ERRORS : PARSE_OK;
+}
+
 void parser_init(Parser *parser, Source *source, const ParseHost *host, DiagList *errors, Arena *arena) {
     *parser = (Parser){.host = host, .errors = errors, .arena = arena, .first_error = errors->count};
     lexer_init(&parser->lexer, source, errors);
@@ -486,9 +500,7 @@ ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *error
         return PARSE_ERRORS;
     parser_advance(&parser);
     parse_body(&parser, &(*program)->block, BODY_FILE, false);
-    if (parser.unfinished)
-        return PARSE_UNFINISHED;
-    return parser_has_errors(&parser) ? PARSE_ERRORS : PARSE_OK;
+    return end_program(&parser, *program);
 }
 
 ParseStatus parse_one(Source *source, size_t at, const ParseHost *host, DiagList *errors, Program **program) {
@@ -501,5 +513,5 @@ ParseStatus parse_one(Source *source, size_t at, const ParseHost *host, DiagList
     Statement *statement = parse_statement(&parser);
     if (statement)
         PARSER_PUSH(&parser, block->items, block->count, capacity, statement);
-    return parser_has_errors(&parser) ? PARSE_ERRORS : PARSE_OK;
+    return end_program(&parser, *program) == PARSE_OK ? PARSE_OK : PARSE_ERRORS;
 }

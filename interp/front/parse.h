@@ -23,6 +23,14 @@ typedef struct ParseHost {
     /* A unit or use statement was parsed: from now on its units are known. Returns false after adding to
      * `errors`. */
     bool (*declared)(void *context, const Statement *statement, DiagList *errors);
+    /* Is it a value of an earlier entry of the prompt? May be NULL, as may the next. */
+    bool (*is_value)(void *context, const char *name);
+    /* The built-in unit's own name, when the word is a spelling of every day for it; else NULL. */
+    const char *(*everyday)(void *context, const char *name);
+    /* Is the word too common for `*` and `/` to go on to it as a unit? */
+    bool (*stands_alone)(void *context, const char *name);
+    /* Is it a unit's own name, neither a spelling of every day nor a plural? */
+    bool (*is_unit_name)(void *context, const char *name);
     bool library; /* a file of the library: formulas may be written in C, with more to say of their kinds */
 } ParseHost;
 

@@ -31,7 +31,7 @@ static void give_up(Parser *parser) {
 
 void parse_body(Parser *parser, Block *block, BodyKind kind, bool before_else) {
     BodyKind outer = parser->body;
-    int capacity = block->count;
+    int capacity = block->count, names = parser->names.count;
     parser->body = kind;
     for (;;) {
         TokenType type = parser->token.type;
@@ -55,6 +55,7 @@ void parse_body(Parser *parser, Block *block, BodyKind kind, bool before_else) {
         }
     }
     parser->body = outer;
+    parser_forget_names(parser, names);
 }
 
 /* The `end` of a block that `opener` began. */
@@ -123,7 +124,7 @@ Statement *parse_if_statement(Parser *parser, StatementType type) {
 /* `from a to b`, `by c` if it stands there. */
 static bool parse_range(Parser *parser, TurnsExpr *turns) {
     parser_advance(parser);
-    turns->from = parse_expression(parser);
+    turns->from = parse_range_start(parser);
     if (!turns->from || !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO))
         return false;
     turns->to = parse_expression(parser);
@@ -132,12 +133,7 @@ static bool parse_range(Parser *parser, TurnsExpr *turns) {
     return !parser_accept(parser, TOKEN_BY) || (turns->by = parse_expression(parser)) != NULL;
 }
 
-/* What `for` and `table` share: a name and a list or a range, behind the word or comma that opens them. */
-static bool parse_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
-    parser_advance(parser);
-    turns->name = parse_name(parser, &turns->name_span, MSG_FOR_NAME);
-    if (!turns->name)
-        return false;
+static bool parse_values_of_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     if (parser_accept(parser, TOKEN_COMMA) &&
         !(turns->second = parse_name(parser, &turns->second_span, MSG_FOR_SECOND)))
         return false;
@@ -151,14 +147,30 @@ static bool parse_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     return false;
 }
 
+/* What `for` and `table` share: a name and a list or a range, behind the word or comma that opens them. The
+ * caller forgets the name again. */
+static bool parse_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
+    parser_advance(parser);
+    turns->name = parse_name(parser, &turns->name_span, MSG_FOR_NAME);
+    if (!turns->name)
+        return false;
+    bool good = parse_values_of_turns(parser, turns, missing);
+    parser_declare(parser, turns->name);
+    if (turns->second)
+        parser_declare(parser, turns->second);
+    return good;
+}
+
 Statement *parse_for(Parser *parser, StatementType type) {
     Token opener = parser->token;
     Statement *statement = parser_statement(parser, type, opener.span.start);
+    int names = parser->names.count;
     bool good = parse_turns(parser, &statement->as.for_.turns, MSG_FOR_FORM) &&
                 parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
     if (!good)
         parser_skip_header(parser, TOKEN_DO);
     good = parse_rest(parser, &opener, &statement->as.for_.body, BODY_PLAIN, good);
+    parser_forget_names(parser, names);
     return finish(parser, statement, good);
 }
 
@@ -178,6 +190,7 @@ Statement *parse_table(Parser *parser, StatementType type) {
     Token opener = parser->token;
     Statement *statement = parser_statement(parser, type, opener.span.start);
     statement->as.table.is_plot = opener.type != TOKEN_TABLE;
+    int names = parser->names.count;
     bool good = parse_turns(parser, &statement->as.table.turns, MSG_TABLE_FORM);
     if (good && parser->token.type == TOKEN_COMMA)
         good = parse_turns(parser, &statement->as.table.across, MSG_TABLE_FORM);
@@ -189,6 +202,7 @@ Statement *parse_table(Parser *parser, StatementType type) {
     if (!good)
         parser_skip_header(parser, TOKEN_END);
     good = parse_rest(parser, &opener, &statement->as.table.body, BODY_TABLE, good);
+    parser_forget_names(parser, names);
     return finish(parser, statement, good);
 }
 
@@ -214,9 +228,8 @@ static bool parse_parameter(Parser *parser, Parameter *parameter) {
         parameter->name = parser_token_text(parser, &parser->token);
         parameter->span = span_join(parameter->span, parser->token.span);
         parser_advance(parser);
-    } else if (lex_is_keyword(first) || parse_is_unit_name(parser, parameter->label)) {
-        parser_report(parser, lex_is_keyword(first) ? MSG_LABEL_KEYWORD : MSG_LABEL_UNIT, parameter->span,
-                      ARGS(parameter->label));
+    } else if (lex_is_keyword(first)) {
+        parser_report(parser, MSG_LABEL_KEYWORD, parameter->span, ARGS(parameter->label));
         return false;
     }
     if (parser_accept(parser, TOKEN_IS) && !(parameter->kind = parse_kind(parser)))
@@ -234,6 +247,7 @@ static bool parse_parameters(Parser *parser, FormulaTree *formula) {
         Parameter parameter;
         if (!parse_parameter(parser, &parameter))
             return false;
+        parser_declare(parser, parameter.name);
         PARSER_PUSH(parser, formula->params, formula->param_count, capacity, parameter);
         while (parser_in_library(parser) && parser_accept(parser, TOKEN_DOT)) /* `values...` */
             formula->variadic = true;
@@ -331,23 +345,31 @@ static void skip_formula(Parser *parser, const Token *opener) {
     parse_rest(parser, opener, &dropped, BODY_PLAIN, false);
 }
 
+/* Head and body; `head_end` is where a remark about it may stand. */
+static bool parse_formula_parts(Parser *parser, FormulaTree *formula, const Token *opener,
+                                uint32_t *head_end) {
+    if (!parse_formula_head(parser, formula)) {
+        skip_formula(parser, opener);
+        return false;
+    }
+    *head_end = parser->previous.span.end;
+    if (!parser_accept(parser, TOKEN_ASSIGN))
+        return parse_rest(parser, opener, &formula->block, BODY_PLAIN, true);
+    bool good = at_word(parser, "native") ? parse_native(parser, formula)
+                                          : (formula->expr = parse_expression(parser)) != NULL;
+    *head_end = parser->previous.span.end;
+    return good;
+}
+
 Statement *parse_formula(Parser *parser, StatementType type) {
     Token opener = parser->token;
     Statement *statement = parser_statement(parser, type, opener.span.start);
-    FormulaTree *formula = &statement->as.formula;
-    if (!parse_formula_head(parser, formula)) {
-        skip_formula(parser, &opener);
-        return NULL;
-    }
-    uint32_t head_end = parser->previous.span.end;
-    bool good;
-    if (parser_accept(parser, TOKEN_ASSIGN)) {
-        good = at_word(parser, "native") ? parse_native(parser, formula)
-                                         : (formula->expr = parse_expression(parser)) != NULL;
-        head_end = parser->previous.span.end;
-    } else {
-        good = parse_rest(parser, &opener, &formula->block, BODY_PLAIN, true);
-    }
+    int names = parser->names.count;
+    uint32_t head_end = 0;
+    parser->names.in_formula = true;
+    bool good = parse_formula_parts(parser, &statement->as.formula, &opener, &head_end);
+    parser->names.in_formula = false;
+    parser_forget_names(parser, names);
     statement->doc = good ? parse_doc(parser, opener.span.start, head_end) : NULL;
     return finish(parser, statement, good);
 }

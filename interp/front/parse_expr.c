@@ -339,6 +339,14 @@ static void report_chain(Parser *parser, int level, const Node *left, uint32_t s
     parser_label(diag, left->span);
 }
 
+/* `68 F in C`, `5 gal to L`: in and to convert where a unit follows, and nothing else could be meant. */
+static bool at_conversion(const Parser *parser) {
+    TokenType type = parser->token.type;
+    if (type == TOKEN_TO && parser->range == parser->brackets + 1)
+        return false; /* from a to b */
+    return (type == TOKEN_IN || type == TOKEN_TO) && parse_unit_follows(parser);
+}
+
 /* Operators of at least this level, left to right. Inside a chain the tree grows to the left without
  * recursion. */
 static Node *parse_binary(Parser *parser, int least) {
@@ -359,7 +367,8 @@ static Node *parse_binary(Parser *parser, int least) {
         left = parse_unary(parser);
     }
     while (left) {
-        TokenType type = parser->token.type;
+        bool converts = at_conversion(parser);
+        TokenType type = converts ? TOKEN_AS : parser->token.type;
         int level = infixes[type].level;
         if (level == LEVEL_NONE || level < least)
             return left;
@@ -369,11 +378,21 @@ static Node *parse_binary(Parser *parser, int least) {
             return NULL;
         }
         sign = parser->token.span;
+        if (converts)
+            parser_respell(parser, sign, "as");
         parser_advance(parser);
         left = parse_right(parser, type, left, sign, start);
         loosest = level;
     }
     return NULL;
+}
+
+Node *parse_range_start(Parser *parser) {
+    int outer = parser->range;
+    parser->range = parser->brackets + 1;
+    Node *node = parse_expression(parser);
+    parser->range = outer;
+    return node;
 }
 
 Node *parse_expression(Parser *parser) {

@@ -251,10 +251,9 @@ static Node *parse_comprehension(Parser *parser, Node *body, Span opened) {
     return outer;
 }
 
-static Node *parse_list(Parser *parser) {
-    Span opened = parser->token.span;
+/* Behind the `[`. */
+static Node *parse_items(Parser *parser, Span opened) {
     int capacity = 0;
-    parser_open(parser);
     Node *node = parser_node(parser, NODE_LIST, opened.start);
     while (parser->token.type != TOKEN_RIGHT_SQUARE && parser->token.type != TOKEN_END) {
         Node *item = parse_expression(parser);
@@ -270,6 +269,16 @@ static Node *parse_list(Parser *parser) {
         return NULL;
     node->span.end = parser->previous.span.end;
     return parser_measured(node);
+}
+
+static Node *parse_list(Parser *parser) {
+    Span opened = parser->token.span;
+    int names = parser->names.count;
+    parser_open(parser);
+    parser_declare_ahead(parser);
+    Node *node = parse_items(parser, opened);
+    parser_forget_names(parser, names);
+    return node;
 }
 
 /* A word, or a text; with `{…}` in it the name is worked out when the script runs. */
@@ -377,7 +386,10 @@ static Node *parse_choice(Parser *parser) {
 /* A `find` whose value is asked for. */
 static Node *parse_find_value(Parser *parser) {
     Node *node = parser_node(parser, NODE_FIND, parser->token.span.start);
-    if (!parse_find_tree(parser, &node->as.find))
+    int names = parser->names.count;
+    bool good = parse_find_tree(parser, &node->as.find);
+    parser_forget_names(parser, names);
+    if (!good)
         return NULL;
     node->span.end = parser->previous.span.end;
     return parser_measured(node);

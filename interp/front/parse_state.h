@@ -12,6 +12,7 @@
 #include "front/lex.h"
 #include "front/parse.h"
 #include "front/word.h"
+#include "values/name_map.h"
 
 enum {
     PARSE_NESTING =
@@ -21,6 +22,15 @@ enum {
 
 /* Where a statement stands: decides what may stand there. */
 typedef enum BodyKind { BODY_FILE, BODY_PLAIN, BODY_TABLE, BODY_IN_TABLE } BodyKind;
+
+/* What the script has given values to (parse_names.c). */
+typedef struct ParserNames {
+    NameMap known; /* how many declarations of a name are in force */
+    const char **order;
+    int count, capacity;
+    NameMap of_file; /* read when a formula first asks */
+    bool file_is_read, in_formula;
+} ParserNames;
 
 typedef struct Parser {
     Lexer lexer;
@@ -39,6 +49,10 @@ typedef struct Parser {
     bool units_uncertain;     /* a declaration of units failed: unknown ones are no mistake of their own */
     bool failed;
     bool too_deep; /* the error was nesting: do not look inside again */
+    int range;     /* brackets and one more, while the `from` of a range is read: `to` belongs to it */
+    ParserNames names;
+    Respelling *respelled; /* what was typed in the words of every day, for the canonical line */
+    int respelled_count, respelled_capacity;
     bool unfinished;
 } Parser;
 
@@ -90,12 +104,29 @@ const char *parse_name(Parser *parser, Span *span, MessageId wanted);
 /* False after reporting that what is declared, `batch-size`, is joined by `-`. */
 bool parse_name_ends(Parser *parser, Span name);
 
+/* `text` stands for a span in the canonical spelling of what is parsed. */
+void parser_respell(Parser *parser, Span span, const char *text);
+
+/* ---- parse_names.c ---- */
+
+/* From now on the name is a value; `name` lives as long as the arena. */
+void parser_declare(Parser *parser, const char *name);
+/* Drops the names declared since there were `kept` of them. */
+void parser_forget_names(Parser *parser, int kept);
+/* Has the script, or an earlier entry of the prompt, given it a value here? */
+bool parser_is_value(Parser *parser, const char *name);
+/* Behind the `[` of a list: declares the names of the comprehension that it may be, which stand behind their
+ * use. */
+void parser_declare_ahead(Parser *parser);
+void parser_free_names(Parser *parser);
+
 /* ---- parse_unit.c ---- */
 
-/* A unit name, not a plural: only those are kept from naming a value. */
 bool parse_is_unit_name(Parser *parser, const char *name);
-/* After a value: `g/L`, with the next token its first word. `*` and `/` go on only before a unit name; where
- * nothing else could stand (after `as` and `is`) a plural may follow them too. */
+/* Behind `in` or `to`: does a unit follow, so that they convert? */
+bool parse_unit_follows(const Parser *parser);
+/* After a value: `g/L`, with the next token its first word. `*` and `/` go on only before a unit that is not
+ * the name of a value here, unless nothing else could stand (after `as` and `is`). */
 UnitExpr *parse_unit(Parser *parser, bool only_a_unit);
 KindExpr *parse_kind(Parser *parser);
 bool parser_in_library(const Parser *parser);
@@ -103,6 +134,8 @@ bool parser_in_library(const Parser *parser);
 /* ---- parse_expr.c ---- */
 
 Node *parse_expression(Parser *parser);
+/* What stands between `from` and `to`. */
+Node *parse_range_start(Parser *parser);
 bool parser_at_operator(const Parser *parser); /* one that stands between two values */
 /* A value with unit and ±, no operators: what a literal may be. */
 Node *parse_measured(Parser *parser);

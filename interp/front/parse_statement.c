@@ -87,6 +87,7 @@ Statement *parse_let(Parser *parser, StatementType type) {
     Node *value = parse_expression(parser);
     if (!value)
         return NULL;
+    parser_declare(parser, name);
     Statement *statement = parser_statement(parser, type, start);
     statement->as.let.name = name;
     statement->as.let.name_span = span;
@@ -126,7 +127,7 @@ Statement *parse_input(Parser *parser, StatementType type) {
     if (!name || !parse_name_ends(parser, span))
         return NULL;
     if (parser_accept(parser, TOKEN_FROM)) {
-        from = parse_expression(parser);
+        from = parse_range_start(parser);
         if (!from || (!may_be_choices(parser, from) && !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO)))
             return NULL;
         if (parser->previous.type == TOKEN_TO && !(to = parse_expression(parser)))
@@ -138,6 +139,7 @@ Statement *parse_input(Parser *parser, StatementType type) {
         return NULL;
     if ((!has_choices || parser_accept(parser, TOKEN_ASSIGN)) && !(value = parse_expression(parser)))
         return NULL;
+    parser_declare(parser, name);
     Statement *statement = parser_statement(parser, type, start);
     statement->doc = parse_doc(parser, start, parser->previous.span.end);
     statement->as.input.name = name;
@@ -278,13 +280,14 @@ static bool parse_unknown(Parser *parser, Unknown *unknown) {
     unknown->name = parse_name(parser, &unknown->name_span, MSG_FIND_NAME);
     if (!unknown->name || !parser_expect(parser, TOKEN_FROM, MSG_FIND_FROM))
         return false;
-    unknown->from = parse_expression(parser);
+    unknown->from = parse_range_start(parser);
     if (!unknown->from || !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO))
         return false;
     unknown->to = parse_expression(parser);
     if (!unknown->to)
         return false;
     unknown->whole = parser_accept(parser, TOKEN_WHOLE);
+    parser_declare(parser, unknown->name);
     return true;
 }
 

@@ -7,7 +7,7 @@
 
 #include "quantities/unit.h"
 
-enum { LARGEST_POWER = 99, SHORTEST_PLURAL_STEM = 3 };
+enum { LARGEST_POWER = 99, WORDS_OF_UNIT = 3 };
 
 static bool is_unit(const Parser *parser, const char *qualifier, const char *name) {
     const ParseHost *host = parser->host;
@@ -19,20 +19,43 @@ static bool is_alias(const Parser *parser, const char *name) {
     return host && host->is_alias && host->is_alias(host->context, name);
 }
 
-/* `weeks`: a unit where a unit stands, yet free to name a value. */
-static bool is_plural(Parser *parser, const char *qualifier, const char *name) {
-    size_t length = strlen(name);
-    if (length <= SHORTEST_PLURAL_STEM || name[length - 1] != 's')
-        return false;
-    return is_unit(parser, qualifier, arena_copy(parser->arena, name, length - 1));
-}
-
 bool parse_is_unit_name(Parser *parser, const char *name) {
-    return is_unit(parser, NULL, name) && !is_plural(parser, NULL, name);
+    return is_unit(parser, NULL, name);
 }
 
-/* A word that `lexer` has just passed, and `.name` after the alias of a `use … as`. Widens the token over
- * both. */
+static bool is_word(const Token *token) {
+    return token->type == TOKEN_WORD || token->type == TOKEN_UNIT_WORD;
+}
+
+/* `fl oz`, `degrees F`, `% ABV`: the longest unit of several words that begins with this one. Widens the
+ * token over them. */
+static void read_more_words(const Parser *parser, Lexer *lexer, Token *word, UnitTerm *term) {
+    Lexer ahead = *lexer;
+    Span end = word->span;
+    Text joined = {0};
+    text_add_string(&joined, term->name);
+    ahead.quiet = true;
+    for (int i = 1; i < WORDS_OF_UNIT; i++) {
+        Token next = lex_next(&ahead);
+        if (!is_word(&next))
+            break;
+        if (next.span.start > end.end)
+            text_add_char(&joined, ' ');
+        text_add_string(&joined, lex_copy_word(&ahead, next.span, parser->arena));
+        end = next.span;
+        if (is_unit(parser, NULL, text_string(&joined))) {
+            term->name = arena_copy(parser->arena, text_string(&joined), joined.length);
+            word->span.end = end.end;
+            bool quiet = lexer->quiet;
+            *lexer = ahead;
+            lexer->quiet = quiet;
+        }
+    }
+    text_free(&joined);
+}
+
+/* A word that `lexer` has just passed, `.name` after the alias of a `use … as`, and further words of a unit.
+ * Widens the token over all of them. */
 static void read_term(const Parser *parser, Lexer *lexer, Token *word, UnitTerm *term) {
     *term = (UnitTerm){.name = lex_copy_word(lexer, word->span, parser->arena), .exponent = 1};
     if (word->type == TOKEN_WORD && lexer->text[lexer->at] == '.' && is_alias(parser, term->name)) {
@@ -41,6 +64,8 @@ static void read_term(const Parser *parser, Lexer *lexer, Token *word, UnitTerm 
         term->qualifier = term->name;
         term->name = lex_copy_word(lexer, inner.span, parser->arena);
         word->span.end = inner.span.end;
+    } else {
+        read_more_words(parser, lexer, word, term);
     }
     term->span = word->span;
 }
@@ -85,7 +110,7 @@ static const char *find_nearest(const Parser *parser, const char *name) {
     return nearest;
 }
 
-/* `fl oz`, `US gal`: a unit that others write as two words. Widens the span over both. */
+/* `US pt`: a unit that others write as two words. Widens the span over both. */
 static const char *find_two_words(const Parser *parser, Span *span) {
     Lexer ahead = parser->lexer;
     ahead.quiet = true;
@@ -124,9 +149,50 @@ static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
     return NULL;
 }
 
-/* `*` or `/` go on only before a unit name: looks at the word after the sign, and takes both if it is one. */
+bool parse_unit_follows(const Parser *parser) {
+    Lexer ahead = parser->lexer;
+    UnitTerm term;
+    ahead.quiet = true;
+    Token word = lex_next(&ahead);
+    if (!is_word(&word))
+        return false;
+    read_term(parser, &ahead, &word, &term);
+    return is_unit(parser, term.qualifier, term.name) && ahead.text[ahead.at] != '(';
+}
+
+/* `grams per liter` */
+static bool at_per(Parser *parser) {
+    return parser->token.type == TOKEN_WORD &&
+           strcmp(parser_token_text(parser, &parser->token), "per") == 0 && parse_unit_follows(parser);
+}
+
+/* The name of a value here, or a word too common for a unit behind a sign. In `mg/L`, which has no blanks, a
+ * unit's own name is the unit all the same. */
+static bool names_value(Parser *parser, const UnitTerm *term, bool touching) {
+    const ParseHost *host = parser->host;
+    if (term->qualifier || !host)
+        return false;
+    if (host->stands_alone && host->stands_alone(host->context, term->name))
+        return true;
+    bool one_word = touching && host->is_unit_name && host->is_unit_name(host->context, term->name);
+    return !one_word && parser_is_value(parser, term->name);
+}
+
+static void respell_term(Parser *parser, const UnitTerm *term) {
+    const ParseHost *host = parser->host;
+    if (term->qualifier || !host || !host->everyday)
+        return;
+    const char *canonical = host->everyday(host->context, term->name);
+    if (canonical)
+        parser_respell(parser, term->span, canonical);
+}
+
+/* `*`, `/` or `per` go on only before a unit name: looks at the word after the sign, and takes both if it is
+ * one. */
 static bool parse_next_term(Parser *parser, UnitTerm *term, bool only_a_unit) {
-    TokenType sign = parser->token.type;
+    bool per = at_per(parser);
+    TokenType sign = per ? TOKEN_SLASH : parser->token.type;
+    Span before = parser->previous.span, at = parser->token.span;
     if (sign != TOKEN_STAR && sign != TOKEN_SLASH)
         return false;
     Lexer ahead = parser->lexer;
@@ -140,8 +206,11 @@ static bool parse_next_term(Parser *parser, UnitTerm *term, bool only_a_unit) {
     read_term(parser, &ahead, &word, term);
     if (ahead.text[ahead.at] == '(' || !is_unit(parser, term->qualifier, term->name))
         return false; /* a name touching `(` is a call */
-    if (!only_a_unit && is_plural(parser, term->qualifier, term->name))
-        return false; /* `30 g / days`: a value may have that name */
+    if (!only_a_unit && !per &&
+        names_value(parser, term, at.start == before.end && at.end == word.span.start))
+        return false; /* `30 g / days`: a value of that name */
+    if (per)
+        parser_respell(parser, (Span){before.end, word.span.start}, "/");
     term->exponent = sign == TOKEN_SLASH ? -1 : 1;
     ahead.quiet = parser->lexer.quiet;
     parser->lexer = ahead;
@@ -158,6 +227,7 @@ static UnitExpr *parse_terms(Parser *parser, UnitTerm term, bool only_a_unit) {
         if (!parse_power_of_unit(parser, &term))
             return NULL;
         PARSER_PUSH(parser, unit->terms, unit->count, capacity, term);
+        respell_term(parser, &term);
     } while (parse_next_term(parser, &term, only_a_unit));
     unit->span.end = parser->previous.span.end;
     return unit;

@@ -132,6 +132,20 @@ static void run_offer(Prompt *prompt) {
     mem_free(offer);
 }
 
+/* What was typed in the words of every day, as the program writes it. */
+static void show_respelled(Prompt *prompt, const char *text) {
+    char *respelled = prompt->typed ? session_respelled(prompt->session, text) : NULL;
+    Text out = {0};
+    if (respelled) {
+        text_add_string(&out, "  ");
+        text_add_string(&out, respelled);
+        text_add_char(&out, '\n');
+        prompt_print(prompt, &out);
+    }
+    text_free(&out);
+    mem_free(respelled);
+}
+
 void prompt_take_line(Prompt *prompt, const char *line) {
     Text *entry = &prompt->entry;
     if (entry->length)
@@ -144,8 +158,10 @@ void prompt_take_line(Prompt *prompt, const char *line) {
         return;
     }
     mem_free(take_offer(prompt));
-    if (!prompt_command(prompt, text) &&
-        prompt_enter(prompt, entry_new(text, text, NULL)) == SESSION_UNFINISHED)
+    bool command = prompt_command(prompt, text);
+    if (!command)
+        show_respelled(prompt, text);
+    if (!command && prompt_enter(prompt, entry_new(text, text, NULL)) == SESSION_UNFINISHED)
         return;
     if (prompt->entered)
         prompt->entered(prompt, text);

@@ -375,7 +375,7 @@ void prompt_help(Prompt *prompt, const char *name) {
         add_name_help(prompt, &out, &search, name);
     if (search.kind == NAME_NATIVE && strcmp(name, "liquid") == 0)
         add_liquid_fields(prompt, &out, "  Ask of any liquid: ", 4);
-    if (find_unit(prompt, name, &id))
+    if (find_unit(prompt, name, &id) && !(out.length && unit_everyday(session_units(prompt->session), name)))
         add_unit_help(prompt, &out, id, name);
     if (word)
         add_word_help(prompt, &out, word);

@@ -149,13 +149,23 @@ static inline const Unit *unit_get(const UnitTable *table, UnitId id) {
 const char *unit_alias(UnitId builtin);
 const char *unit_source(UnitId builtin);
 
-/* A built-in unit by any of its spellings; `plural`: also with an `s` after three letters or more. False if
- * none. */
+/* A built-in unit by any of its spellings, those of every day (spelling.def) among them; `plural`: its own
+ * name also with an `s` after three letters or more. False if none. */
 bool unit_find(const UnitTable *table, const char *name, bool plural, UnitId *id);
+/* The unit's own name, when the word is a spelling of every day ("gallons": "gal"); NULL for its own name,
+ * typed with an `s` or not, and for what is no unit. */
+const char *unit_everyday(const UnitTable *table, const char *name);
+/* Is it a built-in unit's name or alias (unit.def), in the singular? */
+bool unit_is_own_name(const UnitTable *table, const char *name);
+/* Is it the name or a spelling of a built-in unit, in the singular? Words too common for a note are left out.
+ */
+bool unit_is_name(const UnitTable *table, const char *name);
+/* Is the word too common as the name of a value for `*` and `/` to go on to it, as "volume" is? */
+bool unit_stands_alone(const UnitTable *table, const char *name);
 /* The name of the unit that differences on a built-in unit have (°C: C°), the name itself for others. */
 const char *unit_difference_name(const char *name);
-/* What to write for a common misspelling ("gallons", "fl oz": gal, floz) or a measure that has no unit (ug,
- * year); NULL for other words. */
+/* What to write for a spelling that could mean something else ("barrel", "c"), for one of every day
+ * ("gallons"), or for a measure that has no unit (ug, year); NULL for other words. */
 const char *unit_instead(const char *wanted);
 /* A unit that differs from the word by its case only; NULL if none. */
 const char *unit_other_case(const UnitTable *table, const char *wanted);

@@ -1,6 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Built-in units by name: their spellings, the plural rule, and the right name for common wrong ones. */
+/* Built-in units by name: their spellings (unit.def, spelling.def), the plural rule, and the right name for
+ * common wrong ones. */
 #include <string.h>
 
 #include "quantities/unit_table.h"
@@ -73,174 +74,135 @@ static bool is_plural(const char *name, size_t length) {
     return length >= 4 && name[length - 1] == 's';
 }
 
-bool unit_find(const UnitTable *table, const char *name, bool plural, UnitId *id) {
-    size_t length = strlen(name);
-    return find_spelling(table, name, length, id) ||
-           (plural && is_plural(name, length) && find_spelling(table, name, length - 1, id));
-}
+/* ---- spellings of every day ---- */
 
-/* ---- wrong names ---- */
+typedef enum SpellingUse { SPELLING_EVERYDAY, SPELLING_ALONE, SPELLING_ASKED } SpellingUse;
 
-/* Names from elsewhere, case ignored, an `s` at the end too. Not among them: another case of a right name
- * (Gal, PSI), which is near anyway. */
-static const struct {
-    const char *wrong;
-    BuiltinUnit right;
-} misspellings[] = {
-    {"percent", UNIT_PERCENT},
-    {"pct", UNIT_PERCENT},
-    {"litre", UNIT_L},
-    {"liter", UNIT_L},
-    {"lt", UNIT_L},
-    {"ltr", UNIT_L},
-    {"millilitre", UNIT_ML},
-    {"milliliter", UNIT_ML},
-    {"cc", UNIT_ML},
-    {"mil", UNIT_ML},
-    {"centilitre", UNIT_CL},
-    {"centiliter", UNIT_CL},
-    {"decilitre", UNIT_DL},
-    {"deciliter", UNIT_DL},
-    {"hectolitre", UNIT_HL},
-    {"hectoliter", UNIT_HL},
-    {"cbm", UNIT_M3},
-    {"gallon", UNIT_GAL},
-    {"gl", UNIT_GAL},
-    {"usgal", UNIT_GAL},
-    {"quart", UNIT_QT},
-    {"pint", UNIT_PT},
-    {"fl_oz", UNIT_FLOZ},
-    {"fl oz", UNIT_FLOZ},
-    {"fl ounce", UNIT_FLOZ},
-    {"fluid oz", UNIT_FLOZ},
-    {"fluid ounce", UNIT_FLOZ},
-    {"US gal", UNIT_GAL},
-    {"US gallon", UNIT_GAL},
-    {"US pt", UNIT_PT},
-    {"US pint", UNIT_PT},
-    {"US qt", UNIT_QT},
-    {"US quart", UNIT_QT},
-    {"UK gal", UNIT_IGAL},
-    {"UK gallon", UNIT_IGAL},
-    {"UK pt", UNIT_IPT},
-    {"UK pint", UNIT_IPT},
-    {"imperial gal", UNIT_IGAL},
-    {"imperial gallon", UNIT_IGAL},
-    {"imperial pt", UNIT_IPT},
-    {"imperial pint", UNIT_IPT},
-    {"ozfl", UNIT_FLOZ},
-    {"fluidounce", UNIT_FLOZ},
-    {"tablespoon", UNIT_TBSP},
-    {"tbs", UNIT_TBSP},
-    {"tb", UNIT_TBSP},
-    {"teaspoon", UNIT_TSP},
-    {"ts", UNIT_TSP},
-    {"barrel", UNIT_BBL},
-    {"ukgal", UNIT_IGAL},
-    {"impgal", UNIT_IGAL},
-    {"ukpt", UNIT_IPT},
-    {"imppt", UNIT_IPT},
-    {"kilo", UNIT_KG},
-    {"kilogram", UNIT_KG},
-    {"kilogramme", UNIT_KG},
-    {"gram", UNIT_G},
-    {"gramme", UNIT_G},
-    {"gm", UNIT_G},
-    {"grm", UNIT_G},
-    {"milligram", UNIT_MG},
-    {"milligramme", UNIT_MG},
-    {"ton", UNIT_TONNE},
-    {"pound", UNIT_LB},
-    {"lb", UNIT_LB},
-    {"ounce", UNIT_OZ},
-    {"grain", UNIT_GR},
-    {"metre", UNIT_M},
-    {"meter", UNIT_M},
-    {"centimetre", UNIT_CM},
-    {"centimeter", UNIT_CM},
-    {"millimetre", UNIT_MM},
-    {"millimeter", UNIT_MM},
-    {"in", UNIT_INCH},
-    {"inches", UNIT_INCH},
-    {"inche", UNIT_INCH},
-    {"foot", UNIT_FT},
-    {"feet", UNIT_FT},
-    {"sec", UNIT_S},
-    {"second", UNIT_S},
-    {"minute", UNIT_MIN},
-    {"hr", UNIT_H},
-    {"hour", UNIT_H},
-    {"d", UNIT_DAY},
-    {"wk", UNIT_WEEK},
-    {"C", UNIT_CELSIUS},
-    {"celsius", UNIT_CELSIUS},
-    {"centigrade", UNIT_CELSIUS},
-    {"deg_C", UNIT_CELSIUS},
-    {"F", UNIT_FAHRENHEIT},
-    {"fahrenheit", UNIT_FAHRENHEIT},
-    {"deg_F", UNIT_FAHRENHEIT},
-    {"°K", UNIT_KELVIN},
-    {"kelvin", UNIT_KELVIN},
-    {"degK", UNIT_KELVIN},
-    {"brix", UNIT_BRIX},
-    {"°Brix", UNIT_BRIX},
-    {"°B", UNIT_BRIX},
-    {"balling", UNIT_BRIX},
-    {"°Plato", UNIT_PLATO},
-    {"oechsle", UNIT_OECHSLE},
-    {"°Oechsle", UNIT_OECHSLE},
-    {"°Baume", UNIT_BAUME},
-    {"baumé", UNIT_BAUME},
-    {"°Baumé", UNIT_BAUME},
-    {"Be", UNIT_BAUME},
-    {"point", UNIT_PTS},
-    {"gp", UNIT_PTS},
-    {"gu", UNIT_PTS},
-    {"ABV", UNIT_ABV},
-    {"%vol", UNIT_ABV},
-    {"vol%", UNIT_ABV},
-    {"abv%", UNIT_ABV},
-    {"ABW", UNIT_ABW},
-    {"abw%", UNIT_ABW},
-    {"degproof", UNIT_PROOF},
-    {"usproof", UNIT_PROOF},
-    {"kilopascal", UNIT_KPA},
-    {"pascal", UNIT_PA},
-    {"atmosphere", UNIT_ATM},
-    {"torr", UNIT_MMHG},
-    {"vol", UNIT_VOLS},
-    {"volume", UNIT_VOLS},
-    {"kilojoule", UNIT_KJ},
-    {"joule", UNIT_J},
-    {"cal", UNIT_KCAL},
-    {"calorie", UNIT_KCAL},
-    {"kilocalorie", UNIT_KCAL},
-    {"mgL", UNIT_MG_PER_L},
-    {"mgpl", UNIT_MG_PER_L},
-    {"gL", UNIT_G_PER_L},
-    {"gpl", UNIT_G_PER_L},
-    {"kgL", UNIT_KG_PER_L},
+typedef struct Spelling {
+    const char *text;
+    BuiltinUnit unit;
+    SpellingUse use;
+} Spelling;
+
+static const Spelling spellings[] = {
+#define EVERYDAY(text, id) {text, UNIT_##id, SPELLING_EVERYDAY},
+#define ALONE(text, id)    {text, UNIT_##id, SPELLING_ALONE},
+#define ASKED(text, id)    {text, UNIT_##id, SPELLING_ASKED},
+#include "quantities/spelling.def"
 };
+enum { SPELLING_COUNT = sizeof spellings / sizeof *spellings, CASE_BYTES = 3, LONGEST_SPELLING = 24 };
 
 /* Measures that have no unit of their own, and what stands in their place. */
 static const struct {
     const char *wrong;
     const char *instead;
 } absent[] = {
-    {"ug", "mg: 1000 µg are 1 mg"},
-    {"mcg", "mg: 1000 µg are 1 mg"},
-    {"µg", "mg: 1000 µg are 1 mg"},
-    {"microgram", "mg: 1000 µg are 1 mg"},
-    {"year", "12 month for a year of the calendar, 365 day or 52 week for a length"},
-    {"yr", "12 month for a year of the calendar, 365 day or 52 week for a length"},
+#define ABSENT(wrong, instead) {wrong, instead},
+#include "quantities/spelling.def"
 };
 
-static bool is_misspelled(const char *wanted, const char *wrong) {
-    if (text_distance(wanted, wrong) == 0)
+static char folded(char c) {
+    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+}
+
+/* The same letters: in any case where there are three or more. */
+static bool is_spelled(const char *wanted, size_t length, const char *spelling) {
+    if (strlen(spelling) != length)
+        return false;
+    if (length < CASE_BYTES)
+        return memcmp(wanted, spelling, length) == 0;
+    for (size_t i = 0; i < length; i++)
+        if (folded(wanted[i]) != folded(spelling[i]))
+            return false;
+    return true;
+}
+
+/* `gallons`, `fluid ounces`: letters, words apart, and an `s`. */
+static bool ends_in_s(const char *name, size_t length) {
+    for (size_t i = 0; i < length; i++)
+        if (!is_letter(name[i]) && name[i] != ' ')
+            return false;
+    return length > CASE_BYTES && folded(name[length - 1]) == 's' && folded(name[length - 2]) != 's';
+}
+
+/* NULL where there is none. ASKED rows are read as they stand first: gL before gl. */
+static const Spelling *find_row(const char *name, bool asked) {
+    size_t length = strlen(name);
+    if (length == 0 || length > LONGEST_SPELLING)
+        return NULL;
+    for (int plural = 0; plural <= (ends_in_s(name, length) ? 1 : 0); plural++) {
+        for (int i = 0; i < SPELLING_COUNT; i++) {
+            bool right = (spellings[i].use == SPELLING_ASKED) == asked;
+            if (right && is_spelled(name, length - (size_t)plural, spellings[i].text))
+                return &spellings[i];
+        }
+    }
+    return NULL;
+}
+
+/* A built-in name in another case, PSI or Cups. */
+static bool find_other_case(const UnitTable *table, const char *name, bool plurals, UnitId *id) {
+    size_t length = strlen(name);
+    if (length < CASE_BYTES || length > LONGEST_SPELLING)
+        return false;
+    for (size_t plural = 0; plural <= (plurals && ends_in_s(name, length) ? 1U : 0U); plural++) {
+        for (uint32_t spelling = 0; spelling < 2 * UNIT_G_PER_L; spelling++) {
+            const char *known = is_typed(spelling / 2) ? spelling_of(table, spelling) : NULL;
+            bool long_enough = known && strlen(known) >= CASE_BYTES;
+            if (long_enough && is_spelled(name, length - plural, known)) {
+                *id = spelling / 2;
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+static bool find_by_own_name(const UnitTable *table, const char *name, bool plural, UnitId *id) {
+    size_t length = strlen(name);
+    return find_spelling(table, name, length, id) ||
+           (plural && is_plural(name, length) && find_spelling(table, name, length - 1, id));
+}
+
+bool unit_find(const UnitTable *table, const char *name, bool plural, UnitId *id) {
+    if (find_by_own_name(table, name, plural, id))
         return true;
+    const Spelling *row = find_row(name, false);
+    if (row)
+        *id = row->unit;
+    return row || find_other_case(table, name, plural, id);
+}
+
+const char *unit_everyday(const UnitTable *table, const char *name) {
+    UnitId id;
+    bool everyday = !find_by_own_name(table, name, true, &id) && unit_find(table, name, true, &id);
+    return everyday ? names[id] : NULL;
+}
+
+bool unit_is_own_name(const UnitTable *table, const char *name) {
+    UnitId id;
+    return find_spelling(table, name, strlen(name), &id);
+}
+
+bool unit_is_name(const UnitTable *table, const char *name) {
+    for (int i = 0; i < SPELLING_COUNT; i++)
+        if (spellings[i].use == SPELLING_EVERYDAY && strcmp(spellings[i].text, name) == 0)
+            return true;
+    return unit_is_own_name(table, name);
+}
+
+bool unit_stands_alone(const UnitTable *table, const char *name) {
+    UnitId id;
+    const Spelling *row = find_by_own_name(table, name, true, &id) ? NULL : find_row(name, false);
+    return row && row->use == SPELLING_ALONE;
+}
+
+/* ---- wrong names ---- */
+
+static bool is_misspelled(const char *wanted, const char *wrong) {
     size_t length = strlen(wanted);
-    bool longer = length == strlen(wrong) + 1 && (wanted[length - 1] == 's' || wanted[length - 1] == 'S');
-    return longer && text_distance(wanted, wrong) == 1;
+    return is_spelled(wanted, length, wrong) ||
+           (ends_in_s(wanted, length) && is_spelled(wanted, length - 1, wrong));
 }
 
 static const BuiltinUnit differences[UNIT_BUILTIN_COUNT] = {
@@ -257,12 +219,11 @@ const char *unit_difference_name(const char *name) {
 }
 
 const char *unit_instead(const char *wanted) {
-    for (size_t i = 0; i < sizeof misspellings / sizeof *misspellings; i++) /* gL before gl */
-        if (strcmp(wanted, misspellings[i].wrong) == 0)
-            return names[misspellings[i].right];
-    for (size_t i = 0; i < sizeof misspellings / sizeof *misspellings; i++)
-        if (is_misspelled(wanted, misspellings[i].wrong))
-            return names[misspellings[i].right];
+    const Spelling *row = find_row(wanted, true);
+    if (!row)
+        row = find_row(wanted, false);
+    if (row)
+        return names[row->unit];
     for (size_t i = 0; i < sizeof absent / sizeof *absent; i++)
         if (is_misspelled(wanted, absent[i].wrong))
             return absent[i].instead;
@@ -289,5 +250,14 @@ void unit_nearest(const UnitTable *table, const char *wanted, const char **best,
         const char *name = is_typed(spelling / 2) ? spelling_of(table, spelling) : NULL;
         if (name)
             text_nearest(wanted, name, best, best_distance);
+    }
+    for (int i = 0; i < SPELLING_COUNT; i++) {
+        const char *near = NULL;
+        int distance = *best_distance;
+        text_nearest(wanted, spellings[i].text, &near, &distance);
+        if (near) {
+            *best = names[spellings[i].unit];
+            *best_distance = distance;
+        }
     }
 }

@@ -132,6 +132,24 @@ static bool find_own_unit(const Module *module, const char *name, UnitId *id) {
     return own;
 }
 
+const char *module_everyday_unit(const Registry *registry, const Module *module, const char *name) {
+    UnitId id;
+    return module && find_own_unit(module, name, &id) ? NULL : unit_everyday(registry->units, name);
+}
+
+bool module_is_unit_name(const Registry *registry, const Module *module, const char *name) {
+    int own;
+    UnitId id;
+    if (name_map_get(&module->units, name, &own))
+        return true;
+    return !find_own_unit(module, name, &id) && unit_is_own_name(registry->units, name);
+}
+
+bool module_unit_stands_alone(const Registry *registry, const Module *module, const char *name) {
+    UnitId id;
+    return !(module && find_own_unit(module, name, &id)) && unit_stands_alone(registry->units, name);
+}
+
 bool module_find_unit(const Registry *registry, const Module *module, const char *qualifier, const char *name,
                       UnitId *id) {
     if (!module)

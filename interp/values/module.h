@@ -108,5 +108,13 @@ bool module_find_unit(const Registry *registry, const Module *module, const char
                       UnitId *id);
 /* The nearest unit name, or NULL. */
 const char *module_nearest_unit(const Registry *registry, const Module *module, const char *name);
+/* The name of a built-in unit for a spelling of every day, unless the module has a unit called that; NULL for
+ * others. */
+const char *module_everyday_unit(const Registry *registry, const Module *module, const char *name);
+/* Is it the own name of a unit, built-in or of the module: no plural, no spelling of every day? */
+bool module_is_unit_name(const Registry *registry, const Module *module, const char *name);
+/* Is it a built-in unit's spelling that is too common for `*` and `/` to go on to, and no unit of the
+ * module's? */
+bool module_unit_stands_alone(const Registry *registry, const Module *module, const char *name);
 
 #endif

@@ -64,7 +64,10 @@ static void fuzz_pieces(Source *source, const ParseHost *host) {
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
-    ParseHost host = {NULL, host_is_unit, host_is_alias, host_nearest, NULL, size % 2 == 1};
+    ParseHost host = {.is_unit = host_is_unit,
+                      .is_alias = host_is_alias,
+                      .nearest_unit = host_nearest,
+                      .library = size % 2 == 1};
     char *text = mem_copy((const char *)data, size);
     Source *source = source_new("fuzz", NULL, text, size);
     fuzz_program(source, &host);

@@ -42,6 +42,14 @@ SESSIONS = {
         ("show n, n * 2\n", "n = 3\n", "n * 2 = 6\n"),
         ("1.050 SG as °Bx\n", "12.4 °Bx"),
     ],
+    "the words of every day, and the line as the program writes it": [
+        ("68F in C\n", "\n  68 °F as °C\n", "20.0 °C"),
+        ("let batch = 5 gallons\n", "\n  let batch = 5 gal\n"),
+        ("batch to liters\n", "\n  batch as L\n", "18.93 L"),
+        ("2 grams per liter\n", "\n  2 g/L\n", "2 g/L"),
+        ("2 weeks\n", "!  2 week", "2 week"),
+        ("5 gal as L\n", "!5 gal as L\n  ", "18.93 L"),
+    ],
     "an error, and nothing is lost": [
         ("let n = 3\n",),
         ("1 gal + 1 g\n", "prompt:1:7: a volume and a mass cannot be added", "    1 | 1 gal + 1 g", "volume  mass", "hint: "),

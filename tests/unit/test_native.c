@@ -369,7 +369,7 @@ Test(native, text_errors) {
         {"quantity", {"'gal"}, "! \"gal\" cannot be read as a value"},
         {"quantity", {"'1,5 gal"}, "! \"1,5 gal\" cannot be read as a value"},
         {"quantity", {"'"}, "! \"\" cannot be read as a value"},
-        {"quantity", {"'5 ml"}, "! \"5 ml\" cannot be read as a value"},
+        {"quantity", {"'5 mll"}, "! \"5 mll\" cannot be read as a value"},
         {"quantity", {"'5 gal gal"}, "! \"5 gal gal\" cannot be read as a value"},
         {"quantity", {"'5 m^"}, "! \"5 m^\" cannot be read as a value"},
     };
@@ -527,7 +527,7 @@ Test(native, read_tables) {
         {"a,a\n1,2\n", "! t.csv, row 1, column 2 (a): a second column of that name"},
         {"a,\n1,2\n", "! t.csv, row 1, column 2: this column has no heading"},
         {"a,[SG]\n1,2\n", "! t.csv, row 1, column 2: this column has no heading"},
-        {"a [sg]\n1\n", "! t.csv, row 1, column 1 (a): \"sg\" is not a unit"},
+        {"a [sgg]\n1\n", "! t.csv, row 1, column 1 (a): \"sgg\" is not a unit"},
         {"a,g [SG]\n1,1.05\n2,abc\n", "! t.csv, row 3, column 2 (g): \"abc\" is no number of SG"},
         {"a,b\n1,2\n3\n", "! t.csv, row 3: the number of cells is 1, of headings 2"},
         {"a,b\r\n\r\n1,2\r\n3\r\n", "! t.csv, row 4: the number of cells is 1, of headings 2"},

@@ -77,7 +77,11 @@ typedef struct Parse {
 
 static void parse_bytes(Parse *parse, const char *text, size_t length) {
     *parse = (Parse){.source = source_new("test", NULL, text, length)};
-    ParseHost host = {&parse->declared, host_is_unit, host_is_alias, host_nearest, host_declared, false};
+    ParseHost host = {.context = &parse->declared,
+                      .is_unit = host_is_unit,
+                      .is_alias = host_is_alias,
+                      .nearest_unit = host_nearest,
+                      .declared = host_declared};
     parse->status = parse_program(parse->source, &host, &parse->errors, &parse->program);
     parse_dump(&parse->dump, parse->program);
 }
@@ -137,7 +141,7 @@ static const Row good_rows[] = {
      "(let x (attach 9.8 m*s^-2)) (set x (attach 5 kg*m*s^-2)) (set x (attach 5 m^2)) (set x (attach 5 m3)) "
      "(set x (^ x 2)) (set x (^ (attach 5 m) 2)) (set x (attach 5 m^-1))"},
     {"let x = 12 floz / 5 min; x = 30 g / days; x = a as g/weeks; x = 5 g / 2 * L; x = 3 g / min(a, b)",
-     "(let x (/ (attach 12 floz) (attach 5 min))) (set x (/ (attach 30 g) days)) (set x (as a g*weeks^-1)) "
+     "(let x (/ (attach 12 floz) (attach 5 min))) (set x (attach 30 g*days^-1)) (set x (as a g*weeks^-1)) "
      "(set x (* (/ (attach 5 g) 2) L)) (set x (/ (attach 3 g) (call min a b)))"},
     {"let x = 1/2 tsp; x = 1 1/2 cup; x = ½ cup; x = 1½ cup; x = 2 ½ cup; x = -1/2 tsp; x = 1 / 2 tsp; x = "
      "1/2 of y",
@@ -287,7 +291,7 @@ static const Row bad_rows[] = {
     {"let x = ?", "1:9: ? has no meaning here"},
     {"let x = 3 ** 2", "1:11: ** has no meaning here"},
     {"let x = 5 – 2", "1:11: – has no meaning here"},
-    {"let x = 5 ° C", "1:11: a ° needs its scale, without a blank"},
+    {"let x = 5 ° 3", "1:11: a ° needs its scale, without a blank"},
     {"let nº = 5", "1:5: nº is no name"},
     {"let for = 5", "1:5: for is a word of the language and cannot be a name"},
     {"for = 5", "1:1: for is a word of the language and cannot be a name"},
@@ -333,7 +337,6 @@ static const Row bad_rows[] = {
     {"if a then\n  formula f() = 1\nend",
      "2:3: formula stands at the top of a file, not inside other statements"},
     {"formula f(of) = 1", "1:11: of is a word of the language and can only be a label"},
-    {"formula f(gal) = 1", "1:11: gal is a unit and can only be a label"},
     {"formula f(x is volum) = 1", "1:16: there is no kind volum"},
     {"formula f = 1", "1:11: the brackets are missing after f"},
     {"find x from 0 to 1 so x > 2", "1:25: find cannot work with >"},
@@ -561,7 +564,11 @@ Test(parse, literals) {
         DiagList errors = {0};
         Arena *arena = arena_new();
         int declared = 0;
-        ParseHost host = {&declared, host_is_unit, host_is_alias, host_nearest, host_declared, false};
+        ParseHost host = {.context = &declared,
+                          .is_unit = host_is_unit,
+                          .is_alias = host_is_alias,
+                          .nearest_unit = host_nearest,
+                          .declared = host_declared};
         Node *node = parse_literal(source, &host, false, &errors, arena);
         cr_expect((node ? node->type : NODE_NAME) == literal_rows[i].want, "%s", text);
         cr_expect(!node || errors.count == 0, "%s", text);

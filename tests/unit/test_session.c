@@ -45,7 +45,7 @@ Test(session, an_input_counts_for_one_run) {
     }
     for (int i = 0; i < 3;
          i++) { /* nor does why a value could not be read: a leak, where that is looked for */
-        session_set_input(session, "batch", "5 gallon");
+        session_set_input(session, "batch", "5 galon");
         expect_run(session, script, SESSION_USAGE, "");
     }
     session_set_input(session, "bach", "1 gal");
