@@ -295,6 +295,8 @@ static size_t read_point(Lexer *lexer, size_t start, size_t end, bool *decimal) 
     const char *text = lexer->text;
     if (text[end] != '.')
         return end;
+    if (text[end + 1] == '.' && lex_is_digit_byte(text[end + 2]))
+        return end; /* `1..10`: the parser says what it thinks of it */
     if (!lex_is_digit_byte(text[end + 1])) {
         if (lex_is_letter_byte(text[end + 1]))
             return end; /* `5.name`: the parser says what it thinks of it */

@@ -105,6 +105,20 @@ void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t 
 
 /* ---- errors ---- */
 
+char *parser_line_with(Parser *parser, Span span, const char *text) {
+    const char *source = parser->lexer.text;
+    size_t end = span.end + strcspn(source + span.end, "\n#");
+    while (end > span.end && (source[end - 1] == ' ' || source[end - 1] == '\t' || source[end - 1] == '\r'))
+        end--;
+    Text line = {0};
+    text_add(&line, source + parser->statement_start, span.start - parser->statement_start);
+    text_add_string(&line, text);
+    text_add(&line, source + span.end, end - span.end);
+    char *copy = arena_copy_composed(parser->arena, text_string(&line), line.length);
+    text_free(&line);
+    return copy;
+}
+
 Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args) {
     if (parser->failed) {
         args_free(args);
@@ -231,15 +245,20 @@ static void report_extra_in(Parser *parser) {
     Lexer ahead = parser->lexer;
     ahead.quiet = true;
     Token next = lex_next(&ahead);
-    bool length =
-        parser->previous.type == TOKEN_NUMBER && next.type != TOKEN_WORD && next.type != TOKEN_UNIT_WORD;
-    if (length) {
+    bool inch = parser->previous.type == TOKEN_NUMBER && next.type != TOKEN_WORD &&
+                next.type != TOKEN_UNIT_WORD && next.type != TOKEN_LEFT_SQUARE;
+    if (inch) {
         parser_report_next(parser, MSG_UNIT_UNKNOWN_NEAR, ARGS("in", unit_instead("in")));
         return;
     }
+    Span left = parser->previous.span;
     Diag *diag = parser_report_next(parser, MSG_EXTRA_IN, NO_ARGS);
-    if (diag && (next.type == TOKEN_WORD || next.type == TOKEN_UNIT_WORD))
-        diag_hint(diag, HINT_CONVERT_BY_AS, ARGS(parser_token_text(parser, &next)));
+    size_t length = strcspn(ahead.text + next.span.start, "]\n");
+    if (!diag || next.type != TOKEN_LEFT_SQUARE || ahead.text[next.span.start + length] != ']')
+        return;
+    uint32_t end = next.span.start + (uint32_t)length + 1;
+    diag_hint(diag, HINT_IN_LIST,
+              ARGS(parser_source(parser, (Span){next.span.start, end}), parser_source(parser, left)));
 }
 
 void parser_report_extra(Parser *parser) {

@@ -133,6 +133,25 @@ static bool parse_range(Parser *parser, TurnsExpr *turns) {
     return !parser_accept(parser, TOKEN_BY) || (turns->by = parse_expression(parser)) != NULL;
 }
 
+/* `for i in 1..10` */
+static bool report_dots(Parser *parser) {
+    const char *text = parser->lexer.text;
+    uint32_t dots = parser->token.span.end, end = dots + 2;
+    if (parser->token.type != TOKEN_NUMBER || strncmp(text + dots, "..", 2) != 0)
+        return false;
+    end += (uint32_t)strspn(text + end, "0123456789");
+    Text range = {0};
+    text_add_string(&range, "from ");
+    text_add_string(&range, parser_token_text(parser, &parser->token));
+    text_add_string(&range, " to ");
+    text_add_string(&range, parser_source(parser, (Span){dots + 2, end}));
+    Span in = parser->previous.span;
+    char *line = parser_line_with(parser, (Span){in.start, end}, text_string(&range));
+    text_free(&range);
+    parser_report(parser, MSG_RANGE_DOTS, (Span){parser->token.span.start, end}, ARGS(line));
+    return true;
+}
+
 static bool parse_values_of_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     if (parser_accept(parser, TOKEN_COMMA) &&
         !(turns->second = parse_name(parser, &turns->second_span, MSG_FOR_SECOND)))
@@ -140,7 +159,7 @@ static bool parse_values_of_turns(Parser *parser, TurnsExpr *turns, MessageId mi
     if (turns->second && !parser_expect(parser, TOKEN_IN, MSG_FOR_IN_LIST))
         return false;
     if (turns->second || parser_accept(parser, TOKEN_IN))
-        return (turns->list = parse_expression(parser)) != NULL;
+        return !report_dots(parser) && (turns->list = parse_expression(parser)) != NULL;
     if (parser->token.type == TOKEN_FROM)
         return parse_range(parser, turns);
     parser_report_next(parser, missing, ARGS(turns->name));
@@ -345,6 +364,21 @@ static void skip_formula(Parser *parser, const Token *opener) {
     parse_rest(parser, opener, &dropped, BODY_PLAIN, false);
 }
 
+/* `formula f(x) = native f`, outside the library. */
+static bool report_native(Parser *parser, const FormulaTree *formula) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    bool native = parser->token.type == TOKEN_WORD && !parser_in_library(parser) &&
+                  strcmp(parser_token_text(parser, &parser->token), "native") == 0;
+    Token name = native ? lex_next(&ahead) : (Token){.type = TOKEN_END};
+    if (name.type != TOKEN_WORD || parser_is_value(parser, "native"))
+        return false;
+    const char *body = formula->param_count ? formula->params[0].name : "5 gal";
+    parser_report_next(parser, MSG_NATIVE_PLACE,
+                       ARGS(parser_line_with(parser, span_join(parser->token.span, name.span), body)));
+    return true;
+}
+
 /* Head and body; `head_end` is where a remark about it may stand. */
 static bool parse_formula_parts(Parser *parser, FormulaTree *formula, const Token *opener,
                                 uint32_t *head_end) {
@@ -355,6 +389,8 @@ static bool parse_formula_parts(Parser *parser, FormulaTree *formula, const Toke
     *head_end = parser->previous.span.end;
     if (!parser_accept(parser, TOKEN_ASSIGN))
         return parse_rest(parser, opener, &formula->block, BODY_PLAIN, true);
+    if (report_native(parser, formula))
+        return false;
     bool good = at_word(parser, "native") ? parse_native(parser, formula)
                                           : (formula->expr = parse_expression(parser)) != NULL;
     *head_end = parser->previous.span.end;

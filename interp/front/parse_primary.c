@@ -150,6 +150,22 @@ Node *parse_text(Parser *parser) {
 
 /* ---- calls ---- */
 
+/* `ferment(j, to 1.004 SG)`: a word that only a label can be, without its colon. */
+static bool report_label(Parser *parser) {
+    TokenType type = parser->token.type;
+    bool label =
+        type == TOKEN_TO || type == TOKEN_FROM || type == TOKEN_WITH || type == TOKEN_BY || type == TOKEN_IN;
+    if (!label)
+        return false;
+    char *word = parser_token_text(parser, &parser->token),
+         *colon = arena_alloc(parser->arena, strlen(word) + 2);
+    memcpy(colon, word, strlen(word));
+    colon[strlen(word)] = ':';
+    parser_report_next(parser, MSG_ARGUMENT_COLON,
+                       ARGS(word, parser_line_with(parser, parser->token.span, colon)));
+    return true;
+}
+
 static bool parse_argument(Parser *parser, ArgumentExpr *argument) {
     *argument = (ArgumentExpr){0};
     if (at_label(parser)) {
@@ -158,6 +174,8 @@ static bool parse_argument(Parser *parser, ArgumentExpr *argument) {
         parser_advance(parser);
         parser_advance(parser);
     }
+    if (report_label(parser))
+        return false;
     argument->value = parse_expression(parser);
     if (argument->value && argument->value->type == NODE_NAME && parser->token.type == TOKEN_ASSIGN) {
         parser_report_next(parser, MSG_ARGUMENT_EQUAL, ARGS(argument->value->as.name.name));

@@ -118,6 +118,27 @@ static bool may_be_choices(const Parser *parser, const Node *from) {
     return parser->token.type != TOKEN_TO && (from->type == NODE_LIST || from->type == NODE_NAME);
 }
 
+/* `input x = 3 gal to 5 gal`. */
+static bool report_range_behind(Parser *parser, Span name, const Node *value) {
+    if (parser->token.type != TOKEN_TO)
+        return false;
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    size_t at = lex_peek_place(&ahead), end = at + strcspn(ahead.text + at, "\n#;");
+    while (end > at && strchr(" \t\r", ahead.text[end - 1]))
+        end--;
+    char *first = parser_source(parser, value->span),
+         *last = parser_source(parser, (Span){(uint32_t)at, (uint32_t)end});
+    Text line = {0};
+    const char *const parts[] = {"input ", parser_source(parser, name), " from ", first, " to ", last, " = ",
+                                 first};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        text_add_string(&line, parts[i]);
+    parser_report_next(parser, MSG_INPUT_RANGE_FORM, ARGS(text_string(&line)));
+    text_free(&line);
+    return true;
+}
+
 Statement *parse_input(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     Span span;
@@ -138,6 +159,8 @@ Statement *parse_input(Parser *parser, StatementType type) {
     if (!has_choices && !parser_expect(parser, TOKEN_ASSIGN, MSG_INPUT_EQUAL))
         return NULL;
     if ((!has_choices || parser_accept(parser, TOKEN_ASSIGN)) && !(value = parse_expression(parser)))
+        return NULL;
+    if (!from && report_range_behind(parser, span, value))
         return NULL;
     parser_declare(parser, name);
     Statement *statement = parser_statement(parser, type, start);
@@ -191,10 +214,41 @@ Statement *parse_show(Parser *parser, StatementType type) {
     return statement;
 }
 
+/* `note remember to shake`: two words in a row, of which the second is no unit, are a text without its
+ * quotes. */
+static bool report_bare_words(Parser *parser, StatementType type) {
+    bool says = type == STATEMENT_PRINT || type == STATEMENT_NOTE || type == STATEMENT_HEADING ||
+                type == STATEMENT_CAUTION;
+    if (!says || parser->token.type != TOKEN_WORD)
+        return false;
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Token next = lex_next(&ahead);
+    bool word = next.type == TOKEN_WORD && !parse_is_unit_name(parser, parser_source(parser, next.span));
+    bool keyword =
+        next.type == TOKEN_TO || next.type == TOKEN_IN || next.type == TOKEN_BY || next.type == TOKEN_FROM;
+    if (!word && !keyword)
+        return false;
+    uint32_t at = parser->token.span.start, end = at + (uint32_t)strcspn(ahead.text + at, "\n#;\"");
+    while (end > at && strchr(" \t\r", ahead.text[end - 1]))
+        end--;
+    Text quoted = {0};
+    text_add_char(&quoted, '"');
+    text_add_string(&quoted, parser_source(parser, (Span){at, end}));
+    text_add_char(&quoted, '"');
+    Span span = {at, end};
+    char *line = parser_line_with(parser, span, text_string(&quoted));
+    text_free(&quoted);
+    parser_report(parser, MSG_SAY_QUOTES, span, ARGS(line));
+    return true;
+}
+
 /* A word and one expression. */
 Statement *parse_word_and_value(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
+    if (type != STATEMENT_EXPECT && type != STATEMENT_EXPECT_ERROR && report_bare_words(parser, type))
+        return NULL;
     Node *expr = parse_expression(parser);
     if (!expr)
         return NULL;
@@ -418,8 +472,9 @@ Statement *parse_use(Parser *parser, StatementType type) {
 
 /* Words of other habits, and what is written here instead. */
 static const char *const foreign_words[][2] = {
-    {"elseif", "else if"},   {"elif", "else if"}, {"set", "let"},    {"var", "let"},
-    {"function", "formula"}, {"return", "give"},  {"import", "use"}, {"assert", "expect"},
+    {"elseif", "else if"},   {"elif", "else if"}, {"set", "let"},       {"var", "let"},
+    {"function", "formula"}, {"def", "formula"},  {"fn", "formula"},    {"func", "formula"},
+    {"return", "give"},      {"import", "use"},   {"assert", "expect"},
 };
 
 /* `note "…"` is the statement, `note = 5` and `note + 1` are about a value of that name. */
@@ -457,7 +512,12 @@ static const char *find_foreign(const Parser *parser, const char *word, const To
 /* A name and then something that cannot follow one: most likely a mistyped word of the language. */
 static bool report_mistyped(Parser *parser, const char *word, const Token *next) {
     const char *nearest = find_foreign(parser, word, next);
-    int distance = nearest ? 0 : 99;
+    int distance = 99;
+    if (nearest) {
+        parser_report_next(parser, MSG_FOREIGN_WORD,
+                           ARGS(word, parser_line_with(parser, parser->token.span, nearest)));
+        return true;
+    }
     bool value = next->type == TOKEN_TEXT || next->type == TOKEN_RAW_TEXT || next->type == TOKEN_NUMBER;
     if (!value && !nearest && next->type != TOKEN_WORD)
         return false;

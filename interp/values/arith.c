@@ -237,7 +237,10 @@ static bool divide_amounts(const Arith *arith, Value a, Value b, Value *result) 
 }
 
 bool arith_divide(const Arith *arith, Value a, Value b, Value *result) {
-    if (a.tag == TAG_AMOUNT && b.tag == TAG_AMOUNT)
+    bool amounts = a.tag == TAG_AMOUNT && b.tag == TAG_AMOUNT;
+    if (amounts && b.unit == UNIT_OZ && unit_same_kind(arith->units, a.unit, UNIT_FLOZ))
+        return arith_fault_divides_ounce(arith, a, b);
+    if (amounts)
         return divide_amounts(arith, a, b, result);
     Value plain_b = arith_plain_percent(b);
     if (a.tag == TAG_LIQUID && value_is_plain(plain_b)) {
@@ -320,8 +323,9 @@ bool arith_convert(const Arith *arith, Value a, UnitId unit, Value *result) {
     if (!value_is_quantity(a))
         return arith_fault_convert(arith, a, unit);
     double number;
-    return unit_convert(arith->units, a.as.number, a.unit, unit, &number, arith->fault) &&
-           finish(arith, number, unit, result);
+    if (unit_convert(arith->units, a.as.number, a.unit, unit, &number, arith->fault))
+        return finish(arith, number, unit, result);
+    return arith_fault_ounce(arith, a, unit);
 }
 
 bool arith_spread(const Arith *arith, Value value, Value spread, bool same, double *uncertainty) {

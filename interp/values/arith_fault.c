@@ -180,3 +180,21 @@ bool arith_fault_convert(const Arith *arith, Value a, UnitId unit) {
         return fault_hint(arith->fault, HINT_CONVERT_EACH, ARGS(to->name));
     return a.tag == TAG_TEXT && hint(arith, HINT_TEXT_READ);
 }
+
+/* ---- ounces ---- */
+
+static MessageArg in_floz(const Arith *arith, Value ounces) {
+    return arg_typed(arith->units, value_quantity(arith->units, ounces.as.number, UNIT_FLOZ));
+}
+
+bool arith_fault_ounce(const Arith *arith, Value a, UnitId unit) {
+    if (a.unit == UNIT_OZ && unit_same_kind(arith->units, unit, UNIT_FLOZ))
+        fault_hint(arith->fault, HINT_OUNCE_CONVERT,
+                   ARGS(in_floz(arith, a), unit_get(arith->units, unit)->name));
+    return false;
+}
+
+bool arith_fault_divides_ounce(const Arith *arith, Value a, Value b) {
+    return fault_set(arith->fault, MSG_OUNCE_DIVIDES,
+                     ARGS(arg_typed(arith->units, b), in_floz(arith, b), arg_typed(arith->units, a)));
+}

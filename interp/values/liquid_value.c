@@ -92,6 +92,17 @@ static bool fail_amount(const Arith *arith, Value amount) {
     return kind_fault(arith->units, MSG_LIQUID_AMOUNT, amount, NULL, arith->fault);
 }
 
+/* An ounce of a drink may be either; honey is sold by its weight. */
+static bool is_no_ounce(const Arith *arith, LiquidObject *liquid, Value amount) {
+    if (amount.unit != UNIT_OZ || liquid->liquid.form != LIQUID_MIXED)
+        return true;
+    double grams = amount.as.number * unit_ratio(arith->units, UNIT_OZ, UNIT_G);
+    fault_set(arith->fault, MSG_LIQUID_OUNCE, ARGS(arg_value(arith->units, amount)));
+    return fault_hint(arith->fault, HINT_OUNCE_OF,
+                      ARGS(arg_typed(arith->units, value_quantity(arith->units, amount.as.number, UNIT_FLOZ)),
+                           arg_value(arith->units, value_quantity(arith->units, grams, UNIT_G))));
+}
+
 /* ---- making ---- */
 
 bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, Value *result) {
@@ -179,7 +190,7 @@ bool liquid_value_of(const Arith *arith, Value amount, LiquidObject *liquid, Val
             unit_convert(arith->units, amount.as.number, amount.unit, UNIT_NUMBER, &wanted, arith->fault);
         return read && liquid_value_scale(arith, liquid, wanted, result);
     }
-    if (!amount_of(arith, amount, liquid, &wanted, &present))
+    if (!is_no_ounce(arith, liquid, amount) || !amount_of(arith, amount, liquid, &wanted, &present))
         return false;
     if (!(present > 0))
         return fault_set(arith->fault, MSG_LIQUID_NO_MASS, NO_ARGS);
