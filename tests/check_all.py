@@ -325,7 +325,7 @@ OWN_WORDS = [
     ("let share = 5%\nfor x in [share] do\n    show 5 gal + x\nend\n", "x + 5% of x", "x + x of x"),
     ("let n = 1\nn = 3\nshow 5 gal + n\n", "for example 3 gal", "for example n gal"),
     ("let batch = 5 gal\nbatch = 6 gal\nshow batch ± 5%\n", "write the amount: ± 0.3 gal",
-     "it is a difference in the same kind of unit: 5 gal ± 0.1 gal, 1.050 SG ± 2 pts, 68 °F ± 1 F°"),
+     "write a difference of the same kind: 5 gal ± 0.1 gal, 1.050 SG ± 2 pts, 68 °F ± 1 F°"),
 ]
 
 # Each statement has its error, and --check goes on: (script, the places).

@@ -69,7 +69,7 @@ GAPS_OUT = """i  half
 1   2.5
 2   5
 
-note: the column half: where no ± is shown, up to 14 % of the draws (144 of
+note: the column half: if no ± is shown, up to 14 % of the draws (144 of
       1000) have no such value: too much
 note: 5 in a text: 14 % of the draws (144 of 1000) have no such value: too
       much
@@ -196,7 +196,7 @@ CASES = [
     ("one of several fails", ["-e", "1 gal + 1 g", "-e", "2"],
      {"status": 1, "out": "2\n", "err": ["prompt:1:7: a volume and a mass cannot be added\n"]}),
     ("a statement is no expression", ["-e", "let x = 1"],
-     {"status": 1, "err": ["prompt:1:1: one expression stands here, and nothing else\n", "hint: for example: rundlet -e"]}),
+     {"status": 1, "err": ["prompt:1:1: a single expression is needed here, and nothing else\n", "hint: for example: rundlet -e"]}),
     ("an unfinished expression", ["-e", "1 +"], {"status": 1, "err": ["prompt:1:"]}),
     # ---- checking ----
     ("nothing to say", ["--check", "a.rlet"], {"files": {"a.rlet": BATCH}}),
@@ -218,36 +218,36 @@ CASES = [
     ("unknown option, the start of one", ["--ver"], usage("there is no option --ver", "did you mean --version")),
     ("unknown option, none near", ["--zzz"], usage("there is no option --zzz", TRY)),
     ("unknown short option", ["-x"], usage("there is no option -x", TRY)),
-    ("an option without its value", ["--report"], usage("--report wants FORM after it", TRY)),
-    ("an empty value", ["--today="], usage("--today wants DATE after it", TRY)),
-    ("-e without its expression", ["-e"], usage("-e wants EXPR after it", TRY)),
-    ("a value for an option that takes none", ["--help=1"], usage("--help takes no value", "write --help alone")),
-    ("no file", ["--check"], usage("--check wants a file", "write rundlet --check FILE; - is standard input")),
+    ("an option without its value", ["--report"], usage("--report needs FORM after it", TRY)),
+    ("an empty value", ["--today="], usage("--today needs DATE after it", TRY)),
+    ("-e without its expression", ["-e"], usage("-e needs EXPR after it", TRY)),
+    ("a value for an option that takes none", ["--help=1"], usage("--help does not take a value", "write just --help")),
+    ("no file", ["--check"], usage("--check needs a file", "write rundlet --check FILE; - is standard input")),
     ("no file for a report", ["--report", "json"],
-     usage("--report json wants a file", "write rundlet --report json FILE; - is standard input")),
+     usage("--report json needs a file", "write rundlet --report json FILE; - is standard input")),
     ("two files", ["a.rlet", "b.rlet"],
-     usage("one file at a time, and b.rlet is a second one",
-           "a value for an input is written NAME=VALUE; several files go to --check or --expect")),
+     usage("only one file can be run at a time, and b.rlet is a second one",
+           "to set an input, write NAME=VALUE; only --check and --expect take several files")),
     ("an input before the file", ["batch=5 gal", "a.rlet"],
-     usage("batch=5 gal stands where the file should", "write the file first: rundlet FILE batch=5 gal")),
-    ("an input without a name", ["a.rlet", "=5"], usage("=5 names no input", "write NAME=VALUE")),
+     usage("batch=5 gal is where the file should be", "write the file first: rundlet FILE batch=5 gal")),
+    ("an input without a name", ["a.rlet", "=5"], usage("=5 does not name an input", "write NAME=VALUE")),
     ("blanks around =", ["a.rlet", "batch", "=", "5 gal"],
-     usage("an input is one word, and blanks stand around the = of batch", 'write batch="5 gal"')),
+     usage("there must be no spaces around = when setting batch", 'write batch="5 gal"')),
     ("blanks and no quotes", ["a.rlet", "batch", "=", "5", "gal", "x=1"],
-     usage("an input is one word, and blanks stand around the = of batch", 'write batch="5 gal"')),
+     usage("there must be no spaces around = when setting batch", 'write batch="5 gal"')),
     ("a blank before =", ["a.rlet", "x=1", "batch", "=5 gal"],
-     usage("an input is one word, and blanks stand around the = of batch", 'write batch="5 gal"')),
+     usage("there must be no spaces around = when setting batch", 'write batch="5 gal"')),
     ("a blank after =", ["a.rlet", "batch=", "5 gal"],
-     usage("an input is one word, and blanks stand around the = of batch", 'write batch="5 gal"')),
+     usage("there must be no spaces around = when setting batch", 'write batch="5 gal"')),
     ("a blank and no value", ["a.rlet", "batch", "="],
-     usage("an input is one word, and blanks stand around the = of batch", 'write batch="VALUE"')),
+     usage("there must be no spaces around = when setting batch", 'write batch="VALUE"')),
     ("an input for --check", ["--check", "a.rlet", "x=1"],
-     usage("--check takes files only, and x=1 sets an input", "inputs are set when a script is run: rundlet FILE x=1")),
-    ("a file beside -e", ["-e", "1", "a.rlet"], usage("-e takes no file, and a.rlet stands there as one", TRY)),
+     usage("--check takes only files, but x=1 sets an input", "set inputs when you run a script: rundlet FILE x=1")),
+    ("a file beside -e", ["-e", "1", "a.rlet"], usage("-e does not take a file such as a.rlet", TRY)),
     ("two forms of a report", ["--report", "json", "--report", "csv", "a.rlet"],
-     usage("--report json and --report csv do not go together", "run the script once for each form")),
-    ("two modes", ["--check", "--expect", "a.rlet"], usage("--check and --expect do not go together", TRY)),
-    ("a report of an expression", ["--report", "json", "-e", "1"], usage("--report and -e do not go together", TRY)),
+     usage("--report json and --report csv cannot be combined", "run the script once for each form")),
+    ("two modes", ["--check", "--expect", "a.rlet"], usage("--check and --expect cannot be combined", TRY)),
+    ("a report of an expression", ["--report", "json", "-e", "1"], usage("--report and -e cannot be combined", TRY)),
     ("no such form", ["--report", "xml", "a.rlet"], usage("there is no report form xml", f"the forms are {FORMS}")),
     ("a budget of uncertainty", ["--budget", "a.rlet"],
      {"files": {"a.rlet": SPREAD},
@@ -277,21 +277,21 @@ CASES = [
      {"files": {"a.rlet": "let x = 3.4 pH\nshow x ± 0.05 pH\n"}, "status": 1, "out": "", "err": ["a.rlet:2:8: "]}),
     ("an input with its unit on both sides of ±", ["a.rlet", "p=3.4 pH ± 0.05 pH"],
      {"files": {"a.rlet": "input p = 3.6 pH\nshow p\n"}, "status": 2,
-      "err": ["   hint: the ± of an acidity is a difference, not an acidity: write the unit once: 3.4 ± 0.05 pH; "
+      "err": ["   hint: the ± of an acidity must be a difference, not an acidity: write the unit once: 3.4 ± 0.05 pH; "
               "or the difference: 3.4 pH ± 0.05; for example p="]}),
     ("no number of draws", ["--trials", "many", "a.rlet"],
-     usage("--trials wants how many draws, from 2 to 100000000, and not many", "for example --trials 100000")),
+     usage("--trials needs a whole number from 2 to 100000000, not many", "for example --trials 100000")),
     ("one draw", ["--trials", "1", "a.rlet"],
-     usage("--trials wants how many draws, from 2 to 100000000, and not 1", "for example --trials 100000")),
+     usage("--trials needs a whole number from 2 to 100000000, not 1", "for example --trials 100000")),
     ("no seed", ["--trials", "9", "--seed", "-1", "a.rlet"],
-     usage("--seed wants a whole number, and -1 is none", "for example --seed 7")),
+     usage("--seed needs a whole number, not -1", "for example --seed 7")),
     ("a seed alone", ["--seed", "4", "a.rlet"],
-     usage("--seed goes with --trials", "write rundlet --trials 100000 --seed 7 FILE")),
+     usage("--seed works only with --trials", "write rundlet --trials 100000 --seed 7 FILE")),
     ("a budget of draws", ["--budget", "--trials", "9", "a.rlet"],
-     usage("--budget and --trials do not go together", "try rundlet --help")),
+     usage("--budget and --trials cannot be combined", "try rundlet --help")),
     ("a budget as JSON", ["--budget", "--report", "json", "a.rlet"],
-     usage("--budget and --report do not go together",
-           "leave --report out: what --budget tells is printed as text; a report shows each ± without it")),
+     usage("--budget and --report cannot be combined",
+           "leave out --report: --budget prints its results as text; a report shows each ± anyway")),
     ("a refused draw is told, and costs no other value a draw", ["--trials", "1000", "--seed", "2", "a.rlet"],
      {"files": {"a.rlet": REFUSED},
       "out": ["limited(x) = 5; ", " % of the draws (", " of 1000) have no such value: too much\nx = ", ", 95 % from ",
@@ -303,19 +303,19 @@ CASES = [
     ("a branch that some draws take counts the draws", ["--trials", "1000", "--seed", "2", "a.rlet"],
      {"files": {"a.rlet": BRANCHED}, "out": ["y * i = 3.0", "y * i = 6.0", " of 1000 draws\ny = 3.0", "drawn 1000 times"],
       "count": {" of 1000 draws": 1}}),
-    ("a budget of no file", ["--budget"], usage("--budget wants a file", "write rundlet --budget FILE; - is standard input")),
+    ("a budget of no file", ["--budget"], usage("--budget needs a file", "write rundlet --budget FILE; - is standard input")),
     ("an impossible date", ["--today", "2027-02-29", "a.rlet"],
-     usage("--today wants a date, and 2027-02-29 is none", "there is no day 2027-02-29; for example --today 2027-02-14")),
+     usage("--today needs a date, not 2027-02-29", "there is no day 2027-02-29; for example --today 2027-02-14")),
     ("no date at all", ["--today", "soon", "a.rlet"],
-     usage("--today wants a date, and soon is none", "write year, month and day: --today 2027-02-14")),
+     usage("--today needs a date, not soon", "write year-month-day: --today 2027-02-14")),
     ("no such limit", ["--limit", "tme=5s", "a.rlet"],
-     usage("there is no limit tme", "write as needed of --limit time=10s,memory=256MB,depth=1000,output=10MB")),
+     usage("there is no limit tme", "use any of --limit time=10s,memory=256MB,depth=1000,output=10MB")),
     ("a limit without a value", ["--limit", "time", "a.rlet"],
-     usage("the limit time wants a value", "for example --limit time=10s")),
+     usage("the limit time needs a value", "for example --limit time=10s")),
     ("a limit without its unit", ["--limit", "time=5", "a.rlet"],
-     usage("5 is no value for the limit time", "for example --limit time=10s")),
+     usage("5 is not a value for the limit time", "for example --limit time=10s")),
     ("the second limit is wrong", ["--limit", "depth=10,memory=lots", "a.rlet"],
-     usage("lots is no value for the limit memory", "for example --limit memory=256MB")),
+     usage("lots is not a value for the limit memory", "for example --limit memory=256MB")),
     # ---- files ----
     ("no such file", ["no.rlet"], {"status": 4, "err": "rundlet: there is no file no.rlet\n"}),
     ("a folder", ["."], {"status": 4, "err": "rundlet: . is a folder, not a script\n"}),
@@ -340,7 +340,7 @@ CASES = [
       "err": ["larger than their limit of 10kB"]}),
     ("more names than any formula has", ["a.rlet"],
      {"files": {"a.rlet": "formula f()\n" + "".join(f"let a{i} = 1\n" for i in range(30000)) + "give 1\nend\nshow f()\n"},
-      "status": 1, "err": ["too large for one piece"]}),
+      "status": 1, "err": ["too large to compile in one piece"]}),
     ("a text input that is not UTF-8", ["a.rlet", b"t=a\xff"],
      {"files": {"a.rlet": 'input t = "x"\nshow t\n'}, "status": 2, "err": ["cannot be read as a value"]}),
     ("output", ["--limit", "output=40B", "a.rlet"],
@@ -390,7 +390,7 @@ CASES = [
     # ---- errors as data ----
     ("no errors, as data", ["--check", "--report", "json", "a.rlet"],
      {"files": {"a.rlet": "show 1\n"}, "out": '{\n  "program":"rundlet 0.1.0",\n  "files":["a.rlet"],\n  "errors":[]\n}\n'}),
-    ("a check in another form", ["--check", "--report", "html", "a.rlet"], usage("--report html and --check do not go together", TRY)),
+    ("a check in another form", ["--check", "--report", "html", "a.rlet"], usage("--report html and --check cannot be combined", TRY)),
     # ---- the prompt without a terminal ----
     ("entries one by one", ["--prompt"],
      {"status": 1, "input": "5 gal as L\nit * 2\nlet n = 3\nfor i in [1, 2] do\n  show i * n\nend\n1 gal + 1 g\nn\nquit\nnever\n",
@@ -400,12 +400,12 @@ CASES = [
     ("a value wins over a command", ["--prompt"], {"input": "let help = 3\nhelp\nlet quit = 4\nquit\n", "out": "3\n4\n"}),
     ("commands that are none", ["--prompt"],
      {"status": 1, "input": "forget it\nload\nsave\nhelp zzz\nsource zzz\nsource floor\nunits zzz\n",
-      "err": "rundlet: forget stands alone\n   hint: write forget and nothing else\n"
-             'rundlet: load wants "FILE" after it\n   hint: for example: load "quince.rlet"\n'
-             'rundlet: save wants "FILE" after it\n   hint: for example: save "quince.rlet"\n'
-             "rundlet: nothing is called zzz here\n   hint: help shows what there is\n"
-             "rundlet: there is no formula zzz to show\n   hint: names shows your own, help those of the library\n"
-             "rundlet: floor is built in and has no source text in the language\n   hint: try help floor\n"
+      "err": "rundlet: forget takes nothing after it\n   hint: write just forget\n"
+             'rundlet: load needs "FILE" after it\n   hint: for example: load "quince.rlet"\n'
+             'rundlet: save needs "FILE" after it\n   hint: for example: save "quince.rlet"\n'
+             "rundlet: nothing here is called zzz\n   hint: help lists what there is\n"
+             "rundlet: there is no formula zzz to show\n   hint: names lists your own, help those of the library\n"
+             "rundlet: floor is built in and has no source in the language\n   hint: try help floor\n"
              "rundlet: there is no kind of unit called zzz\n   hint: the kinds are number, volume, mass, length, time, "
              "temperature, temperature_difference, gravity, gravity_difference, strength, pressure, concentration, "
              "acidity, energy, months, money, count\n"}),
@@ -476,7 +476,7 @@ CASES = [
     ("saving over what another made", ["--prompt"],
      {"status": 1, "files": {"a.rlet": "mine"}, "input": 'save "a.rlet"\n1\nsave "a.rlet"\nsave "no/a.rlet"\nload "no.rlet"\n', "out": "1\n",
       "err": "rundlet: there is nothing to save yet\n"
-             "rundlet: there is a file a.rlet already\n   hint: save under another name\n"
+             "rundlet: there is already a file a.rlet\n   hint: save it under another name\n"
              "rundlet: no/a.rlet could not be written: No such file or directory\n"
              "rundlet: there is no file no.rlet\n", "made": {"a.rlet": "mine"}}),
     ("errors of a loaded file are its own", ["--prompt"],
@@ -505,7 +505,7 @@ CASES = [
       "made": {"s.rlet": "let part = half(8)\nformula half(x, y) = x / y\nshow part\nshow half(9, 3)\n"}}),
     ("two formulas of one name in one entry stay an error", ["--prompt"],
      {"status": 1, "input": "formula f(x) = x; formula f(x) = 2 * x\nformula f(x) = x\nf(3)\n", "out": "3\n",
-      "err": ["there is a formula called f already"]}),
+      "err": ["there is already a formula called f"]}),
     ("an input or a value is set, and what was computed from it", ["--prompt"],
      {"input": "input batch from 1 gal to 60 gal = 5 gal\nlet double = batch * 2\nbatch as L\nset batch = 3 gal\n"
                "input who = \"Ann\"\nset who = \"Bea\"\nlet add = 1 gal\ndouble + add\nset add = 2 gal\nset double = 1 gal\n"
@@ -522,8 +522,8 @@ CASES = [
       "err": ["batch must lie between 1 gal and 60 gal, not 300 gal", "rundlet: batch keeps its value, since that line fails with 300 gal\n",
               "division by zero", "rundlet: batch keeps its value, since that line fails with 3 gal\n",
               "rundlet: batch keeps its value, since that line fails with 1 g\n",
-              "rundlet: no line here gives zzz a value\n   hint: names shows your own values; to begin one: let zzz = 3\n",
-              "rundlet: set wants NAME = VALUE after it\n   hint: for example: set batch = 3 gal\n"]}),
+              "rundlet: no line here gives zzz a value\n   hint: names lists your own values; to start one, write let zzz = 3\n",
+              "rundlet: set needs NAME = VALUE after it\n   hint: for example: set batch = 3 gal\n"]}),
     ("a caution that a change brings up is given", ["--prompt"],
      {"input": "let v = 1 gal\ncaution \"a\"\nif v > 2 gal then caution \"mind the foam\" end\n\"x\"\nset v = 3 gal\n",
       "out": "caution: a\nx\nv = 3 gal, was 1 gal\ncaution: mind the foam\n"}),
@@ -681,9 +681,9 @@ def pipes(folder):
     os.mkfifo(folder / "pipe.rlet")
     write_files(folder, {"use.rlet": 'use "pipe.rlet"\n', "read.rlet": 'let t = read("pipe.rlet")\n'})
     done = run(folder, ["use.rlet"])
-    check(done.returncode == 1 and b"it is no script" in done.stderr, done)
+    check(done.returncode == 1 and b"it is not a script" in done.stderr, done)
     done = run(folder, ["read.rlet"])
-    check(done.returncode == 1 and b"is no plain file" in done.stderr, done)
+    check(done.returncode == 1 and b"is not a regular file" in done.stderr, done)
     piped = subprocess.run(["bash", "-c", 'echo "show 2 gal as qt" > pipe.rlet & exec "$0" pipe.rlet', PROGRAM],
                            cwd=folder, capture_output=True, timeout=30, check=False)
     check(piped.stdout == b"2 gal as qt = 8 qt\n" and piped.returncode == 0, piped)
@@ -800,7 +800,7 @@ def assumptions(folder):
     """A report says what was taken for granted of a liquid."""
     write_files(folder, {"a.rlet": "show liquid(volume: 1 L, gravity: 1.010 SG, strength: 6 %ABV)\n"})
     text = " ".join(report(folder, "markdown").stdout.decode().split())
-    check("a liquid given without sugar: all its dissolved solids count as sugar" in text, text)
+    check("a liquid was given without its sugar: all its dissolved solids count as sugar" in text, text)
 
 
 def csv_report(folder):

@@ -148,7 +148,7 @@ SESSIONS = {
         ("formula half(x) = x / 2\n", "!half"),
         ("source half\n", "formula half(x) = x / 2\n"),
         ("zzz\n", "prompt:1:1: "),
-        ("help zzz\n", "rundlet: nothing is called zzz here", "hint: help shows what there is"),
+        ("help zzz\n", "rundlet: nothing here is called zzz", "hint: help lists what there is"),
     ],
     "events and cautions": [
         ('event 2027-02-14, "rack"\n', "2027-02-14  Sunday     rack"),
