@@ -455,6 +455,7 @@ NOTED = {
     "lang/formulas/kinds": 1,
     "lang/formulas/over_the_library": 1,
     "lang/let/a_unit_names_a_value": 2,
+    "lang/notes/own": 1,
     "lang/precedence/short_circuit": 1,
     "lang/table/two_inputs": 1,
     "lang/use/own_formula_of_one_name": 1,
