@@ -142,6 +142,34 @@ void diag_hint_alone(Diag *diag) {
         set_hint(diag, message_render_hint(diag->id, true, diag->args));
 }
 
+static const MessageArg *mending(const MessageArg *args) {
+    for (int i = 0; i < MESSAGE_ARGS && args[i].type != ARG_END; i++)
+        if (args[i].mends)
+            return &args[i];
+    return NULL;
+}
+
+char *diag_mended(const Diag *diag) {
+    const MessageArg *arg = mending(diag->hint_args);
+    arg = arg ? arg : mending(diag->args);
+    if (!arg || !diag->source)
+        return NULL;
+    const Source *source = diag->source;
+    Span span = diag->span;
+    if (arg->mends == MENDS_LINE) {
+        uint32_t line = source_locate(source, span.start).line;
+        size_t length;
+        source_line(source, line, &length);
+        span.start = source->line_starts[line - 1];
+        span.end = span.start + (uint32_t)length;
+    }
+    Text out = {0};
+    text_add(&out, source->text, span.start);
+    text_add_string(&out, arg->text);
+    text_add(&out, source->text + span.end, source->length - span.end);
+    return text_take(&out);
+}
+
 void diag_add_trace(Diag *diag, MessageId id, MessageArg *args) {
     diag->trace = mem_resize_array(diag->trace, (size_t)diag->trace_count + 1, sizeof *diag->trace);
     diag->trace[diag->trace_count++] = message_take(id, args);

@@ -66,6 +66,11 @@ MessageArg arg_operand(MessageArg arg, OperandSide side) {
     return arg;
 }
 
+MessageArg arg_mending(MessageArg arg, Mends mends) {
+    arg.mends = mends;
+    return arg;
+}
+
 MessageArg arg_copy(const MessageArg *arg) {
     MessageArg copy = *arg;
     copy.text = mem_copy_string(arg->text);

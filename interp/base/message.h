@@ -51,13 +51,16 @@ typedef enum ArgType {
     ARG_PHRASE
 } ArgType;
 typedef enum OperandSide { SIDE_NONE, SIDE_LEFT, SIDE_RIGHT } OperandSide;
+/* What an argument that says what to type would replace: nothing, the marked place, or the line. */
+typedef enum Mends { MENDS_NOTHING, MENDS_PLACE, MENDS_LINE } Mends;
 
 typedef struct MessageArg {
     ArgType type;
     OperandSide operand; /* the side of an operator on which this very value stands */
-    char *text;          /* as it is shown; owned */
-    double number;       /* NUMBER, QUANTITY: before it was rounded to be shown */
-    char *unit;          /* QUANTITY; owned */
+    Mends mends;
+    char *text;    /* as it is shown; owned */
+    double number; /* NUMBER, QUANTITY: before it was rounded to be shown */
+    char *unit;    /* QUANTITY; owned */
 } MessageArg;
 
 enum { MESSAGE_ARGS = 6 };
@@ -83,6 +86,7 @@ MessageArg arg_whole(long long number);
 MessageArg arg_phrase(MessageId id, MessageArg *args);
 MessageArg arg_words(MessageId id); /* a phrase without arguments */
 MessageArg arg_operand(MessageArg arg, OperandSide side);
+MessageArg arg_mending(MessageArg arg, Mends mends);
 MessageArg arg_copy(const MessageArg *arg);
 void arg_replace(MessageArg *old, MessageArg arg);
 

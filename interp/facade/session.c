@@ -567,7 +567,7 @@ SessionStatus session_list_inputs(Session *session, Source *source) {
 
 /* ---- the prompt ---- */
 
-static void open_prompt(Session *session) {
+void session_open_prompt(Session *session) {
     if (session->script)
         return;
     Source *nothing = source_new("prompt", NULL, "", 0);
@@ -613,7 +613,7 @@ static void begin_entry(Session *session) {
 }
 
 static SessionStatus enter(Session *session, Source *source, bool only_expression) {
-    open_prompt(session);
+    session_open_prompt(session);
     begin_entry(session);
     entry_begin(session);
     source_release(session->script->source);
@@ -645,42 +645,6 @@ static SessionStatus enter_text(Session *session, const char *text, bool only_ex
     SessionStatus status = enter(session, source, only_expression);
     source_release(source);
     return status;
-}
-
-/* `68F`: the unit gets a blank before it. */
-static bool touches_digit(const char *text, size_t at) {
-    return at > 0 && text[at - 1] >= '0' && text[at - 1] <= '9';
-}
-
-static char *respell(const char *text, const Program *program) {
-    Text out = {0};
-    size_t at = 0;
-    for (int i = 0; i < program->respelled_count; i++) {
-        const Respelling *change = &program->respelled[i];
-        text_add(&out, text + at, change->span.start - at);
-        bool unit = change->text[0] != '/';
-        text_add_string(&out, unit && touches_digit(text, change->span.start) ? " " : "");
-        text_add_string(&out, change->text);
-        at = change->span.end;
-    }
-    text_add_string(&out, text + at);
-    return text_take(&out);
-}
-
-char *session_respelled(Session *session, const char *text) {
-    open_prompt(session);
-    Source *source = source_new("prompt", NULL, text, strlen(text));
-    ModuleScope scope = {.session = session, .module = session->script};
-    ParseHost host = loader_parse_host(&scope);
-    host.declared = NULL;
-    DiagList errors = {0};
-    Program *program;
-    bool parsed = parse_program(source, &host, &errors, &program) == PARSE_OK && errors.count == 0;
-    char *respelled = parsed && program->respelled_count ? respell(text, program) : NULL;
-    program_free(program);
-    diag_list_free(&errors);
-    source_release(source);
-    return respelled;
 }
 
 SessionStatus session_enter(Session *session, const char *text) {

@@ -81,6 +81,9 @@ SessionStatus session_enter(Session *session, const char *text);
 /* An entry as the program writes it, when it was typed in the words of every day: "68F in C" as "68 °F as °C". NULL
  * when nothing differs, or the entry has errors or goes on. Changes nothing; mem_free it. */
 char *session_respelled(Session *session, const char *text);
+/* The line as its hints would have it, one after another, when nothing is wrong with it then; NULL otherwise.
+ * Only checked, not run. mem_free it. */
+char *session_mended(Session *session, const char *text);
 /* The same for a file, whose name stands in its errors: `load`. */
 SessionStatus session_enter_source(Session *session, Source *source);
 /* Does what the last entry did hold? One that failed, but for a failed `expect`, has changed nothing. */

@@ -132,6 +132,7 @@ void worlds_mark_moved(const Session *session);
 void worlds_free_moved(Session *session);
 
 /* ---- session.c ---- */
+void session_open_prompt(Session *session); /* session->script is there afterwards */
 bool session_run_once(Session *session);
 
 #endif

@@ -155,11 +155,15 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
         compiler_error(c, MSG_ALIAS_AS_VALUE, span, ARGS(name));
     } else if (!best && (name_map_get(&c->module->formulas, name, &formula) ||
                          c->host->library_formula(c->host->context, name) >= 0)) {
-        compiler_error(c, MSG_FORMULA_AS_VALUE, span, ARGS(name));
+        Text call = {0};
+        text_add_string(&call, name);
+        text_add_string(&call, "()");
+        compiler_error(c, MSG_FORMULA_AS_VALUE, span,
+                       ARGS(name, arg_mending(arg_taken(ARG_TEXT, &call), MENDS_PLACE)));
     } else {
         Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, span, ARGS(name));
         if (best)
-            diag_hint(diag, HINT_MEANT, ARGS(best));
+            diag_hint(diag, HINT_MEANT, ARGS(arg_mending(arg_text(best), MENDS_PLACE)));
     }
 }
 

@@ -241,8 +241,9 @@ static bool report_foreign(Lexer *lexer) {
         size_t length = strlen(foreign_signs[i].typed);
         if (strncmp(lexer->text + lexer->at, foreign_signs[i].typed, length) != 0)
             continue;
-        lex_report(lexer, MSG_SIGN_INSTEAD, lex_span(lexer->at, lexer->at + length),
-                   ARGS(foreign_signs[i].typed, foreign_signs[i].instead));
+        lex_report(
+            lexer, MSG_SIGN_INSTEAD, lex_span(lexer->at, lexer->at + length),
+            ARGS(foreign_signs[i].typed, arg_mending(arg_text(foreign_signs[i].instead), MENDS_PLACE)));
         lexer->at += length;
         return true;
     }

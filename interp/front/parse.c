@@ -105,18 +105,23 @@ void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t 
 
 /* ---- errors ---- */
 
-char *parser_line_with(Parser *parser, Span span, const char *text) {
+/* Where the statement's line ends, before a remark and the blanks in front of that. */
+static uint32_t line_end(const Parser *parser, uint32_t from) {
     const char *source = parser->lexer.text;
-    size_t end = span.end + strcspn(source + span.end, "\n#");
-    while (end > span.end && (source[end - 1] == ' ' || source[end - 1] == '\t' || source[end - 1] == '\r'))
+    size_t end = from + strcspn(source + from, "\n#");
+    while (end > from && (source[end - 1] == ' ' || source[end - 1] == '\t' || source[end - 1] == '\r'))
         end--;
+    return (uint32_t)end;
+}
+
+MessageArg parser_line_with(Parser *parser, Span span, const char *text) {
+    const char *source = parser->lexer.text;
+    uint32_t end = line_end(parser, span.end);
     Text line = {0};
     text_add(&line, source + parser->statement_start, span.start - parser->statement_start);
     text_add_string(&line, text);
     text_add(&line, source + span.end, end - span.end);
-    char *copy = arena_copy_composed(parser->arena, text_string(&line), line.length);
-    text_free(&line);
-    return copy;
+    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE);
 }
 
 Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args) {
@@ -194,6 +199,20 @@ bool parser_expect(Parser *parser, TokenType type, MessageId missing) {
     return false;
 }
 
+/* `abv 1.055 SG 1.002 SG`: the line with brackets for a call, or inside them with a comma. */
+static MessageArg line_as_call(Parser *parser, const Token *left, const Token *right) {
+    if (parser->brackets > 0 || left->type != TOKEN_WORD)
+        return parser_line_with(parser, (Span){left->span.end, right->span.start}, ", ");
+    Text call = {0};
+    uint32_t end = line_end(parser, right->span.start);
+    text_add_char(&call, '(');
+    text_add(&call, parser->lexer.text + right->span.start, end - right->span.start);
+    text_add_char(&call, ')');
+    MessageArg line = parser_line_with(parser, (Span){left->span.end, end}, text_string(&call));
+    text_free(&call);
+    return line;
+}
+
 /* Two numbers: digits in groups are one number of somebody else's, a whole number and a fraction want a unit.
  */
 static void report_two_numbers(Parser *parser) {
@@ -207,7 +226,7 @@ static void report_two_numbers(Parser *parser) {
                                     grouped    ? MSG_NUMBER_GROUPED
                                     : fraction ? MSG_MIXED_NEEDS_UNIT
                                                : MSG_TWO_NUMBERS,
-                                    ARGS(first, second));
+                                    ARGS(first, second, line_as_call(parser, left, right)));
     parser_label(diag, left->span);
 }
 
@@ -248,7 +267,8 @@ static void report_extra_in(Parser *parser) {
     bool inch = parser->previous.type == TOKEN_NUMBER && next.type != TOKEN_WORD &&
                 next.type != TOKEN_UNIT_WORD && next.type != TOKEN_LEFT_SQUARE;
     if (inch) {
-        parser_report_next(parser, MSG_UNIT_UNKNOWN_NEAR, ARGS("in", unit_instead("in")));
+        parser_report_next(parser, MSG_UNIT_UNKNOWN_NEAR,
+                           ARGS("in", arg_mending(arg_text(unit_instead("in")), MENDS_PLACE)));
         return;
     }
     Span left = parser->previous.span;

@@ -146,7 +146,7 @@ static bool report_dots(Parser *parser) {
     text_add_string(&range, " to ");
     text_add_string(&range, parser_source(parser, (Span){dots + 2, end}));
     Span in = parser->previous.span;
-    char *line = parser_line_with(parser, (Span){in.start, end}, text_string(&range));
+    MessageArg line = parser_line_with(parser, (Span){in.start, end}, text_string(&range));
     text_free(&range);
     parser_report(parser, MSG_RANGE_DOTS, (Span){parser->token.span.start, end}, ARGS(line));
     return true;

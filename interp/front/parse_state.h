@@ -71,7 +71,7 @@ void parser_open(Parser *parser);
 bool parser_close(Parser *parser, TokenType type, Span opened);
 
 /* The line of the statement being read, without its remark, with `text` in place of a span: to be typed. */
-char *parser_line_with(Parser *parser, Span span, const char *text);
+MessageArg parser_line_with(Parser *parser, Span span, const char *text);
 /* An error at a span. Sets `failed`; NULL when one was reported before. */
 Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args);
 /* An error at the next token: something else should stand there. At the end of the source this may mean that

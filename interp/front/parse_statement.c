@@ -237,7 +237,7 @@ static bool report_bare_words(Parser *parser, StatementType type) {
     text_add_string(&quoted, parser_source(parser, (Span){at, end}));
     text_add_char(&quoted, '"');
     Span span = {at, end};
-    char *line = parser_line_with(parser, span, text_string(&quoted));
+    MessageArg line = parser_line_with(parser, span, text_string(&quoted));
     text_free(&quoted);
     parser_report(parser, MSG_SAY_QUOTES, span, ARGS(line));
     return true;
@@ -474,7 +474,8 @@ Statement *parse_use(Parser *parser, StatementType type) {
 static const char *const foreign_words[][2] = {
     {"elseif", "else if"},   {"elif", "else if"}, {"set", "let"},       {"var", "let"},
     {"function", "formula"}, {"def", "formula"},  {"fn", "formula"},    {"func", "formula"},
-    {"return", "give"},      {"import", "use"},   {"assert", "expect"},
+    {"return", "give"},      {"import", "use"},   {"assert", "expect"}, {"convert", "show"},
+    {"calculate", "show"},   {"compute", "show"}, {"display", "show"},
 };
 
 /* `note "…"` is the statement, `note = 5` and `note + 1` are about a value of that name. */
@@ -528,7 +529,8 @@ static bool report_mistyped(Parser *parser, const char *word, const Token *next)
         if (row->opens != NO_STATEMENT || row->token == TOKEN_END_WORD)
             text_nearest(word, row->text, &nearest, &distance);
     if (nearest)
-        parser_report_next(parser, MSG_STATEMENT_WORD_NEAR, ARGS(word, nearest));
+        parser_report_next(parser, MSG_STATEMENT_WORD_NEAR,
+                           ARGS(word, arg_mending(arg_text(nearest), MENDS_PLACE)));
     else if (value && next->type != TOKEN_NUMBER)
         parser_report_next(parser, MSG_STATEMENT_WORD, ARGS(word));
     return parser->failed;

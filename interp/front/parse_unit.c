@@ -141,7 +141,8 @@ static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
         nearest = find_nearest(parser, term->name);
     char *typed = parser_source(parser, span);
     if (nearest)
-        parser_report(parser, MSG_UNIT_UNKNOWN_NEAR, span, ARGS(typed, nearest));
+        parser_report(parser, MSG_UNIT_UNKNOWN_NEAR, span,
+                      ARGS(typed, arg_mending(arg_text(nearest), MENDS_PLACE)));
     else if (calls)
         report_call(parser, term, typed);
     else

@@ -146,6 +146,19 @@ static void show_respelled(Prompt *prompt, const char *text) {
     mem_free(respelled);
 }
 
+/* After an error: the line that would work. */
+static void offer_mended(Prompt *prompt, const char *text) {
+    char *mended = session_mended(prompt->session, text);
+    if (!mended)
+        return;
+    Text out = {0};
+    console_show_mended(prompt->console, mended);
+    prompt_offer(prompt, &out, mended, "it");
+    prompt_print(prompt, &out);
+    text_free(&out);
+    mem_free(mended);
+}
+
 void prompt_take_line(Prompt *prompt, const char *line) {
     Text *entry = &prompt->entry;
     if (entry->length)
@@ -161,8 +174,11 @@ void prompt_take_line(Prompt *prompt, const char *line) {
     bool command = prompt_command(prompt, text);
     if (!command)
         show_respelled(prompt, text);
-    if (!command && prompt_enter(prompt, entry_new(text, text, NULL)) == SESSION_UNFINISHED)
+    SessionStatus status = command ? SESSION_OK : prompt_enter(prompt, entry_new(text, text, NULL));
+    if (status == SESSION_UNFINISHED)
         return;
+    if (status == SESSION_FAILED)
+        offer_mended(prompt, text);
     if (prompt->entered)
         prompt->entered(prompt, text);
     text_clear(entry);

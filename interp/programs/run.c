@@ -147,6 +147,10 @@ SessionStatus run_expressions(const Options *options, Console *console) {
     for (int i = 0; i < options->expression_count; i++) {
         console_watch(console, session);
         SessionStatus status = session_show_expression(session, options->expressions[i]);
+        char *mended = status == SESSION_FAILED ? session_mended(session, options->expressions[i]) : NULL;
+        if (mended)
+            console_show_mended(console, mended);
+        mem_free(mended);
         worst = run_worse(worst, run_outcome(&output, status));
     }
     console_watch(console, NULL);

@@ -114,7 +114,9 @@ static bool hint_examples(const UnitTable *units, Kind kind, double number, Faul
                     examples[i].unit);
     }
     if (count)
-        fault_hint(fault, isnan(number) ? HINT_EXAMPLE : HINT_WRITE, ARGS(arg_taken(ARG_LIST, &list)));
+        fault_hint(fault, isnan(number) ? HINT_EXAMPLE : HINT_WRITE,
+                   ARGS(arg_mending(arg_taken(ARG_LIST, &list),
+                                    count == 1 && !isnan(number) ? MENDS_PLACE : MENDS_NOTHING)));
     return count > 0;
 }
 
@@ -151,7 +153,7 @@ void kind_hint_wanted(const UnitTable *units, Kind kind, UnitId unit, Value valu
     else if (value.tag == TAG_TEXT)
         fault_hint(fault, HINT_TEXT_READ, NO_ARGS);
     else if (unit != UNIT_NUMBER && typed)
-        fault_hint(fault, HINT_WRITE, ARGS(example(units, value.as.number, unit)));
+        fault_hint(fault, HINT_WRITE, ARGS(arg_mending(example(units, value.as.number, unit), MENDS_PLACE)));
     else if (!(typed && hint_examples(units, kind, value.as.number, fault)))
         hint_examples(units, kind, (double)NAN, fault); /* no number, or no likely one */
 }
