@@ -69,11 +69,11 @@ GAPS_OUT = """i  half
 1   2.5
 2   5
 
-note: the column half: if no ± is shown, up to 14 % of the draws (144 of
-      1000) have no such value: too much
-note: 5 in a text: 14 % of the draws (144 of 1000) have no such value: too
+note: the column half: if no ± is shown, up to 14 % of the draws (144 of 1000)
+      have no such value: too much
+note: 5 inside a text: 14 % of the draws (144 of 1000) have no such value: too
       much
-note: 5 in a text: 14 % of the draws (144 of 1000) have no such value: too
+note: 5 inside a text: 14 % of the draws (144 of 1000) have no such value: too
       much
 at 5, in all 5
 
@@ -83,11 +83,11 @@ k           v
 4  20.9 ± 3.1
 
 note: the column v: the ± of one cell comes from only 848 of 1000 draws; the
-      others took another way through the script
-note: 10 in a text: the ± comes from 848 of 1000 draws; the others took
-      another way through the script
+      others took another path through the script
+note: 10 inside a text: the ± comes from 848 of 1000 draws; the others took
+      another path through the script
 a lot: 10.0 ± 1.6
-note: 5 in a text: 14 % of the draws (144 of 1000) have no such value: too
+note: 5 inside a text: 14 % of the draws (144 of 1000) have no such value: too
       much
 sum 5 = 5; 14 % of the draws (144 of 1000) have no such value: too much
 x = 4.97 ± 0.98, 95 % from 3.01 to 6.87
