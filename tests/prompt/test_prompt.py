@@ -137,7 +137,7 @@ SESSIONS = {
     "completion of files": [
         ("7\n",),
         ("save \"long_name.rlet\"\n",),
-        ("load \"long_" + TAB + "\n", "\n7 = 7\n"),
+        ("load \"long_" + TAB + "\n", "\n7\n"),
     ],
     "commands": [
         ("help\n", "An expression shows its value", "units KIND", "find", ".gravity", "Strength ", "abv", "General ", "sqrt",
@@ -162,7 +162,7 @@ SESSIONS = {
         (TAB + " + 1 %ABV\n", "abv(1.052 SG, 1.004 SG) + 1 %ABV", "7.3 %ABV"),
         ("help keg\n", "keg_pressure", "Enter runs help keg_pressure, Tab"),
         ("\n", "help keg_pressure\n", "Example: keg_pressure(40 °F, 2.4 vols)"),
-        ("\n", "81.09 kPa\n", "caution: "),
+        ("\n", "11.76 psi\n", "caution: "),
         ("help °F\n", "Also typed as degF", "Example: 68 °F as °C", "Enter runs the example"),
         ("\n", "68 °F as °C\n20.0 °C\n"),
         ("help abv\n",),
