@@ -154,6 +154,15 @@ SESSIONS = {
         ('event 2027-02-14, "rack"\n', "2027-02-14  Sunday     rack"),
         ('caution "mind the foam"\n', "caution: mind the foam"),
     ],
+    "one key runs the line that would work": [
+        ("abv 1.055 1.002\n", "1.055 cannot come right after abv", "    try: abv(1.055 SG, 1.002 SG)\n", "Enter runs it, Tab types it"),
+        ("\n", "abv(1.055 SG, 1.002 SG)\n7.0 %ABV\n"),
+        ("convert 5 gal to L\n", "hint: write show 5 gal to L\n", "!try:", "Enter runs it"),
+        ("\n", "18.93 L\n"),
+        ("let a = 1\n",),
+        ("abv(zzz, 1.002)\n", "zzz", "!try:", "!Enter runs"),
+        ("\n", "!zzz"),
+    ],
     "one key runs the example of help": [
         ("help abv\n", "Example: abv(1.052 SG, 1.004 SG)\n", "Enter runs the example, Tab types it"),
         ("\n", "abv(1.052 SG, 1.004 SG)\n6.3 %ABV\n"),

@@ -233,7 +233,7 @@ def reasons_are_gathered():
     for last, lines in ((63, 3), (64, 4), (65, 3), (80, 3)):
         for form, dash in (("html", '<p class="reason">— '), ("markdown", "\n— ")):
             data = report(form, script.format(last))
-            check(data.count("hydrometer holds") == lines, (form, last, data.count("hydrometer holds")))
+            check(data.count("hydrometer works") == lines, (form, last, data.count("hydrometer works")))
             check(("more like these" in data) == (last > 64), (form, last))
             check(data.count(dash) == lines + (last > 64) + 1, (form, last, data.count(dash)))
     check("and 17 more like these" in report("html", script.format(80)), "17")
