@@ -17,7 +17,8 @@ enum { GOLDEN_STEPS = 80, EDGE_STEPS = 45 };
 /* The wide and the near distance at which a root's surroundings are compared, of the range. */
 #define WIDE 1e-7
 
-bool scan_is_zero(double gap, double size) {
+/* Is a gap nothing beside the size of its sides? (docs/reference/language.md, "Expressions") */
+static bool is_zero(double gap, double size) {
     return fabs(gap) <= 1e-9 * fmax(1, size);
 }
 
@@ -98,7 +99,7 @@ static double gap_at(double x, void *context) {
  * looks; towards a root it does, however steep. */
 static bool goes_down(const Scan *scan, double x, double near, double wide) {
     ScanNode inner = node_at(scan, numeric_clamp(x + near, scan->low, scan->high));
-    if (isnan(inner.gap) || scan_is_zero(inner.gap, inner.size))
+    if (isnan(inner.gap) || is_zero(inner.gap, inner.size))
         return true; /* an edge of the values is no jump */
     ScanNode outer = node_at(scan, numeric_clamp(x + wide, scan->low, scan->high));
     return !isnan(outer.gap) && fabs(inner.gap) <= fabs(outer.gap) / 2;
@@ -143,7 +144,7 @@ static bool touch(Scan *scan, double low, double high, double sign, double *root
     }
     ScanNode found = node_at(scan, (low + high) / 2);
     *root = found.x;
-    return !isnan(found.gap) && scan_is_zero(found.gap, found.size);
+    return !isnan(found.gap) && is_zero(found.gap, found.size);
 }
 
 /* At an end of the values: |gap| is least there and yet goes down inwards, as the parabola through three

@@ -35,7 +35,5 @@ bool scan_root(Scan *scan, int node, double *root);
 /* Every node has a value, and they differ by rounding only. */
 bool scan_is_flat(const Scan *scan);
 bool scan_is_empty(const Scan *scan); /* no node has a value */
-/* Is a gap nothing beside the size of its sides? (docs/reference/language.md, "Expressions") */
-bool scan_is_zero(double gap, double size);
 
 #endif

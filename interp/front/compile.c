@@ -139,7 +139,7 @@ static KindSet kinds_of_word(const char *word) {
     return group ? group : KIND_SET(kind);
 }
 
-int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *formula, const char *argument) {
+static int add_kind_check(Compiler *c, const KindExpr *kind, const char *formula, const char *argument) {
     KindCheck check = {0};
     Fault fault = {0};
     Text written = {0};
@@ -228,14 +228,14 @@ static void take_native(Compiler *outer, Formula *formula, const FormulaTree *tr
         Fault fault = {0};
         Value initial;
         if (param->kind)
-            formula->params[i].kind = compiler_add_kind_check(&c, param->kind, tree->name, param->label);
+            formula->params[i].kind = add_kind_check(&c, param->kind, tree->name, param->label);
         if (param->initial && !may_be_absent(param) &&
             compile_constant(c.registry, c.module, param->initial, &initial, &fault))
             formula->params[i].initial = chunk_add_constant(c.chunk, initial);
         fault_clear(&fault);
     }
     if (tree->result)
-        formula->result.kind = compiler_add_kind_check(&c, tree->result, tree->name, NULL);
+        formula->result.kind = add_kind_check(&c, tree->result, tree->name, NULL);
     else if (tree->result_rule)
         take_result_rule(&c, formula, tree);
     formula->variadic = tree->variadic;
@@ -300,7 +300,7 @@ static void compile_parameters(Compiler *c, Formula *formula, const FormulaTree 
             compiler_patch(c, given);
         }
         if (param->kind) {
-            int check = compiler_add_kind_check(c, param->kind, tree->name, param->label);
+            int check = add_kind_check(c, param->kind, tree->name, param->label);
             formula->params[i].kind = check;
             compiler_emit(c, (Instruction){.op = OP_CHECK_KIND, .a = (uint16_t)i, .d = check}, param->span);
         }
@@ -334,7 +334,7 @@ static void compile_formula(Compiler *outer, const Statement *statement) {
     c.table_columns = -1;
     formula->chunk = c.chunk;
     compile_parameters(&c, formula, tree);
-    c.result_check = tree->result ? compiler_add_kind_check(&c, tree->result, tree->name, NULL) : -1;
+    c.result_check = tree->result ? add_kind_check(&c, tree->result, tree->name, NULL) : -1;
     formula->result.kind = c.result_check;
     if (tree->expr) {
         uint16_t result = compiler_new_reg(&c);

@@ -57,8 +57,6 @@ const Local *compiler_find_local(const Compiler *c, const char *name);
 void compiler_declare_local(Compiler *c, const char *name, Span span, uint16_t reg);
 void compiler_open_body(Compiler *c);
 void compiler_close_body(Compiler *c);
-/* A name that a script may give to a value: not a unit. Reports otherwise. */
-int compiler_add_kind_check(Compiler *c, const KindExpr *kind, const char *formula, const char *argument);
 void compiler_emit_give(Compiler *c, uint16_t reg, Span at);
 Value compiler_text(Compiler *c, const char *bytes, size_t length); /* interned */
 

@@ -12,7 +12,8 @@
 
 /* ---- numbers ---- */
 
-bool plot_number(const TableResult *table, int column, int row, double *number) {
+/* A cell as a number on its column's unit; false for a gap. */
+static bool cell_number(const TableResult *table, int column, int row, double *number) {
     Value value = table->columns[column].cells[row].value;
     if (table->columns[column].cells[row].failed || !value_is_quantity(value))
         return false;
@@ -22,7 +23,7 @@ bool plot_number(const TableResult *table, int column, int row, double *number) 
 
 bool plot_point(const TableResult *table, int column, int row, double *x, double *y) {
     double along, up;
-    if (!plot_number(table, 0, row, &along) || !plot_number(table, column, row, &up))
+    if (!cell_number(table, 0, row, &along) || !cell_number(table, column, row, &up))
         return false;
     *x = along;
     *y = up;
@@ -157,7 +158,7 @@ static void widen(Extent *extent, double number) {
 static void widen_along(Extent *extent, const TableResult *table) {
     for (int row = 0; row < table->row_count; row++) {
         double x;
-        if (plot_number(table, 0, row, &x))
+        if (cell_number(table, 0, row, &x))
             widen(extent, x);
     }
 }
@@ -234,7 +235,7 @@ static bool holds(const TableResult *table, int column, bool (*is)(const TableRe
 
 static bool is_number(const TableResult *table, int column, int row) {
     double number;
-    return plot_number(table, column, row, &number);
+    return cell_number(table, column, row, &number);
 }
 
 static bool is_failed(const TableResult *table, int column, int row) {

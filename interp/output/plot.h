@@ -56,8 +56,6 @@ int plot_ticks_apart(const PlotAxis *axis, const PlotRoom *room);
 
 /* A number's place on an axis: 0 at low, 1 at high. */
 double plot_share(const PlotAxis *axis, double number);
-/* A cell as a number on its column's unit; false for a gap. */
-bool plot_number(const TableResult *table, int column, int row, double *number);
 /* Both numbers of a point; false for a gap, which leaves them as they were. */
 bool plot_point(const TableResult *table, int column, int row, double *x, double *y);
 /* The numbers of a plot in a report: one row in so many, and the last, so that they are about `most`. */

@@ -38,7 +38,8 @@ bool native_liquid_juice(Call *call, int index, double share, Liquid *juice) {
     return outcome == LIQUID_OK || native_liquid_outcome(call, index, outcome);
 }
 
-bool native_liquid_measured(Call *call, int gravity_at, int strength_at, Liquid *liquid) {
+/* 1 kg of a liquid of the apparent gravity and the strength in two arguments. */
+static bool read_measured(Call *call, int gravity_at, int strength_at, Liquid *liquid) {
     double gravity_sg = 0, strength_abv = 0, lowest_sg = 0;
     if (!native_in(call, gravity_at, UNIT_SG, &gravity_sg) ||
         !native_in(call, strength_at, UNIT_ABV, &strength_abv))
@@ -188,7 +189,7 @@ enum {
 static bool liquid_native(Call *call) {
     static const Places places = {MEASURED_VOLUME, MEASURED_MASS, MEASURED_COST, UNIT_NUMBER};
     Liquid liquid;
-    if (!native_liquid_measured(call, MEASURED_GRAVITY, MEASURED_STRENGTH, &liquid))
+    if (!read_measured(call, MEASURED_GRAVITY, MEASURED_STRENGTH, &liquid))
         return false;
     if (!native_absent(call, MEASURED_SUGAR) && !native_absent(call, MEASURED_FLOOR))
         return native_fail(call, MEASURED_FLOOR, MSG_LIQUID_SUGAR_AND_FLOOR, NO_ARGS);

@@ -12,8 +12,6 @@ enum { FERMENT_LIQUID, FERMENT_TO, FERMENT_TOLERANCE, FERMENT_ATTENUATION, FERME
 
 /* 1 kg of juice of the gravity in an argument; `share` of its solids is no sugar. */
 bool native_liquid_juice(Call *call, int index, double share, Liquid *juice);
-/* 1 kg of a liquid of the apparent gravity and the strength in two arguments. */
-bool native_liquid_measured(Call *call, int gravity_at, int strength_at, Liquid *liquid);
 /* The border between sugar and other solids out of an optional `floor:`; as it was when that is absent. */
 bool native_liquid_floor(Call *call, int index, Liquid *liquid);
 /* True for LIQUID_OK, else its fault, placed at the argument. */

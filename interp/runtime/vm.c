@@ -16,7 +16,8 @@
 
 enum { FIRST_STACK = 256, FIRST_FRAMES = 16, POLLS = 1000, NESTING_MAX = 300 };
 
-double vm_clock(void) {
+/* For deadlines, in seconds. */
+static double clock_s(void) {
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
     return (double)now.tv_sec + (double)now.tv_nsec * 1e-9;
@@ -38,7 +39,7 @@ static bool watch(void *context, Fault *fault) {
     const Vm *vm = context;
     if (*vm->interrupt)
         return fault_set(fault, MSG_INTERRUPTED, NO_ARGS);
-    if (vm->deadline > 0 && vm_clock() > vm->deadline)
+    if (vm->deadline > 0 && clock_s() > vm->deadline)
         return fault_set(fault, MSG_TIME_LIMIT, NO_ARGS);
     return true;
 }
@@ -98,7 +99,7 @@ void vm_free(Vm *vm) {
 }
 
 void vm_start(Vm *vm) {
-    vm->deadline = vm->limits.seconds > 0 ? vm_clock() + vm->limits.seconds : 0;
+    vm->deadline = vm->limits.seconds > 0 ? clock_s() + vm->limits.seconds : 0;
     vm->polls_left = POLLS;
     vm->failure_bytes = 0;
 }

@@ -86,7 +86,5 @@ bool vm_run_module(Vm *vm, Module *module);
 void vm_drop_error(Vm *vm);
 /* A limit or an interruption: never caught. */
 bool vm_error_is_final(const Vm *vm);
-/* The machine's clock for deadlines, seconds. */
-double vm_clock(void);
 
 #endif

@@ -76,7 +76,7 @@ static uint64_t hash_bytes(const char *bytes, size_t length) {
     return hash ? hash : 1;
 }
 
-TextObject *text_object_new(Heap *heap, const char *bytes, size_t length) {
+static TextObject *text_object_new(Heap *heap, const char *bytes, size_t length) {
     TextObject *text = object_new(heap, sizeof(TextObject) + length + 1, TAG_TEXT);
     text->length = (uint32_t)length;
     if (length)

@@ -88,7 +88,6 @@ static inline bool heap_work(Heap *heap, size_t steps, Fault *fault) {
     return heap->watch.steps_left > 0 || heap_watch(heap, fault);
 }
 
-TextObject *text_object_new(Heap *heap, const char *bytes, size_t length);
 TextObject *text_object_intern(Heap *heap, const char *bytes,
                                size_t length);        /* for field names and constants */
 ListObject *list_new(Heap *heap, uint32_t count);     /* items are none until filled */

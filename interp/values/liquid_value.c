@@ -121,7 +121,8 @@ double liquid_value_volume_l(LiquidObject *liquid) {
     return liquid->volume_l;
 }
 
-bool liquid_value_read(const Arith *arith, Value value, UnitId unit, const char *what, double *number) {
+/* A number on a unit, out of any unit of its kind; the fault names `what` ("acid") and the kind wanted. */
+static bool read_part(const Arith *arith, Value value, UnitId unit, const char *what, double *number) {
     if (!value_is_quantity(value) || !unit_same_kind(arith->units, value.unit, unit))
         return fault_set(arith->fault, MSG_LIQUID_PART_KIND,
                          ARGS(what, arg_unit_kind(arith->units, unit), arg_kind(arith->units, value)));
@@ -304,7 +305,7 @@ bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid 
     bool is_sugar = rider == RIDER_COUNT;
     if (is_sugar && strcmp(name, "sugar") != 0)
         return fault_set(arith->fault, MSG_LIQUID_WITH_FIELD, ARGS(name));
-    if (!liquid_value_read(arith, value, UNIT_G_PER_L, name, &g_l))
+    if (!read_part(arith, value, UNIT_G_PER_L, name, &g_l))
         return false;
     if (g_l < 0)
         return fault_set(arith->fault, MSG_LIQUID_NEGATIVE_PART, ARGS(name));

@@ -45,8 +45,4 @@ bool liquid_value_check(const Arith *arith, LiquidResult outcome);
 bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid *liquid);
 bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitId *money);
 
-/* A concentration in g/L (mg/L the same times 1000), a volume in L, a mass in kg, out of any unit of the
- * kind; the fault names `what` ("acid") and the kind wanted. */
-bool liquid_value_read(const Arith *arith, Value value, UnitId unit, const char *what, double *number);
-
 #endif
