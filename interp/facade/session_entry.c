@@ -9,6 +9,7 @@
 
 #include "base/mem.h"
 #include "facade/session_state.h"
+#include "front/tree.h"
 
 typedef struct EntryState {
     NameMap globals, formulas, units, aliases;
@@ -81,19 +82,16 @@ static void take_back(Session *session, EntryState *state) {
             registry->globals[i].declared = state->marks[i].declared;
         }
     }
-    MovedGlobals *moved = session->moved;
-    int count = session->moved_count, capacity = session->moved_capacity;
-    for (int i = 0; i < count; i++) {
-        bool known = i < state->moved_count;
-        MovedGlobals after = moved[i];
-        moved[i] = known ? state->moved[i] : (MovedGlobals){0};
-        if (known)
-            state->moved[i] = after;
-        else
+    for (int i = 0; i < session->moved_count; i++) {
+        MovedGlobals after = session->moved[i];
+        if (i < state->moved_count) {
+            session->moved[i] = state->moved[i];
+            state->moved[i] = after; /* freed with it */
+        } else {
             mem_free(after.values);
+        }
     }
     session->moved_count = state->moved_count;
-    session->moved_capacity = capacity;
 }
 
 void entry_end(Session *session, bool holds) {
@@ -136,31 +134,21 @@ int entry_earlier_modules(const Session *session, const Module *module) {
 
 /* ---- what is declared anew ---- */
 
-/* The name that a statement declares in place of an earlier thing; NULL for none. A `let` of a name takes
- * another value as any time, and is told only where it ends an input. */
-static const char *replaced_name(const EntryState *state, const Statement *s) {
+/* Does a statement declare its name in place of an earlier thing? A `let` gives a name another value as at
+ * any time, and is told only where it ends an input. */
+static bool replaces(const EntryState *state, const Statement *s, const char *name) {
+    const NameMap *earlier = s->type == STATEMENT_FORMULA ? &state->formulas
+                             : s->type == STATEMENT_UNIT  ? &state->units
+                                                          : &state->globals;
     int number;
-    switch ((int)s->type) {
-    case STATEMENT_FORMULA:
-        return name_map_get(&state->formulas, s->as.formula.name, &number) ? s->as.formula.name : NULL;
-    case STATEMENT_UNIT:
-        return name_map_get(&state->units, s->as.unit.name, &number) ? s->as.unit.name : NULL;
-    case STATEMENT_INPUT:
-        return name_map_get(&state->globals, s->as.input.name, &number) ? s->as.input.name : NULL;
-    case STATEMENT_LET:
-        return name_map_get(&state->globals, s->as.let.name, &number) &&
-                       state->marks[number].kind == GLOBAL_INPUT
-                   ? s->as.let.name
-                   : NULL;
-    default:
-        return NULL;
-    }
+    return name_map_get(earlier, name, &number) &&
+           (s->type != STATEMENT_LET || state->marks[number].kind == GLOBAL_INPUT);
 }
 
 void entry_note_replaced(Session *session, const Program *program) {
     for (int i = 0; i < program->block.count; i++) {
-        const char *name = replaced_name(session->before, program->block.items[i]);
-        if (name) {
+        const char *name = tree_declared_name(program->block.items[i]);
+        if (name && replaces(session->before, program->block.items[i], name)) {
             text_add_string(&session->replaced, name);
             text_add_char(&session->replaced, '\n');
         }

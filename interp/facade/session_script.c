@@ -11,39 +11,26 @@
 #include "base/mem.h"
 #include "facade/session.h"
 #include "front/parse.h"
+#include "front/tree.h"
+#include "values/name_map.h"
 
-/* Units and aliases known while parsing. */
+/* Units and aliases known while parsing: of scripts by name, each with the number 1. */
 typedef struct Known {
     const UnitTable *units;
-    char **own; /* units of scripts */
-    int own_count, own_capacity;
-    char **aliases;
-    int alias_count, alias_capacity;
+    NameMap own;
+    NameMap aliases;
 } Known;
-
-static bool contains(char *const *words, int count, const char *word, size_t length) {
-    for (int i = 0; i < count; i++)
-        if (strlen(words[i]) == length && memcmp(words[i], word, length) == 0)
-            return true;
-    return false;
-}
 
 static bool is_unit(void *context, const char *qualifier, const char *name) {
     const Known *known = context;
     UnitId id;
-    size_t length = strlen(name);
-    if (qualifier)
-        return true; /* it was one when it was entered */
-    if (contains(known->own, known->own_count, name, length))
-        return true;
-    if (length > 1 && name[length - 1] == 's' && contains(known->own, known->own_count, name, length - 1))
-        return true;
-    return unit_find(known->units, name, true, &id);
+    return qualifier || /* it was one when it was entered */
+           name_map_get_plural(&known->own, name, &(int){0}) || unit_find(known->units, name, true, &id);
 }
 
 static bool is_alias(void *context, const char *name) {
     const Known *known = context;
-    return contains(known->aliases, known->alias_count, name, strlen(name));
+    return name_map_get(&known->aliases, name, &(int){0});
 }
 
 static const char *no_nearest(void *context, const char *name) {
@@ -55,32 +42,18 @@ static const char *no_nearest(void *context, const char *name) {
 static bool take_declaration(void *context, const Statement *statement, DiagList *errors) {
     Known *known = context;
     (void)errors;
-    if (statement->type == STATEMENT_UNIT) {
-        MEM_GROW(known->own, known->own_count, known->own_capacity);
-        known->own[known->own_count++] = mem_copy_string(statement->as.unit.name);
-    } else if (statement->type == STATEMENT_USE && statement->as.use.alias) {
-        MEM_GROW(known->aliases, known->alias_count, known->alias_capacity);
-        known->aliases[known->alias_count++] = mem_copy_string(statement->as.use.alias);
-    }
+    if (statement->type == STATEMENT_UNIT)
+        name_map_set(&known->own, statement->as.unit.name, 1);
+    else if (statement->type == STATEMENT_USE && statement->as.use.alias)
+        name_map_set(&known->aliases, statement->as.use.alias, 1);
     return true;
 }
 
 /* Units that came in by `use` stand in no entry: the session knows them. */
 static void take_session_unit(void *context, const NameInfo *info) {
     Known *known = context;
-    if (info->kind == NAME_UNIT) {
-        MEM_GROW(known->own, known->own_count, known->own_capacity);
-        known->own[known->own_count++] = mem_copy_string(info->name);
-    }
-}
-
-static void known_free(Known *known) {
-    for (int i = 0; i < known->own_count; i++)
-        mem_free(known->own[i]);
-    for (int i = 0; i < known->alias_count; i++)
-        mem_free(known->aliases[i]);
-    mem_free(known->own);
-    mem_free(known->aliases);
+    if (info->kind == NAME_UNIT)
+        name_map_set(&known->own, info->name, 1);
 }
 
 static bool is_word_byte(char c) {
@@ -97,22 +70,6 @@ static bool speaks_of_it(const char *text) {
 }
 
 /* ---- what a statement at the top declares ---- */
-
-/* Of a formula, a unit, an input or a `let`; NULL for any other. */
-static const char *declared_name(const Statement *s) {
-    switch ((int)s->type) {
-    case STATEMENT_FORMULA:
-        return s->as.formula.name;
-    case STATEMENT_UNIT:
-        return s->as.unit.name;
-    case STATEMENT_INPUT:
-        return s->as.input.name;
-    case STATEMENT_LET:
-        return s->as.let.name;
-    default:
-        return NULL;
-    }
-}
 
 static const Node *initial_value(const Statement *s) {
     return s->type == STATEMENT_INPUT ? s->as.input.value : s->as.let.value;
@@ -143,10 +100,10 @@ static Span whole_span(const char *text, const Statement *s) {
 /* Is there a later statement that declares the name of this one anew, so that a script may have only that? */
 static bool is_superseded(const Program *program, int index) {
     const Statement *s = program->block.items[index];
-    const char *name = declared_name(s);
+    const char *name = tree_declared_name(s);
     for (int i = index + 1; name && s->type != STATEMENT_LET && i < program->block.count; i++) {
         const Statement *later = program->block.items[i];
-        const char *other = declared_name(later);
+        const char *other = tree_declared_name(later);
         bool same = later->type == s->type || (later->type == STATEMENT_LET && s->type == STATEMENT_INPUT);
         if (same && strcmp(other, name) == 0)
             return true;
@@ -213,7 +170,8 @@ static void reading_open(Reading *reading, Session *session, const char *text) {
 static void reading_close(Reading *reading) {
     program_free(reading->program);
     source_release(reading->source);
-    known_free(&reading->known);
+    name_map_free(&reading->known.own);
+    name_map_free(&reading->known.aliases);
 }
 
 void session_write_script(Session *session, const char *entries, Text *out) {
@@ -239,7 +197,7 @@ bool session_erase_declared(Session *session, const char *entry, const char *nam
     reading_open(&reading, session, entry);
     for (int i = 0; i < reading.program->block.count; i++) {
         const Statement *s = reading.program->block.items[i];
-        const char *name = declared_name(s);
+        const char *name = tree_declared_name(s);
         if (!name || s->type == STATEMENT_LET || !is_line(names, name))
             continue;
         Span span = whole_span(entry, s);
@@ -272,7 +230,7 @@ Settable session_set_value(Session *session, const char *entry, const char *name
     for (int i = 0; i < reading.program->block.count; i++) {
         const Statement *s = reading.program->block.items[i];
         bool settable = s->type == STATEMENT_INPUT || s->type == STATEMENT_LET;
-        if (settable && strcmp(declared_name(s), name) == 0 && initial_value(s))
+        if (settable && strcmp(tree_declared_name(s), name) == 0 && initial_value(s))
             found = s;
     }
     Settable kind = !found ? SETTABLE_NOT : found->type == STATEMENT_INPUT ? SETTABLE_INPUT : SETTABLE_LET;

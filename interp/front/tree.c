@@ -116,6 +116,21 @@ void tree_visit_statement(const Statement *statement, const TreeVisit *visit) {
     visit_parts(statement, tree_statement_parts(statement->type), visit);
 }
 
+const char *tree_declared_name(const Statement *statement) {
+    switch ((int)statement->type) {
+    case STATEMENT_FORMULA:
+        return statement->as.formula.name;
+    case STATEMENT_UNIT:
+        return statement->as.unit.name;
+    case STATEMENT_INPUT:
+        return statement->as.input.name;
+    case STATEMENT_LET:
+        return statement->as.let.name;
+    default:
+        return NULL;
+    }
+}
+
 static bool has_block(const Part *part) {
     for (; part->kind != PART_END; part++)
         if (part->kind == PART_BLOCK || (part->kind == PART_LIST && has_block(part->of)))

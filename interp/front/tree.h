@@ -47,6 +47,8 @@ typedef struct TreeVisit {
 void tree_visit_node(const Node *node, const TreeVisit *visit);
 void tree_visit_statement(const Statement *statement, const TreeVisit *visit);
 
+/* The name that a formula, a unit, an input or a `let` declares; NULL for any other statement. */
+const char *tree_declared_name(const Statement *statement);
 /* Does it hold other statements? */
 bool tree_has_block(StatementType type);
 

@@ -117,16 +117,7 @@ Module *module_new(Source *source, bool library) {
 
 static bool find_own_unit(const Module *module, const char *name, UnitId *id) {
     int found;
-    if (name_map_get(&module->units, name, &found)) {
-        *id = (UnitId)found;
-        return true;
-    }
-    size_t length = strlen(name);
-    if (length < 2 || name[length - 1] != 's')
-        return false;
-    char *singular = mem_copy(name, length - 1);
-    bool own = name_map_get(&module->units, singular, &found);
-    mem_free(singular);
+    bool own = name_map_get_plural(&module->units, name, &found);
     if (own)
         *id = (UnitId)found;
     return own;

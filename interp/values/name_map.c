@@ -65,17 +65,16 @@ bool name_map_get(const NameMap *map, const char *name, int *value) {
     return true;
 }
 
-bool name_map_remove(NameMap *map, const char *name) {
-    if (!map->count)
+bool name_map_get_plural(const NameMap *map, const char *name, int *value) {
+    size_t length = strlen(name);
+    if (name_map_get(map, name, value))
+        return true;
+    if (length < 2 || name[length - 1] != 's')
         return false;
-    NameEntry *entry = find_slot(map, name, hash_name(name));
-    if (!entry->name)
-        return false;
-    mem_free(entry->name);
-    entry->name = NULL;
-    map->count--;
-    rebuild(map, map->capacity); /* chains must have no holes; removal is rare */
-    return true;
+    char *singular = mem_copy(name, length - 1);
+    bool found = name_map_get(map, singular, value);
+    mem_free(singular);
+    return found;
 }
 
 void name_map_free(NameMap *map) {

@@ -21,9 +21,10 @@ typedef struct NameMap {
 
 void name_map_set(NameMap *map, const char *name, int value);
 bool name_map_get(const NameMap *map, const char *name, int *value);
+/* The same, also for a name with an `s` behind it. */
+bool name_map_get_plural(const NameMap *map, const char *name, int *value);
 /* The same names and numbers, to be freed by itself. */
 NameMap name_map_copy(const NameMap *map);
-bool name_map_remove(NameMap *map, const char *name);
 void name_map_free(NameMap *map);
 
 #endif
