@@ -20,13 +20,12 @@ UNREACHABLE = {
 FEWEST_BAD_SCRIPTS = 120
 FOLDERS = ("cli", "prompt", "lang", "stdlib", "examples", "reports")
 
-# C files below the renderers that hold words of more than one piece, and why they are no messages.
+# Tables and functions below the renderers that hold words of more than one piece, and why they are no messages.
 WORDS_IN_C = {
-    "quantities/unit.c": "the names of kinds",
-    "quantities/unit_names.c": "what people type, and the units to write instead",
-    "front/lex.c": "what people type, and the signs to write instead",
-    "front/parse_statement.c": "the keywords else and if",
-    "facade/session_script.c": "a line of script",
+    "quantities/unit.c": ({"kinds", "groups"}, "the names of kinds"),
+    "front/lex.c": ({"foreign_signs"}, "what people type, and the signs to write instead"),
+    "front/parse_statement.c": ({"foreign_words"}, "what people type, and the words to write instead"),
+    "facade/session_script.c": ({"add_statements"}, "a line of script"),
 }
 # Elsewhere a help text or a page may be worded in C, but nothing that is handed over as a message.
 TAKES_MESSAGES = re.compile(
@@ -120,17 +119,32 @@ class Corpus:
 
 
 def words_in_c():
-    """Each text of several words that a C file has where a row should be."""
+    """Each text of several words that a C file has where a row should be, and each exemption that nothing needs."""
     for path in sorted(INTERP.rglob("*.[ch]")):
         name, source = path.relative_to(INTERP), path.read_text(encoding="utf-8")
         calls = spans_of_calls(source) if name.parts[0] in WORDED_LAYERS else None
+        unused = set(WORDS_IN_C.get(str(name), (set(),))[0])
         for match in C_TOKEN.finditer(source):
             text = match.group(0)
             if not text.startswith('"') or not SEVERAL_WORDS.search(unquote(text)):
                 continue
             told = calls is None or any(start < match.start() < end for start, end in calls)
-            if told and str(name) not in WORDS_IN_C:
+            exempt = definition_at(source, match.start(), WORDS_IN_C.get(str(name), (set(),))[0])
+            unused.discard(exempt)
+            if told and not exempt:
                 yield f"interp/{name}:{source.count(chr(10), 0, match.start()) + 1}: {text} belongs into messages.def"
+        for stale in sorted(unused):
+            yield f"WORDS_IN_C: {stale} in {name} holds no words"
+
+
+def definition_at(source, at, names):
+    """Which of these tables and functions a place of a C file lies in; None for none. They end with a brace in the
+    first column."""
+    for name in names:
+        for match in re.finditer(rf"^\S[^;\n]*\b{name}(?:(?:\[[^]]*\])+ = |\([^;{{]*\) )\{{", source, re.M):
+            if match.end() <= at < source.index("\n}", match.end()):
+                return name
+    return None
 
 
 def spans_of_calls(source):
