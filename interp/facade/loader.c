@@ -326,7 +326,7 @@ static bool host_is_alias(void *context, const char *name) {
 
 static const char *host_nearest_unit(void *context, const char *name) {
     const ModuleScope *scope = context;
-    return module_nearest_unit(scope->session->registry, scope->module, name);
+    return module_nearest_unit(scope->module, name);
 }
 
 static bool host_is_value(void *context, const char *name) {

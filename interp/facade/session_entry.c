@@ -41,7 +41,7 @@ void entry_begin(Session *session) {
                           .module_count = registry->module_count,
                           .unit_count = registry->units->count,
                           .moved_count = session->moved_count};
-    state->values = copy_values(registry->global_values, registry->global_count);
+    state->values = registry_copy_values(registry);
     state->marks = mem_array((size_t)registry->global_count + 1, sizeof *state->marks);
     for (int i = 0; i < registry->global_count; i++) {
         Global *global = &registry->globals[i];

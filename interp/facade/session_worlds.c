@@ -6,7 +6,6 @@
 #include <float.h>
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/mem.h"
 #include "facade/session_state.h"
@@ -16,10 +15,8 @@
 static Snapshot take_snapshot(const Session *session) {
     const Registry *registry = session->registry;
     Snapshot snapshot = {.global_count = registry->global_count, .module_count = registry->module_count};
-    snapshot.globals = mem_array((size_t)registry->global_count + 1, sizeof(Value));
+    snapshot.globals = registry_copy_values(registry);
     snapshot.has_run = mem_array((size_t)registry->module_count + 1, sizeof(bool));
-    for (int i = 0; i < registry->global_count; i++)
-        snapshot.globals[i] = registry->global_values[i];
     for (int i = 0; i < registry->module_count; i++)
         snapshot.has_run[i] = registry->modules[i]->has_run;
     return snapshot;
@@ -32,9 +29,7 @@ static void snapshot_free(Snapshot *snapshot) {
 }
 
 static void go_back(Session *session, const Snapshot *snapshot) {
-    if (snapshot->global_count)
-        memcpy(session->registry->global_values, snapshot->globals,
-               (size_t)snapshot->global_count * sizeof(Value));
+    registry_put_values(session->registry, snapshot->globals, snapshot->global_count);
     for (int i = 0; i < snapshot->module_count; i++)
         session->registry->modules[i]->has_run = snapshot->has_run[i];
 }
@@ -65,11 +60,8 @@ void worlds_free_moved(Session *session) {
 /* Globals as they are in the world of `index` (two a source); a new world begins as the central one. */
 static void enter_moved(Session *session, const Snapshot *snapshot, int index) {
     go_back(session, snapshot);
-    if (index < session->moved_count) {
-        const MovedGlobals *moved = &session->moved[index];
-        if (moved->count)
-            memcpy(session->registry->global_values, moved->values, (size_t)moved->count * sizeof(Value));
-    }
+    if (index < session->moved_count)
+        registry_put_values(session->registry, session->moved[index].values, session->moved[index].count);
 }
 
 static void keep_moved(Session *session, int index) {
@@ -78,11 +70,9 @@ static void keep_moved(Session *session, int index) {
         MEM_GROW(session->moved, session->moved_count, session->moved_capacity);
         session->moved[session->moved_count++] = (MovedGlobals){0};
     }
-    MovedGlobals *moved = &session->moved[index];
-    moved->count = registry->global_count;
-    moved->values = mem_resize_array(moved->values, (size_t)registry->global_count + 1, sizeof(Value));
-    if (registry->global_count)
-        memcpy(moved->values, registry->global_values, (size_t)registry->global_count * sizeof(Value));
+    MovedGlobals now = {registry_copy_values(registry), registry->global_count};
+    mem_free(session->moved[index].values);
+    session->moved[index] = now;
 }
 
 /* ---- hidden runs ---- */

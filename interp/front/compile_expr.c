@@ -111,7 +111,7 @@ static const char *unit_behind(const Compiler *c, const char *name, Span span, T
     const char *text = c->source->text, *right = unit_instead(name);
     uint32_t start = span.start;
     if (!right)
-        right = unit_other_case(c->registry->units, name);
+        right = unit_other_case(name);
     if (!right || start < 2 || (text[start - 1] != '/' && text[start - 1] != '*'))
         return NULL;
     start--;

@@ -103,7 +103,7 @@ static const char *host_everyday(void *context, const char *name) {
 
 static const char *host_nearest_unit(void *context, const char *name) {
     const Reading *reading = context;
-    return module_nearest_unit(reading->registry, reading->module, name);
+    return module_nearest_unit(reading->module, name);
 }
 
 static void open_reading(Reading *reading, const char *bytes, size_t length) {

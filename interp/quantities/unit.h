@@ -168,10 +168,10 @@ const char *unit_difference_name(const char *name);
  * ("gallons"), or for a measure that has no unit (ug, year); NULL for other words. */
 const char *unit_instead(const char *wanted);
 /* A unit that differs from the word by its case only; NULL if none. */
-const char *unit_other_case(const UnitTable *table, const char *wanted);
-/* Calls text_nearest for every built-in spelling; common misspellings (ml, litre, gallon, ABV, deg F, sg,
- * brix, lbs) give the right one at once with distance 0. */
-void unit_nearest(const UnitTable *table, const char *wanted, const char **best, int *best_distance);
+const char *unit_other_case(const char *wanted);
+/* Calls text_nearest for every built-in spelling; what unit_instead knows is given at once, with distance 0.
+ */
+void unit_nearest(const char *wanted, const char **best, int *best_distance);
 
 /* `unit can = 12 floz`; the multiple's unit must be a linear amount. Fault when number is not positive and
  * finite, or the unit is a reading or a non-linear scale. A new unit each call, even with an old name. */

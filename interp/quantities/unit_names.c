@@ -37,14 +37,16 @@ static bool is_typed(UnitId id) {
     return id > UNIT_NUMBER && id < UNIT_G_PER_L && id != UNIT_DATE;
 }
 
-static const char *spelling_of(const UnitTable *table, uint32_t spelling) {
+/* 2 × id for the name of a unit, 2 × id + 1 for its alias. NULL for what nobody types. */
+enum { OWN_SPELLINGS = 2 * UNIT_G_PER_L };
+static const char *own_spelling(uint32_t spelling) {
     UnitId id = spelling / 2;
-    return spelling % 2 ? aliases[id] : unit_get(table, id)->name;
+    return !is_typed(id) ? NULL : spelling % 2 ? aliases[id] : names[id];
 }
 
 void unit_names_fill(UnitTable *table) {
-    for (uint32_t spelling = 0; spelling < 2 * UNIT_G_PER_L; spelling++) {
-        const char *name = is_typed(spelling / 2) ? spelling_of(table, spelling) : NULL;
+    for (uint32_t spelling = 0; spelling < OWN_SPELLINGS; spelling++) {
+        const char *name = own_spelling(spelling);
         if (name)
             unit_index_add(&table->parts->spellings, unit_hash(0, name, strlen(name)), spelling);
     }
@@ -53,7 +55,7 @@ void unit_names_fill(UnitTable *table) {
 static bool find_spelling(const UnitTable *table, const char *name, size_t length, UnitId *id) {
     uint32_t hash = unit_hash(0, name, length), at = hash, spelling;
     while (unit_index_next(&table->parts->spellings, hash, &at, &spelling)) {
-        const char *spelled = spelling_of(table, spelling);
+        const char *spelled = own_spelling(spelling);
         if (strlen(spelled) == length && memcmp(spelled, name, length) == 0) {
             *id = spelling / 2;
             return true;
@@ -141,13 +143,13 @@ static const Spelling *find_row(const char *name, bool asked) {
 }
 
 /* A built-in name in another case, PSI or Cups. */
-static bool find_other_case(const UnitTable *table, const char *name, bool plurals, UnitId *id) {
+static bool find_other_case(const char *name, bool plurals, UnitId *id) {
     size_t length = strlen(name);
     if (length < CASE_BYTES || length > LONGEST_SPELLING)
         return false;
     for (size_t plural = 0; plural <= (plurals && ends_in_s(name, length) ? 1U : 0U); plural++) {
-        for (uint32_t spelling = 0; spelling < 2 * UNIT_G_PER_L; spelling++) {
-            const char *known = is_typed(spelling / 2) ? spelling_of(table, spelling) : NULL;
+        for (uint32_t spelling = 0; spelling < OWN_SPELLINGS; spelling++) {
+            const char *known = own_spelling(spelling);
             bool long_enough = known && strlen(known) >= CASE_BYTES;
             if (long_enough && is_spelled(name, length - plural, known)) {
                 *id = spelling / 2;
@@ -170,7 +172,7 @@ bool unit_find(const UnitTable *table, const char *name, bool plural, UnitId *id
     const Spelling *row = find_row(name, false);
     if (row)
         *id = row->unit;
-    return row || find_other_case(table, name, plural, id);
+    return row || find_other_case(name, plural, id);
 }
 
 const char *unit_everyday(const UnitTable *table, const char *name) {
@@ -230,24 +232,24 @@ const char *unit_instead(const char *wanted) {
     return NULL;
 }
 
-const char *unit_other_case(const UnitTable *table, const char *wanted) {
-    for (uint32_t spelling = 0; spelling < 2 * UNIT_G_PER_L; spelling++) {
-        const char *name = is_typed(spelling / 2) ? spelling_of(table, spelling) : NULL;
+const char *unit_other_case(const char *wanted) {
+    for (uint32_t spelling = 0; spelling < OWN_SPELLINGS; spelling++) {
+        const char *name = own_spelling(spelling);
         if (name && text_distance(wanted, name) == 0)
             return name;
     }
     return NULL;
 }
 
-void unit_nearest(const UnitTable *table, const char *wanted, const char **best, int *best_distance) {
+void unit_nearest(const char *wanted, const char **best, int *best_distance) {
     const char *instead = unit_instead(wanted);
     if (instead) {
         *best = instead;
         *best_distance = 0;
         return;
     }
-    for (uint32_t spelling = 0; spelling < 2 * UNIT_G_PER_L; spelling++) {
-        const char *name = is_typed(spelling / 2) ? spelling_of(table, spelling) : NULL;
+    for (uint32_t spelling = 0; spelling < OWN_SPELLINGS; spelling++) {
+        const char *name = own_spelling(spelling);
         if (name)
             text_nearest(wanted, name, best, best_distance);
     }

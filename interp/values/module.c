@@ -99,6 +99,19 @@ int registry_add_global(Registry *registry, Module *module, const char *name, Gl
     return slot;
 }
 
+Value *registry_copy_values(const Registry *registry) {
+    size_t count = (size_t)registry->global_count;
+    Value *copy = mem_array(count + 1, sizeof *copy);
+    if (count)
+        memcpy(copy, registry->global_values, count * sizeof *copy);
+    return copy;
+}
+
+void registry_put_values(Registry *registry, const Value *values, int count) {
+    if (count)
+        memcpy(registry->global_values, values, (size_t)count * sizeof *values);
+}
+
 int registry_add_module(Registry *registry, Module *module) {
     MEM_GROW(registry->modules, registry->module_count, registry->module_capacity);
     registry->modules[registry->module_count] = module;
@@ -153,12 +166,12 @@ bool module_find_unit(const Registry *registry, const Module *module, const char
     return find_own_unit(module, name, id) || unit_find(registry->units, name, true, id);
 }
 
-const char *module_nearest_unit(const Registry *registry, const Module *module, const char *name) {
+const char *module_nearest_unit(const Module *module, const char *name) {
     const char *best = NULL;
     int distance = 99;
     for (uint32_t i = 0; module && i < module->units.capacity; i++)
         if (module->units.entries[i].name)
             text_nearest(name, module->units.entries[i].name, &best, &distance);
-    unit_nearest(registry->units, name, &best, &distance);
+    unit_nearest(name, &best, &distance);
     return best;
 }

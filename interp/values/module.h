@@ -99,6 +99,10 @@ void registry_free(Registry *registry);
 void registry_mark(const Registry *registry);
 int registry_add_formula(Registry *registry, Formula *formula);
 int registry_add_global(Registry *registry, Module *module, const char *name, GlobalKind kind, Span span);
+/* The values of all globals; the caller frees the array and marks what is in it. */
+Value *registry_copy_values(const Registry *registry);
+/* Puts the first `count` of them back. */
+void registry_put_values(Registry *registry, const Value *values, int count);
 int registry_add_module(Registry *registry, Module *module);
 Module *module_new(Source *source, bool library);
 
@@ -107,7 +111,7 @@ Module *module_new(Source *source, bool library);
 bool module_find_unit(const Registry *registry, const Module *module, const char *qualifier, const char *name,
                       UnitId *id);
 /* The nearest unit name, or NULL. */
-const char *module_nearest_unit(const Registry *registry, const Module *module, const char *name);
+const char *module_nearest_unit(const Module *module, const char *name);
 /* The name of a built-in unit for a spelling of every day, unless the module has a unit called that; NULL for
  * others. */
 const char *module_everyday_unit(const Registry *registry, const Module *module, const char *name);

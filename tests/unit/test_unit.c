@@ -357,7 +357,7 @@ Test(unit, nearest) {
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const char *best = NULL;
         int distance = 99;
-        unit_nearest(table, rows[i][0], &best, &distance);
+        unit_nearest(rows[i][0], &best, &distance);
         cr_expect_str_eq(best ? best : "none", rows[i][1], "%s: %s", rows[i][0], best ? best : "none");
     }
 }
