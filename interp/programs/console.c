@@ -13,8 +13,6 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
-#include "base/mem.h"
-
 /* A stream closed by the caller is opened the wrong way round: using it fails as it should. */
 static void reserve_stream(int descriptor) {
     if (fcntl(descriptor, F_GETFD) == -1 && errno == EBADF)
@@ -170,21 +168,6 @@ void console_complain(Console *console, MessageId id, MessageArg *args) {
     Diag *diag = diag_new(id, NULL, (Span){0, 0}, args);
     console_show_error(console, diag);
     diag_free(diag);
-}
-
-void console_show_mended(Console *console, const char *line) {
-    const DiagList *errors = session_errors(console->session);
-    const char *hint = errors->count ? errors->items[errors->count - 1]->hint : NULL;
-    if (hint && strstr(hint, line))
-        return;
-    Text out = {0};
-    char *words = message_take(PHRASE_LINE_TO_TRY, ARGS(line));
-    text_add_string(&out, "    ");
-    text_add_string(&out, words);
-    text_add_char(&out, '\n');
-    console_write_aside(console, &out);
-    mem_free(words);
-    text_free(&out);
 }
 
 static void on_error(void *context, const Diag *diag) {

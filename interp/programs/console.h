@@ -39,8 +39,6 @@ void console_write_aside(Console *console, const Text *text);
 void console_show_error(Console *console, const Diag *diag);
 /* One without a place. */
 void console_complain(Console *console, MessageId id, MessageArg *args);
-/* After an error: the line that would work, unless its hint has shown that. */
-void console_show_mended(Console *console, const char *line);
 /* Writes what is left. False when not all of the output could be written: says so once, unless the reader
  * left. */
 bool console_finish(Console *console);

@@ -13,6 +13,7 @@
 #include <unistd.h>
 
 #include "base/mem.h"
+#include "programs/instead.h"
 #include "programs/prompt_journal.h"
 
 void prompt_print(Prompt *prompt, const Text *text) {
@@ -146,17 +147,14 @@ static void show_respelled(Prompt *prompt, const char *text) {
     mem_free(respelled);
 }
 
-/* After an error: the line that would work. */
-static void offer_mended(Prompt *prompt, const char *text) {
-    char *mended = session_mended(prompt->session, text);
-    if (!mended)
-        return;
+static void offer_instead(Prompt *prompt, const char *text) {
+    char *line = instead_show(prompt->console, text);
     Text out = {0};
-    console_show_mended(prompt->console, mended);
-    prompt_offer(prompt, &out, mended, "it");
+    if (line)
+        prompt_offer(prompt, &out, line, "it");
     prompt_print(prompt, &out);
     text_free(&out);
-    mem_free(mended);
+    mem_free(line);
 }
 
 void prompt_take_line(Prompt *prompt, const char *line) {
@@ -178,7 +176,7 @@ void prompt_take_line(Prompt *prompt, const char *line) {
     if (status == SESSION_UNFINISHED)
         return;
     if (status == SESSION_FAILED)
-        offer_mended(prompt, text);
+        offer_instead(prompt, text);
     if (prompt->entered)
         prompt->entered(prompt, text);
     text_clear(entry);

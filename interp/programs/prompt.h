@@ -10,4 +10,8 @@
 /* On a terminal SESSION_OK; else how the worst entry or command went. */
 SessionStatus prompt_run(const Options *options, Console *console);
 
+/* A line that runs and does what the words of `text`, which was not understood, seem to ask for. NULL when
+ * none does. */
+const char *prompt_line_like(Session *session, const char *text);
+
 #endif

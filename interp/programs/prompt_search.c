@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "programs/prompt.h"
 #include "programs/prompt_state.h"
 
 typedef struct Phrase {
@@ -240,6 +241,53 @@ static void hits_free(Hits *hits) {
         mem_free(hits->items[i].about);
     }
     mem_free(hits->items);
+}
+
+/* ---- a line that was not understood ---- */
+
+/* Numbers and units say nothing of what is wanted. */
+static bool tells_something(Session *session, const char *token) {
+    Text literal = {0};
+    UnitId unit;
+    text_add_string(&literal, "1 ");
+    text_add_string(&literal, token);
+    bool is_unit = session_unit_of(session, text_string(&literal), &unit);
+    text_free(&literal);
+    return !is_unit && !(*token >= '0' && *token <= '9');
+}
+
+/* Does the text call the formula of the phrase? */
+static bool calls_it(const char *text, const Phrase *phrase) {
+    size_t length = strlen(phrase->see);
+    for (const char *at = text; length && (at = strstr(at, phrase->see)) != NULL; at += length)
+        if (at[length] == '(' && (at == text || !is_letter(at[-1])))
+            return true;
+    return false;
+}
+
+const char *prompt_line_like(Session *session, const char *text) {
+    Query all, query = {0};
+    const Phrase *best = NULL;
+    int best_score = 0;
+    query_read(&all, text);
+    for (int i = 0; i < all.count; i++)
+        if (tells_something(session, all.tokens[i]))
+            query.tokens[query.count++] = all.tokens[i];
+    for (int i = 0; i < PHRASE_COUNT; i++) {
+        int fitting = 0, score = calls_it(text, &phrases[i]) ? 200 : 0;
+        for (int t = 0; t < query.count; t++) {
+            int match = match_words(phrases[i].says, query.tokens[t]);
+            fitting += match > 0;
+            score += 10 * match;
+        }
+        bool fits = calls_it(text, &phrases[i]) || 2 * fitting >= query.count;
+        if (fits && score > best_score) {
+            best = &phrases[i];
+            best_score = score;
+        }
+    }
+    query_free(&all);
+    return best ? best->type : NULL;
 }
 
 /* ---- showing it ---- */

@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "base/mem.h"
+#include "programs/instead.h"
 #include "programs/spread.h"
 
 Session *run_new_session(const Options *options) {
@@ -147,10 +148,8 @@ SessionStatus run_expressions(const Options *options, Console *console) {
     for (int i = 0; i < options->expression_count; i++) {
         console_watch(console, session);
         SessionStatus status = session_show_expression(session, options->expressions[i]);
-        char *mended = status == SESSION_FAILED ? session_mended(session, options->expressions[i]) : NULL;
-        if (mended)
-            console_show_mended(console, mended);
-        mem_free(mended);
+        if (status == SESSION_FAILED)
+            mem_free(instead_show(console, options->expressions[i]));
         worst = run_worse(worst, run_outcome(&output, status));
     }
     console_watch(console, NULL);

@@ -160,8 +160,11 @@ SESSIONS = {
         ("convert 5 gal to L\n", "hint: write show 5 gal to L\n", "!try:", "Enter runs it"),
         ("\n", "18.93 L\n"),
         ("let a = 1\n",),
-        ("abv(zzz, 1.002)\n", "zzz", "!try:", "!Enter runs"),
+        ("priming sugar 5 gal\n", "    for example: priming_dose(5 gal, 2.2 vols, 64 °F)\n", "Enter runs it"),
+        ("\n", "vols, 64 °F)\n"),
+        ("zzz(5)\n", "zzz", "!try:", "!for example:", "!Enter runs"),
         ("\n", "!zzz"),
+        ("5 gal + 3 kg\n", "cannot be added", "!for example:", "!Enter runs"),
     ],
     "one key runs the example of help": [
         ("help abv\n", "Example: abv(1.052 SG, 1.004 SG)\n", "Enter runs the example, Tab types it"),
