@@ -14,7 +14,7 @@ import make_reference
 
 PROGRAM = str(pathlib.Path(sys.argv[1]).resolve())
 TOP = pathlib.Path(__file__).resolve().parent.parent
-SILENT = ("let ", "unit can", "formula ")  # what shows nothing
+SILENT = ("let ", "unit can", "formula ", "quit")  # what shows nothing
 FEWEST = 100
 
 

@@ -267,6 +267,10 @@ void session_set_input(Session *session, const char *name, const char *value) {
         (PendingInput){.name = text_take(&composed), .value = mem_copy_string(value)};
 }
 
+void session_hint_set(Session *session, bool by_set) {
+    session->by_set = by_set;
+}
+
 static bool is_input(const Program *program, const char *name) {
     for (int i = 0; i < program->block.count; i++) {
         const Statement *s = program->block.items[i];
@@ -316,6 +320,7 @@ static bool set_overrides(Session *session, const Program *program) {
     bool known = true;
     Vm *vm = session->vm;
     vm_drop_overrides(vm); /* of an earlier run */
+    vm->by_set = session->by_set;
     vm->overrides = mem_array((size_t)session->pending_count + 1, sizeof *vm->overrides);
     for (int i = 0; i < session->pending_count; i++) {
         const PendingInput *pending = &session->pending[i];

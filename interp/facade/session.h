@@ -47,6 +47,8 @@ Source *session_read_file(Session *session, const char *name);
 /* NAME=VALUE for the next session_run or entry; checked there (unknown names, kinds, ranges are
  * SESSION_USAGE). */
 void session_set_input(Session *session, const char *name, const char *value);
+/* Hints about inputs show `set NAME = VALUE` from now on; else NAME="VALUE". */
+void session_hint_set(Session *session, bool by_set);
 /* A date as scripts write it, for `today`, in days since 1970-01-01. False with the reason in `why`. */
 bool session_read_date(const char *text, double *days, Fault *why);
 
@@ -78,8 +80,8 @@ SessionStatus session_list_inputs(Session *session, Source *source);
  * to the report (which starts empty for each entry), errors likewise. SESSION_UNFINISHED when the text goes
  * on. */
 SessionStatus session_enter(Session *session, const char *text);
-/* An entry as the program writes it, when it was typed in the words of every day: "68F in C" as "68 °F as °C". NULL
- * when nothing differs, or the entry has errors or goes on. Changes nothing; mem_free it. */
+/* An entry as the program writes it, when it was typed in the words of every day: "68F in C" as "68 °F as
+ * °C". NULL when nothing differs, or the entry has errors or goes on. Changes nothing; mem_free it. */
 char *session_respelled(Session *session, const char *text);
 /* The line as its hints would have it, one after another, when nothing is wrong with it then; NULL otherwise.
  * Only checked, not run. mem_free it. */
@@ -148,8 +150,10 @@ char *session_formula_source(Session *session, const char *name);
  * one declares anew is left out. Added to `out`. */
 void session_write_script(Session *session, const char *entries, Text *out);
 /* An entry without the formulas, units and inputs of those names (a line each, as session_replaced has them),
- * blanks in their place, added to `out`. False when it has none of them. */
-bool session_erase_declared(Session *session, const char *entry, const char *names, Text *out);
+ * blanks in their place, added to `out`. Where the first of them was stands `instead`, one statement, unless
+ * it is NULL: comments around it stay. False when it has none of them. */
+bool session_erase_declared(Session *session, const char *entry, const char *names, const char *instead,
+                            Text *out);
 /* An entry with another value for a name that it declares at its top: added to `out`, unless it declares no
  * such input or `let`. */
 typedef enum Settable { SETTABLE_NOT, SETTABLE_INPUT, SETTABLE_LET } Settable;

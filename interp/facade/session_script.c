@@ -190,7 +190,8 @@ static bool is_line(const char *list, const char *name) {
     return false;
 }
 
-bool session_erase_declared(Session *session, const char *entry, const char *names, Text *out) {
+bool session_erase_declared(Session *session, const char *entry, const char *names, const char *instead,
+                            Text *out) {
     Reading reading;
     size_t at = 0;
     bool erased = false;
@@ -200,10 +201,12 @@ bool session_erase_declared(Session *session, const char *entry, const char *nam
         const char *name = tree_declared_name(s);
         if (!name || s->type == STATEMENT_LET || !is_line(names, name))
             continue;
-        Span span = whole_span(entry, s);
+        bool puts = instead && !erased;
+        Span span = puts ? s->span : whole_span(entry, s);
         text_add(out, entry + at, span.start - at);
+        text_add_string(out, puts ? instead : "");
         for (at = span.start; at < span.end; at++) /* what follows keeps its line and column */
-            text_add_char(out, entry[at] == '\n' ? '\n' : ' ');
+            text_add_string(out, entry[at] == '\n' ? "\n" : puts ? "" : " ");
         erased = true;
     }
     text_add_string(out, entry + at);

@@ -61,6 +61,7 @@ struct Session {
     int note_count, note_capacity;
     PendingInput *pending;
     int pending_count, pending_capacity;
+    bool by_set; /* pending inputs come from `set` */
     struct MovedGlobals *moved;
     int moved_count, moved_capacity; /* two a source: up, down */
     struct EntryState *before;       /* the entry of the prompt that is at work: what was there before it */

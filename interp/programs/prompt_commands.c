@@ -35,17 +35,18 @@ static void run_quit(Prompt *prompt, const char *argument);
 static const CommandRow commands[] = {
     {"help", ARGUMENT_MAY, "NAME", "help abv", prompt_help,
      "this list; what a formula, unit or word of the language is"},
-    {"source", ARGUMENT_MUST, "NAME", "source abv", run_source, "a formula as it is written"},
+    {"source", ARGUMENT_MUST, "NAME", "source titratable", run_source, "a formula as it is written"},
     {"names", ARGUMENT_NONE, NULL, NULL, run_names, "your own values, formulas and units"},
     {"set", ARGUMENT_MUST, "NAME = VALUE", "set batch = 3 gal", run_set,
      "change an input or a value, and all that was computed from it"},
-    {"undo", ARGUMENT_NONE, NULL, NULL, run_undo, "take back the last line"},
+    {"undo", ARGUMENT_NONE, NULL, NULL, run_undo,
+     "take back the last line, even one that only showed a value"},
     {"units", ARGUMENT_MAY, "KIND", "units volume", run_units, "the units of a kind, or of all"},
     {"load", ARGUMENT_FILE, "\"FILE\"", "load \"quince.rlet\"", run_load,
      "run a script here; batch=\"3 gal\" after it sets an input"},
     {"save", ARGUMENT_FILE, "\"FILE\"", "save \"quince.rlet\"", run_save,
      "write the lines that worked as a script"},
-    {"forget", ARGUMENT_NONE, NULL, NULL, run_forget, "begin anew"},
+    {"forget", ARGUMENT_NONE, NULL, NULL, run_forget, "start again from nothing"},
     {"quit", ARGUMENT_NONE, NULL, NULL, run_quit, "leave, as do exit and Ctrl-D"},
     {"exit", ARGUMENT_NONE, NULL, NULL, run_quit, NULL},
 };
@@ -322,7 +323,8 @@ static size_t next_setting(const char *text, size_t from) {
         if (quoted || (at > 0 && !strchr(" \t", text[at - 1])) || strchr("= \t", text[at]))
             continue;
         size_t name = strcspn(text + at, "= \t\"");
-        if (text[at + name] == '=' && text[at + name + 1] != '=')
+        name += name ? strspn(text + at + name, " \t") : 0; /* `batch = "3 gal"` too */
+        if (name && text[at + name] == '=' && text[at + name + 1] != '=')
             return at;
     }
     return strlen(text);
@@ -353,7 +355,7 @@ static char *bare_part(const char *text, size_t length) {
 static void take_settings(Entry *entry, const char *rest, size_t at) {
     while (rest[at]) {
         size_t end = next_setting(rest, at + 1), equals = at + strcspn(rest + at, "=");
-        char *name = mem_copy(rest + at, equals - at);
+        char *name = trimmed(rest + at, equals - at);
         char *value = bare_part(rest + equals + 1, end - equals - 1);
         entry_set_input(entry, name, value);
         mem_free(name);
@@ -362,9 +364,39 @@ static void take_settings(Entry *entry, const char *rest, size_t at) {
     }
 }
 
+static void offer_line(Prompt *prompt, const char *line) {
+    Text out = {0};
+    prompt_offer(prompt, &out, line, "it");
+    prompt_print(prompt, &out);
+    text_free(&out);
+}
+
+/* `load perry` where there is a perry.rlet. */
+static bool lacks_ending(Prompt *prompt, const char *name, const char *settings) {
+    Text file = {0}, line = {0};
+    text_add_string(&file, name);
+    text_add_string(&file, ".rlet");
+    bool lacks = access(name, F_OK) != 0 && access(text_string(&file), F_OK) == 0;
+    if (lacks) {
+        prompt_complain(prompt, MSG_LOAD_ABSENT, ARGS(name, text_string(&file)));
+        text_add_string(&line, "load \"");
+        text_add_string(&line, text_string(&file));
+        text_add_string(&line, *settings ? "\" " : "\"");
+        text_add_string(&line, settings);
+        offer_line(prompt, text_string(&line));
+    }
+    text_free(&file);
+    text_free(&line);
+    return lacks;
+}
+
 static void run_load(Prompt *prompt, const char *rest) {
     size_t settings = next_setting(rest, 0);
     char *name = bare_part(rest, settings);
+    if (lacks_ending(prompt, name, rest + settings)) {
+        mem_free(name);
+        return;
+    }
     Text line = {0};
     console_watch(prompt->console, prompt->session);
     Source *source = session_read_file(prompt->session, name);
@@ -469,6 +501,10 @@ const char *prompt_command_name(int index) {
     return index >= 0 && index < COMMAND_COUNT ? commands[index].name : NULL;
 }
 
+bool prompt_is_command(const char *name) {
+    return find_command(name, strlen(name)) != NULL;
+}
+
 bool prompt_command_takes_name(const char *name) {
     const CommandRow *row = find_command(name, strlen(name));
     return row && (row->run == prompt_help || row->run == run_source);
@@ -477,6 +513,31 @@ bool prompt_command_takes_name(const char *name) {
 bool prompt_command_takes_file(const char *name) {
     const CommandRow *row = find_command(name, strlen(name));
     return row && row->argument == ARGUMENT_FILE;
+}
+
+/* What is typed elsewhere for a command of ours, alone on its line. */
+static bool explain_other(Prompt *prompt, const char *entry) {
+    static const char *const others[][2] = {{"?", "help"},     {"h", "help"},      {"bye", "quit"},
+                                            {"q", "quit"},     {"logout", "quit"}, {"leave", "quit"},
+                                            {"close", "quit"}, {"stop", "quit"},   {"clear", ""},
+                                            {"cls", ""},       {"reset", "forget"}};
+    char *word = trimmed(entry, strlen(entry));
+    bool told = false;
+    for (size_t i = 0; i < sizeof others / sizeof *others && !told; i++) {
+        const char *ours = others[i][1];
+        ValueSearch search = {.wanted = word};
+        if (strcmp(others[i][0], word) != 0)
+            continue;
+        session_each_name(prompt->session, look_for_value, &search);
+        if (search.found)
+            break;
+        complain(prompt, *ours ? MSG_COMMAND_MEANT : MSG_COMMAND_CLEAR, ARGS(word, ours));
+        if (*ours)
+            offer_line(prompt, ours);
+        told = true;
+    }
+    mem_free(word);
+    return told;
 }
 
 /* A word that could go on as an expression is none of ours: `names = 3`, `load * 2`. */
@@ -489,7 +550,7 @@ bool prompt_command(Prompt *prompt, const char *entry) {
     size_t length = strcspn(start, " \t\r\n\"");
     const CommandRow *row = find_command(start, length);
     if (!row)
-        return false;
+        return explain_other(prompt, entry);
     const char *rest = start + length + strspn(start + length, " \t\r\n");
     ValueSearch search = {.wanted = row->name};
     session_each_name(prompt->session, look_for_value, &search);

@@ -5,7 +5,7 @@
 
 #include "base/mem.h"
 #include "facade/reference.h"
-#include "programs/prompt_state.h"
+#include "programs/prompt_journal.h"
 
 /* ---- lists and texts ---- */
 
@@ -252,6 +252,18 @@ static void offer_unit_example(Prompt *prompt, Text *out, UnitId id, UnitId base
     text_free(&line);
 }
 
+static void add_unit_kind(Text *out, const UnitTable *units, UnitId id) {
+    const Unit *unit = unit_get(units, id);
+    if (unit->scale == SCALE_PERCENT && unit->kind == KIND_NUMBER) {
+        text_add_string(out, ": a share, in hundredths");
+    } else if (unit->kind == KIND_MONTHS) {
+        text_add_string(out, ": a calendar month");
+    } else {
+        text_add_string(out, unit->reading ? ": a reading of " : ": a unit of ");
+        text_add_string(out, unit_kind_text(units, id));
+    }
+}
+
 static void add_unit_help(Prompt *prompt, Text *out, UnitId id, const char *name) {
     const UnitTable *units = session_units(prompt->session);
     const Unit *unit = unit_get(units, id);
@@ -263,8 +275,7 @@ static void add_unit_help(Prompt *prompt, Text *out, UnitId id, const char *name
     bool computed = !written && base != id && unit->scale == SCALE_LINEAR &&
                     unit_convert(units, 1, id, base, &number, &fault);
     text_add_string(out, name);
-    text_add_string(out, unit->reading ? ": a reading of " : ": a unit of ");
-    text_add_string(out, unit_kind_text(units, id));
+    add_unit_kind(out, units, id);
     if (written || computed) {
         text_add_string(out, "; 1 ");
         text_add_string(out, unit->name);
@@ -337,10 +348,20 @@ static void offer_example(Prompt *prompt, Text *out, const char *doc) {
     mem_free(line);
 }
 
+/* `batch = 5 gal`; what takes several lines begins below. */
+static void add_own_value(Prompt *prompt, Text *out, const char *name) {
+    char *text = journal_value_text(prompt, prompt->session, name);
+    run_listen(&prompt->output, prompt->console, prompt->session, prompt->options, false);
+    text_add_string(out, ": a value of yours");
+    text_add_string(out, strchr(text, '\n') ? ":\n" : *text ? ", " : "");
+    text_add_string(out, text);
+    mem_free(text);
+}
+
 static void add_name_help(Prompt *prompt, Text *out, const NameSearch *search, const char *name) {
     text_add_string(out, search->usage ? search->usage : name);
     if (search->kind == NAME_VALUE)
-        text_add_string(out, ": a value of yours");
+        add_own_value(prompt, out, name);
     text_add_char(out, '\n');
     if (search->doc)
         add_indented(prompt, out, search->doc);
@@ -357,8 +378,41 @@ static void add_word_help(const Prompt *prompt, Text *out, const Word *word) {
         add_indented(prompt, out, word->form);
 }
 
-/* A word may be several things at once: `note` a statement, a value, a formula. All are told. */
+static void show_help(Prompt *prompt, const char *name);
+
+/* Is something called so? */
+static bool is_known(Prompt *prompt, const char *name) {
+    UnitId id;
+    NameSearch search = prompt_find_name(prompt, name);
+    bool known = search.found || find_unit(prompt, name, &id) || word_find(name, strlen(name)) ||
+                 prompt_is_command(name);
+    prompt_free_search(&search);
+    return known;
+}
+
+/* A question of one word is about that word: "how do I quit". What says nothing gets the overview. */
+static bool help_with_word(Prompt *prompt, const char *asked) {
+    char *word = prompt_asked_word(asked);
+    bool known = word && strcmp(word, asked) != 0 && (!*word || is_known(prompt, word));
+    if (known)
+        show_help(prompt, word);
+    mem_free(word);
+    return known;
+}
+
+/* `help abv?`, `help units volume` */
 void prompt_help(Prompt *prompt, const char *name) {
+    size_t length = strlen(name);
+    while (length > 1 && strchr("?!.,;", name[length - 1]))
+        length--;
+    char *asked = mem_copy(name, length);
+    if (strncmp(asked, "units ", 6) != 0 || !prompt_command(prompt, asked))
+        show_help(prompt, asked);
+    mem_free(asked);
+}
+
+/* A word may be several things at once: `note` a statement, a value, a formula. All are told. */
+static void show_help(Prompt *prompt, const char *name) {
     if (!*name) {
         show_overview(prompt);
         return;
@@ -380,7 +434,7 @@ void prompt_help(Prompt *prompt, const char *name) {
     if (word)
         add_word_help(prompt, &out, word);
     prompt_add_command(&out, name);
-    if (!out.length && !prompt_search(prompt, name))
+    if (!out.length && !help_with_word(prompt, name) && !prompt_search(prompt, name))
         complain_unknown(prompt, name, search.nearest);
     console_write_wrapped(prompt->console, &out);
     text_free(&out);

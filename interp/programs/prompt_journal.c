@@ -57,6 +57,21 @@ void entry_set_input(Entry *entry, const char *name, const char *value) {
     entry->inputs[entry->input_count++] = (InputSetting){mem_copy_string(name), mem_copy_string(value)};
 }
 
+/* Settings of names that the entry no longer declares: a line each. */
+static void drop_inputs(Entry *entry, const char *names) {
+    for (const char *at = names; *at; at += strcspn(at, "\n") + 1)
+        for (int i = 0; i < entry->input_count; i++) {
+            InputSetting *input = &entry->inputs[i];
+            if (strlen(input->name) != strcspn(at, "\n") ||
+                strncmp(input->name, at, strlen(input->name)) != 0)
+                continue;
+            mem_free(input->name);
+            mem_free(input->value);
+            *input = entry->inputs[--entry->input_count];
+            i--;
+        }
+}
+
 void entry_set_text(Entry *entry, const char *text) {
     mem_free(entry->text);
     entry->text = mem_copy_string(text);
@@ -269,6 +284,7 @@ static bool was_interrupted(const Session *session) {
  * fail are taken out instead, but for the one that is `loud`: it shows its results, and its errors. */
 static Session *run_all(Prompt *prompt, Journal *journal, int loud, bool drop, int *failed) {
     Session *session = run_new_session(prompt->options);
+    session_hint_set(session, loud < 0);
     *failed = -1;
     for (int i = 0; i < journal->count && *failed < 0; i++) {
         bool last = i == loud;
@@ -425,6 +441,15 @@ static void set_bare(Entry *entry, const char *name, const char *value) {
     mem_free(bare);
 }
 
+/* What was typed is shown as it is now; a file keeps its name. */
+static void change_text(Entry *entry, const char *text) {
+    entry_set_text(entry, text);
+    if (!entry->file) {
+        mem_free(entry->line);
+        entry->line = mem_copy_string(entry->text);
+    }
+}
+
 /* Gives the name its value in the last entry that declares it; what it is there. */
 static Settable change_value(Prompt *prompt, Journal *journal, const char *name, const char *value) {
     for (int i = journal->count - 1; i >= 0; i--) {
@@ -434,11 +459,7 @@ static Settable change_value(Prompt *prompt, Journal *journal, const char *name,
         if (kind == SETTABLE_INPUT)
             set_bare(entry, name, value);
         else if (kind == SETTABLE_LET)
-            entry_set_text(entry, text_string(&changed));
-        if (kind == SETTABLE_LET && !entry->file) {
-            mem_free(entry->line);
-            entry->line = mem_copy_string(entry->text);
-        }
+            change_text(entry, text_string(&changed));
         text_free(&changed);
         if (kind != SETTABLE_NOT)
             return kind;
@@ -446,11 +467,18 @@ static Settable change_value(Prompt *prompt, Journal *journal, const char *name,
     return SETTABLE_NOT;
 }
 
+static bool is_unit(Prompt *prompt, const char *name) {
+    NameSearch search = prompt_find_name(prompt, name);
+    bool found = search.found && search.kind == NAME_UNIT;
+    prompt_free_search(&search);
+    return found;
+}
+
 void journal_set(Prompt *prompt, const char *line, const char *name, const char *value) {
     int failed;
     Journal before = journal_copy(&prompt->past.journal), journal = journal_copy(&before);
     if (change_value(prompt, &journal, name, value) == SETTABLE_NOT) {
-        prompt_complain(prompt, MSG_SET_UNKNOWN, ARGS(name, value));
+        prompt_complain(prompt, is_unit(prompt, name) ? MSG_SET_UNIT : MSG_SET_UNKNOWN, ARGS(name, value));
         journal_free(&journal);
         journal_free(&before);
         return;
@@ -472,19 +500,23 @@ void journal_set(Prompt *prompt, const char *line, const char *name, const char 
 
 /* ---- declared and loaded anew ---- */
 
-/* Takes what is declared anew out of earlier entries. Where the first of them was, or -1. */
-static int erase_earlier(Prompt *prompt, Journal *journal, const char *names) {
+/* Takes what is declared anew out of earlier entries. Where the first of them was, or -1: there stands
+ * `instead`, one statement, unless it is NULL. */
+static int erase_earlier(Prompt *prompt, Journal *journal, const char *names, const char *instead) {
     int first = -1;
     for (int i = 0; i < journal->count; i++) {
         Text rest = {0};
         Entry *entry = &journal->entries[i];
-        bool erased = session_erase_declared(prompt->session, entry->text, names, &rest);
+        bool erased =
+            session_erase_declared(prompt->session, entry->text, names, first < 0 ? instead : NULL, &rest);
+        if (erased)
+            drop_inputs(entry, names);
         if (erased && first < 0)
             first = i;
         if (erased && text_string(&rest)[strspn(text_string(&rest), " \t\n")] == '\0')
             journal_remove(journal, i--);
         else if (erased)
-            entry_set_text(entry, text_string(&rest));
+            change_text(entry, text_string(&rest));
         text_free(&rest);
     }
     return first;
@@ -498,15 +530,23 @@ static void note_replaced(Prompt *prompt, const char *names) {
     }
 }
 
+/* Is the entry one declaration of one line, which can stand in place of the earlier one? */
+static bool is_one_declaration(const Entry *entry, const char *names) {
+    return !entry->file && is_one_line(entry->text) && !strchr(entry->text, ';') &&
+           names[strcspn(names, "\n")] && !names[strcspn(names, "\n") + 1];
+}
+
 void journal_add_replacing(Prompt *prompt, Entry entry, const char *names) {
     Journal before = journal_copy(&prompt->past.journal), journal = journal_copy(&before);
     char *line = mem_copy_string(entry.line), *replaced = mem_copy_string(names);
-    int failed, at = erase_earlier(prompt, &journal, replaced);
+    bool in_place = is_one_declaration(&entry, replaced);
+    int failed, at = erase_earlier(prompt, &journal, replaced, in_place ? entry.text : NULL);
     note_replaced(prompt, replaced);
     ValueList values = list_values(prompt, prompt->session);
     Session *session = NULL;
     if (at >= 0) {
-        journal_insert(&journal, at, entry_copy(&entry));
+        if (!in_place)
+            journal_insert(&journal, at, entry_copy(&entry));
         session = run_all(prompt, &journal, -1, false, &failed);
     }
     if (session) {
@@ -520,6 +560,7 @@ void journal_add_replacing(Prompt *prompt, Entry entry, const char *names) {
             prompt_note(prompt, NOTE_LINE_ABOVE_FAILS, NO_ARGS);
         give_up(prompt, &journal);
         journal_free(&before);
+        entry.aside = at >= 0;
         journal_add(prompt, entry);
     }
     values_free(&values);
@@ -572,11 +613,46 @@ bool journal_run_again(Prompt *prompt, Entry *entry) {
 
 /* ---- save ---- */
 
+/* A script declares a name once: without what earlier lines fail with, and without the lines that need that.
+ */
+static Journal journal_for_script(Prompt *prompt) {
+    Journal journal = journal_copy(&prompt->past.journal);
+    bool whole = true;
+    for (int i = 0; i < journal.count; i++)
+        if (journal.entries[i].aside) {
+            char *line = short_line(journal.entries[i].line);
+            prompt_note(prompt, NOTE_NOT_SAVED, ARGS(line));
+            mem_free(line);
+            journal_remove(&journal, i--);
+            whole = false;
+        }
+    if (!whole) {
+        int failed;
+        Session *session = run_all(prompt, &journal, -1, true, &failed);
+        console_watch(prompt->console, prompt->session);
+        run_listen(&prompt->output, prompt->console, prompt->session, prompt->options, false);
+        if (session)
+            session_free(session);
+    }
+    return journal;
+}
+
+/* Without the lines that hold nothing since a name of theirs is declared elsewhere. */
+static void add_without_erased(Text *out, const char *text) {
+    while (*text) {
+        size_t length = strcspn(text, "\n"), blanks = strspn(text, " ");
+        size_t line = length + (text[length] == '\n');
+        if (!(length && blanks == length))
+            text_add(out, text, line);
+        text += line;
+    }
+}
+
 void journal_write(Prompt *prompt, Text *out) {
-    const Journal *journal = &prompt->past.journal;
+    Journal journal = journal_for_script(prompt);
     Text all = {0};
-    for (int i = 0; i < journal->count; i++) {
-        const Entry *entry = &journal->entries[i];
+    for (int i = 0; i < journal.count; i++) {
+        const Entry *entry = &journal.entries[i];
         char *text = mem_copy_string(entry->text);
         for (int k = 0; k < entry->input_count; k++) {
             Text changed = {0};
@@ -587,11 +663,12 @@ void journal_write(Prompt *prompt, Text *out) {
             }
             text_free(&changed);
         }
-        text_add_string(&all, text);
-        if (*text && text[strlen(text) - 1] != '\n')
+        add_without_erased(&all, text);
+        if (all.length && all.bytes[all.length - 1] != '\n')
             text_add_char(&all, '\n');
         mem_free(text);
     }
     session_write_script(prompt->session, text_string(&all), out);
+    journal_free(&journal);
     text_free(&all);
 }

@@ -63,9 +63,12 @@ static bool is_letter(char c) {
 
 /* Words that say nothing of what is looked for. */
 static bool is_filler(const char *word) {
-    static const char *const fillers[] = {"a",  "an", "the", "is",   "it",  "to", "of",  "my",   "in",
-                                          "i",  "do", "for", "and",  "or",  "on", "how", "what", "with",
-                                          "at", "be", "can", "much", "too", "me", "get"};
+    static const char *const fillers[] = {
+        "a",     "an",   "the",   "is",     "it",   "to",    "of",    "my",     "in",   "i",    "do",
+        "for",   "and",  "or",    "on",     "how",  "what",  "with",  "at",     "be",   "can",  "much",
+        "too",   "me",   "get",   "does",   "did",  "are",   "am",    "we",     "you",  "your", "our",
+        "this",  "that", "there", "when",   "why",  "where", "which", "should", "want", "need", "will",
+        "would", "make", "so",    "please", "have", "has",   "use",   "about",  "help", "cider"};
     for (size_t i = 0; i < sizeof fillers / sizeof *fillers; i++)
         if (strcmp(fillers[i], word) == 0)
             return true;
@@ -82,30 +85,37 @@ static bool next_word(const char **text, Text *word) {
     return word->length > 0;
 }
 
+/* The text in small letters, its words with one blank between them. */
+static char *plain_words(const char *text, size_t length) {
+    char *part = mem_copy(text, length);
+    Text words = {0}, word = {0};
+    for (const char *at = part; next_word(&at, &word);) {
+        text_add_string(&words, words.length ? " " : "");
+        text_add_string(&words, text_string(&word));
+    }
+    mem_free(part);
+    text_free(&word);
+    return text_take(&words);
+}
+
 /* Words that say nothing are left out, unless there are no others. */
 static void read_tokens(Query *query, const char *text, bool fillers) {
     Text word = {0};
     while (next_word(&text, &word)) {
         if (word.length > 3 && word.bytes[word.length - 1] == 's')
             word.bytes[--word.length] = '\0'; /* a plural */
-        if ((fillers || !is_filler(word.bytes)) && query->count < TOKENS_MOST)
+        bool says = !is_filler(word.bytes) && (*word.bytes < '0' || *word.bytes > '9');
+        if ((fillers || says) && query->count < TOKENS_MOST)
             query->tokens[query->count++] = mem_copy_string(word.bytes);
     }
     text_free(&word);
 }
 
 static void query_read(Query *query, const char *text) {
-    Text whole = {0}, word = {0};
-    *query = (Query){0};
-    for (const char *at = text; next_word(&at, &word);) {
-        text_add_string(&whole, whole.length ? " " : "");
-        text_add_string(&whole, text_string(&word));
-    }
+    *query = (Query){.whole = plain_words(text, strlen(text))};
     read_tokens(query, text, false);
     if (!query->count)
         read_tokens(query, text, true);
-    query->whole = text_take(&whole);
-    text_free(&word);
 }
 
 static void query_free(Query *query) {
@@ -162,17 +172,109 @@ static size_t sentence_length(const char *doc) {
     }
 }
 
-/* How well a phrase fits: the whole of what was asked, or all its words. */
-static int score_phrase(const Query *query, const Phrase *phrase) {
-    int fitting = 0, score = 0;
-    for (int i = 0; i < query->count; i++) {
-        int match = match_words(phrase->says, query->tokens[i]);
-        fitting += match > 0;
-        score += 25 * match;
+static bool has_words(const char *text, const char *words) {
+    size_t length = strlen(words);
+    for (const char *at = length ? strstr(text, words) : NULL; at; at = strstr(at + 1, words))
+        if ((at == text || at[-1] == ' ') && (at[length] == ' ' || !at[length]))
+            return true;
+    return false;
+}
+
+/* Is each word of it, but for those that say nothing, asked for? */
+static bool is_covered(const Query *query, const char *words) {
+    Text word = {0};
+    int saying = 0;
+    bool covered = true;
+    while (covered && next_word(&words, &word)) {
+        bool met = false;
+        if (is_filler(word.bytes))
+            continue;
+        for (int i = 0; i < query->count; i++)
+            met = met || match_words(word.bytes, query->tokens[i]);
+        covered = met;
+        saying++;
     }
-    if (*query->whole && strstr(phrase->says, query->whole))
-        score += 60;
-    return fitting == query->count || query->any ? score : 0;
+    text_free(&word);
+    return covered && saying;
+}
+
+static int sum_matches(const Query *query, const char *text, bool *all) {
+    int sum = 0;
+    *all = true;
+    for (int i = 0; i < query->count; i++) {
+        int match = match_words(text, query->tokens[i]);
+        *all = *all && match;
+        sum += match;
+    }
+    return sum;
+}
+
+/* Of one of the things that a phrase says. What is asked word for word beats the same words in another order,
+ * and these beat some of them. */
+static int score_saying(const Query *query, const char *words) {
+    enum { STRONG = 100, PART = 100, WHOLE = 300 };
+    bool all;
+    int score = 25 * sum_matches(query, words, &all);
+    bool said = has_words(query->whole, words), holds = has_words(words, query->whole);
+    if (said && holds)
+        return STRONG + WHOLE + score;
+    if (said || holds)
+        return STRONG + PART + score;
+    if (is_covered(query, words) || (all && score))
+        return STRONG + score;
+    return query->any ? score : 0;
+}
+
+/* How well a phrase fits: the best of what it says, or all words somewhere in it. */
+static int score_phrase(const Query *query, const Phrase *phrase) {
+    bool all;
+    int best = 25 * sum_matches(query, phrase->says, &all);
+    best = all || query->any ? best : 0;
+    for (const char *at = phrase->says; *at; at += strspn(at, ", ")) {
+        size_t length = strcspn(at, ",");
+        char *words = plain_words(at, length);
+        int score = score_saying(query, words);
+        best = score > best ? score : best;
+        mem_free(words);
+        at += length;
+    }
+    return best;
+}
+
+/* Does it say, word for word, what a phrase says? Of a phrase of one word, nothing else. */
+static bool says_phrase(const Query *query) {
+    bool found = false;
+    for (int i = 0; i < PHRASE_COUNT && !found; i++)
+        for (const char *at = phrases[i].says; *at && !found; at += strspn(at, ", ")) {
+            size_t length = strcspn(at, ",");
+            char *words = plain_words(at, length);
+            found = strchr(words, ' ') ? has_words(query->whole, words) : strcmp(query->whole, words) == 0;
+            mem_free(words);
+            at += length;
+        }
+    return found;
+}
+
+char *prompt_asked_word(const char *asked) {
+    Query query;
+    Text word = {0}, only = {0};
+    int count = 0;
+    query_read(&query, asked);
+    for (const char *at = asked; next_word(&at, &word);) {
+        if (is_filler(word.bytes))
+            continue;
+        text_clear(&only);
+        text_add_string(&only, word.bytes);
+        count++;
+    }
+    bool single = count <= 1 && !says_phrase(&query);
+    query_free(&query);
+    text_free(&word);
+    char *text = text_take(&only);
+    if (single)
+        return text;
+    mem_free(text);
+    return NULL;
 }
 
 static bool has_phrase(const Query *query) {
@@ -375,14 +477,14 @@ bool prompt_search(Prompt *prompt, const char *wanted) {
         add_row(&out, hits.items[i].name, NAME_COLUMN, hits.items[i].about, width_of(prompt));
     const Phrase *phrase = add_phrases(&out, &query);
     bool found = hits.count || phrase;
-    if (hits.count) {
+    if (phrase) {
+        prompt_offer(prompt, &out, phrase->type, "the first of what you may type");
+    } else if (hits.count) {
         Text line = {0};
         text_add_string(&line, "help ");
         text_add_string(&line, hits.items[0].name);
         prompt_offer(prompt, &out, text_string(&line), NULL);
         text_free(&line);
-    } else if (phrase) {
-        prompt_offer(prompt, &out, phrase->type, "the first");
     }
     console_write_wrapped(prompt->console, &out);
     hits_free(&hits);

@@ -21,6 +21,7 @@ typedef struct Entry {
     Source *file; /* NULL: typed */
     InputSetting *inputs;
     int input_count;
+    bool aside; /* earlier lines fail with what it declares anew: it holds from there on, and is not saved */
     char *output; /* what it showed last, expressions with their text as label */
 } Entry;
 
@@ -84,6 +85,7 @@ void prompt_add_commands(Text *out);
 void prompt_add_command(Text *out, const char *name);
 /* The names of the commands, NULL past the end. */
 const char *prompt_command_name(int index);
+bool prompt_is_command(const char *name);
 bool prompt_command_takes_file(const char *name);
 bool prompt_command_takes_name(const char *name); /* help, source */
 
@@ -121,6 +123,9 @@ bool prompt_is_internal(const char *name); /* a part of other formulas, which li
 
 /* Shows what fits words of everyday speech best. False when nothing does: nothing is shown. */
 bool prompt_search(Prompt *prompt, const char *wanted);
+/* The one word that says something ("how do I quit"), "" when none does; NULL when there are several, or they
+ * say what a phrase says. mem_free it. */
+char *prompt_asked_word(const char *asked);
 /* All of it: `help words`. */
 void prompt_show_phrases(Prompt *prompt);
 /* What is to be said of a unit; NULL for most. */

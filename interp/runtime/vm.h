@@ -65,6 +65,7 @@ typedef struct Vm {
     int table_count, table_capacity;
     InputOverride *overrides;
     int override_count;
+    bool by_set; /* they were given by `set`, so hints show it */
     VmLimits limits;
     double deadline; /* on the monotonic clock; 0: none */
     int polls_left;

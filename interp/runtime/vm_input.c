@@ -34,14 +34,40 @@ static void add_typed(Text *out, const Vm *vm, Value value) {
     }
 }
 
-/* "batch=\"5 gal\"" */
+/* `batch="5 gal"`, or at the prompt `set batch = 5 gal` */
+static char *typed_example(const Vm *vm, const char *name, const char *value) {
+    Text text = {0};
+    text_add_string(&text, vm->by_set ? "set " : "");
+    text_add_string(&text, name);
+    text_add_string(&text, vm->by_set ? " = " : "=\"");
+    text_add_string(&text, value);
+    text_add_string(&text, vm->by_set ? "" : "\"");
+    return text_take(&text);
+}
+
 static char *example_of(const Vm *vm, const char *name, Value value) {
     Text text = {0};
-    text_add_string(&text, name);
-    text_add_string(&text, "=\"");
     add_typed(&text, vm, value);
-    text_add_char(&text, '"');
-    return text_take(&text);
+    char *example = typed_example(vm, name, text_string(&text));
+    text_free(&text);
+    return example;
+}
+
+/* A number that was set without a unit, with that of the default; otherwise the default. */
+static char *example_with_unit(const Vm *vm, const char *name, const InputOverride *given, Value initial) {
+    const UnitTable *units = vm->registry->units;
+    bool bare = vm->by_set && given->is_literal && value_is_quantity(given->value) &&
+                given->value.unit == UNIT_NUMBER && value_is_quantity(initial) && initial.unit != UNIT_DATE;
+    const char *unit = bare ? unit_get(units, initial.unit)->name : NULL;
+    if (!unit || !*unit)
+        return example_of(vm, name, initial);
+    Text text = {0};
+    text_add_string(&text, given->text);
+    text_add_char(&text, ' ');
+    text_add_string(&text, unit);
+    char *example = typed_example(vm, name, text_string(&text));
+    text_free(&text);
+    return example;
 }
 
 /* ---- one value ---- */
@@ -184,7 +210,7 @@ static bool take_override(Vm *vm, const InputPlan *plan, InputOverride *given, V
         *value = value_string(vm->registry->heap, given->text);
         return true;
     }
-    char *example = example_of(vm, plan->name, initial);
+    char *example = example_with_unit(vm, plan->name, given, initial);
     if (initial.tag == TAG_LIST && is_utf8)
         taken = read_list(vm, plan->name, given->text, initial.as.list, example, value);
     else if (!given->is_literal)

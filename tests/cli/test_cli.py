@@ -507,8 +507,15 @@ CASES = [
     ("a declaration that earlier lines do not work with holds from there on", ["--prompt"],
      {"input": "formula half(x) = x / 2\nlet part = half(8)\nformula half(x, y) = x / y\npart\nhalf(9, 3)\nsave \"s.rlet\"\n", "status": 0,
       "out": "note: half replaces the earlier half\nnote: a line above does not work with it: what was computed before stays as it\n"
-             "      was\n4\n3\n", "err": ["half needs its y"],
-      "made": {"s.rlet": "let part = half(8)\nformula half(x, y) = x / y\nshow part\nshow half(9, 3)\n"}}),
+             "      was\n4\n3\nnote: not saved, since a line above it fails with it: formula half(x, y) = x / y\n"
+             "note: this line fails now, and is left out: half(9, 3)\n", "err": ["half needs its y", "half takes only x"],
+      "made": {"s.rlet": "formula half(x) = x / 2\nlet part = half(8)\nshow part\n"}}),
+    ("what a file declares is declared anew in its place", ["--prompt"],
+     {"files": {"a.rlet": "## the club's own\nunit tin = 330 mL # small\ninput batch from 1 L to 60 L = 6 tin\nlet dose = batch * 2 g/L\n"},
+      "input": 'load "a.rlet"\nset batch = 9 L\nlet batch = 10 tin\nunit tin = 500 mL\nunit tin = 5 kg\nset batch = 20 tin\n'
+               'dose\nsave "s.rlet"\nforget\nload "s.rlet"\nload "a.rlet" batch=5L\nload "s.rlet"\nbatch\n', "status": 0,
+      "out": "batch = 9 L, was 1.98 L\ndose = 18 g, was 3.96 g\n",
+      "made": {"s.rlet": "## the club's own\nunit tin = 500 mL # small\nlet batch = 20 tin\nlet dose = batch * 2 g/L\nshow dose\n"}}),
     ("two formulas of one name in one entry stay an error", ["--prompt"],
      {"status": 1, "input": "formula f(x) = x; formula f(x) = 2 * x\nformula f(x) = x\nf(3)\n", "out": "3\n",
       "err": ["there is already a formula called f"]}),
@@ -525,9 +532,9 @@ CASES = [
     ("what cannot be set stays as it was", ["--prompt"],
      {"input": "input batch from 1 gal to 60 gal = 5 gal\nlet share = 10 gal / (batch - 3 gal)\nset batch = 300 gal\nset batch = 3 gal\n"
                "set batch = 1 g\nset zzz = 3\nset batch\nbatch\nshare\n", "status": 1, "out": "5 gal\n5\n",
-      "err": ["batch must lie between 1 gal and 60 gal, not 300 gal", "rundlet: batch keeps its value, since that line fails with 300 gal\n",
-              "division by zero", "rundlet: batch keeps its value, since that line fails with 3 gal\n",
-              "rundlet: batch keeps its value, since that line fails with 1 g\n",
+      "err": ["batch must lie between 1 gal and 60 gal, not 300 gal", "rundlet: batch is unchanged: 300 gal makes that line fail\n",
+              "division by zero", "rundlet: batch is unchanged: 3 gal makes that line fail\n",
+              "rundlet: batch is unchanged: 1 g makes that line fail\n",
               "rundlet: no line here gives zzz a value\n   hint: names lists your own values; to start one, write let zzz = 3\n",
               "rundlet: set needs NAME = VALUE after it\n   hint: for example: set batch = 3 gal\n"]}),
     ("a caution that a change brings up is given", ["--prompt"],
