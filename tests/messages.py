@@ -14,7 +14,6 @@ from cases import case_files
 
 # Rows that cannot be provoked from outside, each with its reason. Keep it short.
 UNREACHABLE = {
-    "NOTE_LINE_LEFT_OUT": "a file has to change between two loads of it at the prompt",
     "MSG_LIQUID_NOT_CONVERGED": "the last word of a bracketed solve that has never failed",
 }
 FEWEST_BAD_SCRIPTS = 120

@@ -157,6 +157,14 @@ static void offer_instead(Prompt *prompt, const char *text) {
     mem_free(line);
 }
 
+/* Once a session, and where a command is typed that would be part of the entry. */
+static void note_unfinished(Prompt *prompt, const char *line) {
+    bool tells = !prompt->told_unfinished || prompt_is_command(line);
+    prompt->told_unfinished = true;
+    if (prompt->typed && tells)
+        prompt_note(prompt, NOTE_ENTRY_GOES_ON, NO_ARGS);
+}
+
 void prompt_take_line(Prompt *prompt, const char *line) {
     Text *entry = &prompt->entry;
     if (entry->length)
@@ -173,8 +181,10 @@ void prompt_take_line(Prompt *prompt, const char *line) {
     if (!command)
         show_respelled(prompt, text);
     SessionStatus status = command ? SESSION_OK : prompt_enter(prompt, entry_new(text, text, NULL));
-    if (status == SESSION_UNFINISHED)
+    if (status == SESSION_UNFINISHED) {
+        note_unfinished(prompt, line);
         return;
+    }
     if (status == SESSION_FAILED)
         offer_instead(prompt, text);
     if (prompt->entered)

@@ -214,15 +214,16 @@ static int sum_matches(const Query *query, const char *text, bool *all) {
 static int score_saying(const Query *query, const char *words) {
     enum { STRONG = 100, PART = 100, WHOLE = 300 };
     bool all;
-    int score = 25 * sum_matches(query, words, &all);
+    int sum = sum_matches(query, words, &all), score = 25 * sum;
+    bool whole = sum == 2 * query->count; /* whole words, not only their beginnings */
     bool said = has_words(query->whole, words), holds = has_words(words, query->whole);
     if (said && holds)
         return STRONG + WHOLE + score;
     if (said || holds)
         return STRONG + PART + score;
-    if (is_covered(query, words) || (all && score))
+    if (is_covered(query, words) || (all && whole))
         return STRONG + score;
-    return query->any ? score : 0;
+    return all || query->any ? score : 0;
 }
 
 /* How well a phrase fits: the best of what it says, or all words somewhere in it. */

@@ -50,9 +50,10 @@ struct Prompt {
     RunOutput output;
     Text entry; /* the lines of an entry so far; empty between entries */
     PromptPast past;
-    char *saved; /* the file that `save` wrote last: it may write it again. NULL: none */
-    char *offer; /* a line that Enter alone runs, on a terminal; NULL: none */
-    bool typed;  /* lines come from a terminal */
+    char *saved;          /* the file that `save` wrote last: it may write it again. NULL: none */
+    char *offer;          /* a line that Enter alone runs, on a terminal; NULL: none */
+    bool typed;           /* lines come from a terminal */
+    bool told_unfinished; /* how an entry of several lines ends */
     bool leave;
     SessionStatus status; /* the worst of all entries and commands */
     /* Told of each entry when it was run, whether it worked or not. NULL: nobody listens. */

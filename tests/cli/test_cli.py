@@ -418,17 +418,38 @@ CASES = [
     ("help of each sort", ["--prompt"],
      {"input": "formula half(x) = x / 2\nlet v = 1\nhelp half\nhelp v\nhelp gal\nhelp °Bx\nhelp find\nhelp load\nhelp and\n"
                "help abv\n",
-      "out": ["half(x)\n", "v: a value of yours\n", "gal: a unit of volume; 1 gal is 3.785 L\n", "°Bx: a reading of gravity\n",
+      "out": ["half(x)\n", "v: a value of yours, 1\n", "gal: a unit of volume; 1 gal is 3.785 L\n", "°Bx: a reading of gravity\n",
               "find: Looks between two bounds", "find n from 0 to 8 whole so", 'load "FILE"', "and: Is true where both",
               "abv(original, final)\n", "Source: "]}),
     ("help searches", ["--prompt"],
      {"input": "help keg\nhelp bottle\nhelp pressure\nhelp cost\nhelp too sweet\nhelp When can I bottle my cider?\n", "err": "",
       "out": ["  keg_pressure        Gauge pressure that keeps", "What you may type:\n  keg_pressure(40 °F, 2.4 vols) as psi\n",
-              "  bottle_pressure ", "  bottle_verdict ", "bottle_verdict(5 gal of ferment(", "  bottle_pressure ", "30 psi as bar\n",
+              "  bottle_verdict ", "  bottle_pressure ", "bottle_verdict(5 gal of ferment(", "  bottle_pressure ", "30 psi as bar\n",
               "  serving_cost ", "unit crown is money; serving_cost(", "  parts ", "  sweeten_dose ",
               "parts(1.014 SG, 0.999 SG, 1.006 SG)\n", "bottle_"]}),
     ("help searches what is one's own", ["--prompt"],
      {"input": "formula cheese(x)  ## Apples for a press.\n  give 3 * x\nend\nhelp press\n", "err": "", "out": ["cheese              Apples for a press\n"]}),
+    ("help answers everyday questions", ["--prompt"],
+     {"input": "".join(f"help {asked}\n" for asked in (
+         "how strong is my cider", "my cider is too sour", "how do I quit", "how to convert brix to sg", "5 gallons",
+         "price of a bottle", "abv?", "add water", "campden tablets", "units volume", "what can i do")),
+      "err": "",
+      "out": ["What you may type:\n  abv(1.052 SG, 1.004 SG)\n", "What you may type:\n  deacidify_dose(5 gal, 1 g/L)\n", "  quit  ",
+              "What you may type:\n  12 °Bx as SG\n", "What you may type:\n  5 gal as L\n", "What you may type:\n  unit crown is money; serving_cost(",
+              "abv(original, final)\n", "  water_needed(750 mL of spirit", "  metabisulphite_dose(5 gal, 30 mg/L)\n",
+              "volume                  L  mL", "An expression shows its value"]}),
+    ("commands of other programs", ["--prompt"],
+     {"status": 1, "input": "bye\n?\nclear\nsource\nlet bye = 3\nbye\n", "out": "3\n",
+      "err": "rundlet: bye is not a command here\n   hint: type quit\nrundlet: ? is not a command here\n   hint: type help\n"
+             "rundlet: clear is not a command here\n   hint: Ctrl-L clears the screen; type forget to start again from nothing\n"
+             "rundlet: source needs NAME after it\n   hint: for example: source titratable\n"}),
+    ("set and load say what to type", ["--prompt"],
+     {"files": {"a.rlet": "unit tin = 330 mL\ninput target = 1.061 SG\ninput batch = 5 gal\n"},
+      "status": 1, "input": "load a\nload a.rlet batch = \"3 gal\"\nbatch\nset target=1.065\nset batch = 6 lb\nset tin = 400 mL\n"
+                            "help batch\nhelp percent\nhelp month\n",
+      "out": ["3 gal\n", "batch: a value of yours, 3 gal\n", "percent: a share, in hundredths\n", "month: a calendar month\n"],
+      "err": ['there is no file a\n   hint: write load "a.rlet"\n', "hint: for example set target = 1.065 SG\n", "hint: for example set batch = 5 gal\n",
+              "rundlet: tin is a unit, which set does not change\n   hint: write unit tin = 400 mL\n"]}),
     ("help ends with an example", ["--prompt"],
      {"input": "help abv\nhelp read\n", "out": ["  Example: abv(1.052 SG, 1.004 SG)\n", "  Example with a file: read(\"readings.csv\")\n"]}),
     ("what you say and what you type", ["--prompt"],
@@ -450,7 +471,7 @@ CASES = [
                "help batch\nhelp jar\nhelp vols\nhelp atm\nforget\nunit can = 5 g\nhelp can\n",
       "out": "can: a unit of volume; 1 can is 12 floz\n  one can of syrup\n"
              "scoop: a unit of mass; 1 scoop is 4 g\nbottle: a unit of bottle\n  of any size\n"
-             "batch: a value of yours\n  what is in the fermenter\n"
+             "batch: a value of yours, 5 gal\n  what is in the fermenter\n"
              "jar: a unit of volume; 1 jar is 2 * 250 mL\n  a jar\n  of preserves\n"
              "vols: a unit of concentration; 1 vols is 1.9768 g/L\natm: a unit of pressure; 1 atm is 101.325 kPa\n"
              "can: a unit of mass; 1 can is 5 g\n"}),
@@ -507,15 +528,20 @@ CASES = [
     ("a declaration that earlier lines do not work with holds from there on", ["--prompt"],
      {"input": "formula half(x) = x / 2\nlet part = half(8)\nformula half(x, y) = x / y\npart\nhalf(9, 3)\nsave \"s.rlet\"\n", "status": 0,
       "out": "note: half replaces the earlier half\nnote: a line above does not work with it: what was computed before stays as it\n"
-             "      was\n4\n3\nnote: not saved, since a line above it fails with it: formula half(x, y) = x / y\n"
-             "note: this line fails now, and is left out: half(9, 3)\n", "err": ["half needs its y", "half takes only x"],
+             "      was\n4\n3\nnote: not saved, since a line above it fails with it: formula half(x, y) = x /\n      y\n"
+             "note: this line fails now, and is left out: half(9, 3)\n", "err": ["half needs its y", "half takes no more arguments"],
       "made": {"s.rlet": "formula half(x) = x / 2\nlet part = half(8)\nshow part\n"}}),
     ("what a file declares is declared anew in its place", ["--prompt"],
-     {"files": {"a.rlet": "## the club's own\nunit tin = 330 mL # small\ninput batch from 1 L to 60 L = 6 tin\nlet dose = batch * 2 g/L\n"},
+     {"files": {"a.rlet": "## the club's own\nunit tin = 330 mL # small\ninput batch from 1 L to 60 L = 6 tin\nlet dose = (batch + 1 L) * 2 g/L\n"},
       "input": 'load "a.rlet"\nset batch = 9 L\nlet batch = 10 tin\nunit tin = 500 mL\nunit tin = 5 kg\nset batch = 20 tin\n'
                'dose\nsave "s.rlet"\nforget\nload "s.rlet"\nload "a.rlet" batch=5L\nload "s.rlet"\nbatch\n', "status": 0,
-      "out": "batch = 9 L, was 1.98 L\ndose = 18 g, was 3.96 g\n",
-      "made": {"s.rlet": "## the club's own\nunit tin = 500 mL # small\nlet batch = 20 tin\nlet dose = batch * 2 g/L\nshow dose\n"}}),
+      "out": "batch = 9 L, was 6 tin\nnote: batch replaces the earlier batch\nnote: tin replaces the earlier tin\n"
+             "note: tin replaces the earlier tin\nnote: a line above does not work with it: what was computed before stays as it\n"
+             "      was\nbatch = 20 tin, was 10 tin\n22 g\nnote: not saved, since a line above it fails with it: unit tin = 5 kg\n"
+             "dose = 22 g\nnote: tin replaces the earlier tin\nnote: batch replaces the earlier batch\ndose = 15.2 g\ndose = 22 g\n"
+             "note: s.rlet replaces what was loaded from it before\n20 tin\n",
+      "err": ["a mass and a volume cannot be added"],
+      "made": {"s.rlet": "## the club's own\nunit tin = 500 mL # small\nlet batch = 20 tin\nlet dose = (batch + 1 L) * 2 g/L\nshow dose\n"}}),
     ("two formulas of one name in one entry stay an error", ["--prompt"],
      {"status": 1, "input": "formula f(x) = x; formula f(x) = 2 * x\nformula f(x) = x\nf(3)\n", "out": "3\n",
       "err": ["there is already a formula called f"]}),
