@@ -458,6 +458,7 @@ NOTED = {
     "lang/notes/own": 1,
     "lang/precedence/short_circuit": 1,
     "lang/table/two_inputs": 1,
+    "lang/units/values_in_brackets": 2,
     "lang/use/own_formula_of_one_name": 1,
 }
 

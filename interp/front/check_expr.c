@@ -42,6 +42,7 @@ static bool may_report(Checker *c, Fault *fault, const Source *source, Span at) 
 void check_report(Checker *c, Fault *fault, CodeSpan spans) {
     if (!may_report(c, fault, c->source, spans.at))
         return;
+    liquid_value_name_solid(fault, c->source->text, spans.at, spans.right);
     diag_list_push(c->errors, diag_from_sides(fault, c->source, spans.at, spans.left, spans.right));
 }
 

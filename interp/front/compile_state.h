@@ -73,7 +73,6 @@ typedef struct JumpList {
 } JumpList;
 void compile_condition(Compiler *c, const Node *node, bool jump_when, JumpList *jumps);
 void compile_patch_all(Compiler *c, JumpList *jumps);
-void compile_unknown_value(Compiler *c, const char *name, Span span);
 
 /* The registers of a loop through a list: the list, the position, the item; with `entries` of a record or
  * list also the two parts of the item, which OP_ENTRY fills. */
@@ -81,6 +80,11 @@ uint16_t compile_list_source(Compiler *c, const Node *list, bool entries);
 void compile_declare_turn(Compiler *c, const char *name, Span span, uint16_t reg); /* a loop's own name */
 /* R[target] = a record with these names of the values from register `first` on. */
 void compiler_emit_record(Compiler *c, ListObject *names, uint16_t first, uint16_t target, Span span);
+
+/* ---- compile_names.c ---- */
+/* Reports a name without a value where one is read, or where one is changed. */
+void compile_unknown_value(Compiler *c, const char *name, Span span);
+void compile_unknown_assigned(Compiler *c, const char *name, Span span);
 
 /* ---- compile_call.c ---- */
 void compile_call(Compiler *c, const Node *node, uint16_t target);

@@ -101,7 +101,7 @@ static void compile_assign(Compiler *c, const Statement *s) {
         return;
     }
     if (!name_map_get(&c->module->globals, name, &slot)) {
-        compile_unknown_value(c, name, s->as.let.name_span);
+        compile_unknown_assigned(c, name, s->as.let.name_span);
         return;
     }
     Global *global = &c->registry->globals[slot];

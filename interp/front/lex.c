@@ -235,8 +235,76 @@ char *lex_copy_word(const Lexer *lexer, Span span, Arena *arena) {
 
 /* ---- signs ---- */
 
+/* Without the blanks and stars around it. */
+static void add_remark(Text *out, const char *text, size_t start, size_t end) {
+    while (start < end && strchr(" \t\r\n*", text[start]))
+        start++;
+    while (end > start && strchr(" \t\r\n*", text[end - 1]))
+        end--;
+    text_add_string(out, "# ");
+    text_add(out, text + start, end - start);
+}
+
+/* The line with its remark behind a #: what stands before it, what stands behind it, and the remark. */
+static void report_remark_line(Lexer *lexer, Span whole, size_t inside, size_t inside_end) {
+    Text remark = {0}, line = {0};
+    const char *text = lexer->text;
+    size_t line_end = whole.end + strcspn(text + whole.end, "\n"), behind = lex_skip_blanks(lexer, whole.end);
+    if (behind < line_end)
+        text_add(&remark, text + behind, line_end - behind);
+    text_add_string(&remark, behind < line_end ? " " : "");
+    add_remark(&remark, text, inside, inside_end);
+    lex_line_with(lexer, whole.start, lex_span(whole.start, line_end), text_string(&remark), &line);
+    lex_report(lexer, MSG_REMARK_SIGN, lex_span(whole.start, inside),
+               ARGS(arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE)));
+    text_free(&remark);
+}
+
+/* A remark of several lines: shows its first one that is not empty. */
+static void report_remark_lines(Lexer *lexer, Span whole, size_t inside, size_t inside_end) {
+    const char *const blanks = " \t\r\n*";
+    Text first = {0};
+    while (inside < inside_end && strchr(blanks, lexer->text[inside]))
+        inside++;
+    size_t end = inside + strcspn(lexer->text + inside, "\n");
+    add_remark(&first, lexer->text, inside, end < inside_end ? end : inside_end);
+    Diag *diag = lex_report(lexer, MSG_REMARK_SIGN, lex_span(whole.start, whole.start + 2), NO_ARGS);
+    if (diag)
+        diag_hint(diag, HINT_REMARK_LINES, ARGS(text_string(&first)));
+    text_free(&first);
+}
+
+/* A remark of another habit, from `//` to the end of its line, or in signs like those of this one. Passes it.
+ */
+static bool report_remark(Lexer *lexer) {
+    const char *text = lexer->text;
+    size_t start = lexer->at, inside = start + 2;
+    bool star = strncmp(text + start, "/*", 2) == 0;
+    if ((!star && strncmp(text + start, "//", 2) != 0) || lexer->literal)
+        return false;
+    size_t line_end = inside + strcspn(text + inside, "\n"), after = lex_skip_blanks(lexer, inside);
+    if (!star && (lex_is_digit_byte(text[after]) || text[after] == '('))
+        return false; /* hardly a remark */
+    const char *brace = star ? NULL : strchr(text + inside, '}');
+    if (brace && brace < text + line_end && strchr(brace, '"') && strchr(brace, '"') < text + line_end)
+        return false; /* inside a text */
+    const char *close = star ? strstr(text + inside, "*/") : NULL;
+    size_t inside_end = close ? (size_t)(close - text) : line_end;
+    Span whole = lex_span(start, close ? inside_end + 2 : line_end);
+    lexer->at = whole.end;
+    if (lexer->quiet)
+        return true;
+    if (inside_end > line_end)
+        report_remark_lines(lexer, whole, inside, inside_end);
+    else
+        report_remark_line(lexer, whole, inside, inside_end);
+    return true;
+}
+
 /* Is it a sign of another habit? Says what to write instead. */
 static bool report_foreign(Lexer *lexer) {
+    if (report_remark(lexer))
+        return true;
     for (size_t i = 0; i < sizeof foreign_signs / sizeof *foreign_signs; i++) {
         size_t length = strlen(foreign_signs[i].typed);
         if (strncmp(lexer->text + lexer->at, foreign_signs[i].typed, length) != 0)

@@ -106,6 +106,10 @@ size_t lex_peek_place(const Lexer *lexer); /* where that is, on the same line */
 /* Copies source to `out`, runs of blanks and newlines made one blank, comments left out, texts as they stand.
  */
 void lex_copy_source(const Lexer *lexer, Span span, Text *out);
+/* Where the line that goes on at `at` ends: before its remark, but not before a # in a text. */
+size_t lex_line_end(const Lexer *lexer, size_t at);
+/* The line that holds `from`, up to its remark, with `text` in place of a span: what is to be typed. */
+void lex_line_with(const Lexer *lexer, size_t from, Span span, const char *text, Text *out);
 
 bool lex_is_keyword(TokenType type);
 /* The token type of a reserved word, TOKEN_WORD for any other. */

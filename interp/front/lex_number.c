@@ -132,38 +132,109 @@ static void add_iso_date(Text *out, int year, int month, int day) {
     text_add_integer(out, day);
 }
 
-/* `02/14/2027` would divide twice, and was hardly meant to. False when no day of our time can be read in it.
- */
-static bool read_slashed_date(Lexer *lexer, Token *token, size_t start, size_t end) {
+/* `02/14/2027`, `10-02-2027`, `1.10.2027`: one or two digits, the same again, four digits. */
+typedef struct PartedDate {
+    size_t end;
+    int first, middle, year;
+} PartedDate;
+
+/* Numbers parted by `sign`, from `start` on, where the first number ends at `end`. */
+static bool find_parted_date(const Lexer *lexer, size_t start, size_t end, char sign, PartedDate *date) {
     const char *text = lexer->text;
-    size_t second = end + 1, digits = text[end] == '/' && end - start <= 2 ? count_digits(text, second) : 0;
+    size_t second = end + 1, digits = text[end] == sign && end - start <= 2 ? count_digits(text, second) : 0;
     size_t third = second + digits + 1;
-    if (digits < 1 || digits > 2 || text[third - 1] != '/' || count_digits(text, third) != 4 ||
-        lex_is_letter_byte(text[third + 4]) || (start > 0 && strchr("/^", text[start - 1])))
+    if (digits < 1 || digits > 2 || text[third - 1] != sign || count_digits(text, third) != 4 ||
+        lex_is_letter_byte(text[third + 4]) || text[third + 4] == sign)
         return false;
-    int first = read_integer(text, start, end - start), middle = read_integer(text, second, digits);
-    int year = read_integer(text, third, 4);
-    Text iso = {0}, division = {0};
-    if (year >= 1900 && year < 2200) {
-        add_iso_date(&iso, year, first, middle);
-        if (first != middle)
-            add_iso_date(&iso, year, middle, first);
+    if (start > 0 && strchr("/^-.", text[start - 1]))
+        return false;
+    *date = (PartedDate){.end = third + 4,
+                         .first = read_integer(text, start, end - start),
+                         .middle = read_integer(text, second, digits),
+                         .year = read_integer(text, third, 4)};
+    return date->year >= 1900 && date->year < 2200;
+}
+
+/* With spaces around its signs. */
+static void add_spaced(Text *out, const char *typed, char sign) {
+    for (const char *p = typed; *p; p++) {
+        bool apart = *p == sign;
+        text_add_string(out, apart ? " " : "");
+        text_add_char(out, *p);
+        text_add_string(out, apart ? " " : "");
     }
-    bool date = iso.length > 0;
-    if (date) {
-        char *typed = mem_copy(text + start, third + 4 - start);
-        for (const char *p = typed; *p; p++)
-            text_add(&division, *p == '/' ? " / " : p, *p == '/' ? 3 : 1);
-        lexer->at = third + 4;
+}
+
+/* `02/14/2027` would divide twice, `10-02-2027` subtract, and neither was hardly meant to. False when no day
+ * of our time can be read in it. */
+static bool read_signed_date(Lexer *lexer, Token *token, size_t start, size_t end, char sign) {
+    PartedDate date;
+    if (!find_parted_date(lexer, start, end, sign, &date))
+        return false;
+    Text iso = {0}, apart = {0};
+    add_iso_date(&iso, date.year, date.first, date.middle);
+    if (date.first != date.middle)
+        add_iso_date(&iso, date.year, date.middle, date.first);
+    bool found = iso.length > 0;
+    if (found) {
+        char *typed = mem_copy(lexer->text + start, date.end - start);
+        add_spaced(&apart, typed, sign);
+        lexer->at = date.end;
         token->type = TOKEN_DATE;
         token->span = lex_span(start, lexer->at);
-        lex_report(lexer, MSG_DATE_SLASHES, token->span,
-                   ARGS(typed, text_string(&iso), text_string(&division)));
+        lex_report(lexer, sign == '/' ? MSG_DATE_SLASHES : MSG_DATE_HYPHENS, token->span,
+                   ARGS(typed, text_string(&iso), text_string(&apart)));
         mem_free(typed);
     }
     text_free(&iso);
-    text_free(&division);
-    return date;
+    text_free(&apart);
+    return found;
+}
+
+/* The line with one reading of a date in place of `whole`; "" when there is no such day. `comma`: a text
+ * follows, as in `event`, and a comma goes before it. */
+static void add_dated_line(const Lexer *lexer, Span whole, int year, int month, int day, bool comma,
+                           Text *out) {
+    Text iso = {0};
+    add_iso_date(&iso, year, month, day);
+    bool possible = iso.length > 0;
+    text_add_string(&iso, comma ? "," : "");
+    if (possible && lexer->literal)
+        text_add_string(out, text_string(&iso));
+    else if (possible)
+        lex_line_with(lexer, whole.start, whole, text_string(&iso), out);
+    text_free(&iso);
+}
+
+/* `1.10.2027`: the day first, as where points are written; the month first too, if that is a date. */
+static bool read_pointed_date(Lexer *lexer, Token *token, size_t start, size_t end) {
+    PartedDate date;
+    if (!find_parted_date(lexer, start, end, '.', &date))
+        return false;
+    size_t bytes, next = lex_skip_blanks(lexer, date.end);
+    bool text_follows = lex_quote_at(lexer, next, &bytes) != 0;
+    Span whole = lex_span(start, date.end);
+    Text line = {0}, other = {0};
+    add_dated_line(lexer, whole, date.year, date.middle, date.first, text_follows, &line);
+    if (date.first != date.middle)
+        add_dated_line(lexer, whole, date.year, date.first, date.middle, text_follows, &other);
+    bool found = line.length > 0 || other.length > 0;
+    if (found) {
+        char *typed = mem_copy(lexer->text + start, date.end - start);
+        bool either = line.length && other.length;
+        MessageArg only = arg_text(text_string(line.length ? &line : &other));
+        lexer->at = date.end;
+        token->type = text_follows ? TOKEN_BAD : TOKEN_DATE; /* the comma is told as well */
+        token->span = whole;
+        Diag *diag = lex_report(lexer, MSG_DATE_POINTS, whole,
+                                ARGS(typed, either ? only : arg_mending(only, MENDS_LINE)));
+        if (diag && either)
+            diag_hint(diag, HINT_EITHER_LINE, ARGS(text_string(&line), text_string(&other)));
+        mem_free(typed);
+    }
+    text_free(&line);
+    text_free(&other);
+    return found;
 }
 
 /* ---- numbers ---- */
@@ -353,7 +424,8 @@ void lex_read_number(Lexer *lexer, Token *token) {
     size_t end = skip_digits(lexer, start);
     if (end - start == 4 && count_digits(lexer->text, start) == 4 && read_date(lexer, token, start))
         return;
-    if (read_slashed_date(lexer, token, start, end))
+    if (read_signed_date(lexer, token, start, end, '/') || read_signed_date(lexer, token, start, end, '-') ||
+        read_pointed_date(lexer, token, start, end))
         return;
     read_plain(lexer, token, start, end);
     bool comma =

@@ -211,3 +211,38 @@ void lex_copy_source(const Lexer *lexer, Span span, Text *out) {
         at = next;
     }
 }
+
+/* ---- a line to be typed ---- */
+
+size_t lex_line_end(const Lexer *lexer, size_t at) {
+    Lexer ahead = *lexer;
+    ahead.quiet = true;
+    ahead.at = at;
+    size_t end = at;
+    for (;;) {
+        Token token = lex_next(&ahead);
+        if (token.type == TOKEN_NEWLINE || token.type == TOKEN_END)
+            return end;
+        end = token.span.end;
+        if (token.type != TOKEN_TEXT)
+            continue;
+        end = lex_text_end(&ahead, end, token.quote);
+        if (end == 0) { /* it began inside a text: the whole line then */
+            end = token.span.end;
+            while (!at_line_end(lexer, end))
+                end++;
+            return end;
+        }
+        ahead.at = end;
+    }
+}
+
+void lex_line_with(const Lexer *lexer, size_t from, Span span, const char *text, Text *out) {
+    size_t start = from < span.start ? from : span.start;
+    while (start > 0 && lexer->text[start - 1] != '\n')
+        start--;
+    start = lex_skip_blanks(lexer, start);
+    text_add(out, lexer->text + start, span.start - start);
+    text_add_string(out, text);
+    text_add(out, lexer->text + span.end, lex_line_end(lexer, span.end) - span.end);
+}

@@ -105,25 +105,6 @@ void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t 
 
 /* ---- errors ---- */
 
-/* Where the statement's line ends, before a remark and the blanks in front of that. */
-static uint32_t line_end(const Parser *parser, uint32_t from) {
-    const char *source = parser->lexer.text;
-    size_t end = from + strcspn(source + from, "\n#");
-    while (end > from && (source[end - 1] == ' ' || source[end - 1] == '\t' || source[end - 1] == '\r'))
-        end--;
-    return (uint32_t)end;
-}
-
-MessageArg parser_line_with(Parser *parser, Span span, const char *text) {
-    const char *source = parser->lexer.text;
-    uint32_t end = line_end(parser, span.end);
-    Text line = {0};
-    text_add(&line, source + parser->statement_start, span.start - parser->statement_start);
-    text_add_string(&line, text);
-    text_add(&line, source + span.end, end - span.end);
-    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE);
-}
-
 Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args) {
     if (parser->failed) {
         args_free(args);
@@ -204,7 +185,7 @@ static MessageArg line_as_call(Parser *parser, const Token *left, const Token *r
     if (parser->brackets > 0 || left->type != TOKEN_WORD)
         return parser_line_with(parser, (Span){left->span.end, right->span.start}, ", ");
     Text call = {0};
-    uint32_t end = line_end(parser, right->span.start);
+    uint32_t end = (uint32_t)lex_line_end(&parser->lexer, right->span.start);
     text_add_char(&call, '(');
     text_add(&call, parser->lexer.text + right->span.start, end - right->span.start);
     text_add_char(&call, ')');
@@ -338,8 +319,8 @@ bool parser_close(Parser *parser, TokenType type, Span opened) {
 const char *parse_name(Parser *parser, Span *span, MessageId wanted) {
     const Token *token = &parser->token;
     const char *word = token->type == TOKEN_END ? "" : parser_token_text(parser, token);
-    if (lex_is_keyword(token->type)) {
-        parser_report_next(parser, MSG_NAME_IS_KEYWORD, ARGS(word));
+    if (lex_is_keyword(token->type) && !parser_name_is_left_out(parser)) {
+        parser_report_reserved(parser, "");
     } else if (token->type == TOKEN_UNIT_WORD) {
         parser_report_next(parser, MSG_NAME_LETTERS, ARGS(word));
     } else if (token->type != TOKEN_WORD) {

@@ -19,8 +19,15 @@ static void skip_stray(Parser *parser) {
 
 static void declare(Parser *parser, const Statement *statement) {
     const ParseHost *host = parser->host;
-    bool declares = statement->type == STATEMENT_UNIT || statement->type == STATEMENT_USE;
-    if (declares && host && host->declared && !host->declared(host->context, statement, parser->errors))
+    bool unit = statement->type == STATEMENT_UNIT;
+    if ((!unit && statement->type != STATEMENT_USE) || !host || !host->declared)
+        return;
+    bool lost = parser_uses_lost_unit(parser, statement);
+    if (!lost && host->declared(host->context, statement, parser->errors))
+        return;
+    if (unit)
+        parser_lose_unit(parser, statement->as.unit.name);
+    else
         parser->units_uncertain = true;
 }
 
@@ -130,7 +137,10 @@ static bool parse_range(Parser *parser, TurnsExpr *turns) {
     turns->to = parse_expression(parser);
     if (!turns->to)
         return false;
-    return !parser_accept(parser, TOKEN_BY) || (turns->by = parse_expression(parser)) != NULL;
+    if (!parser_accept(parser, TOKEN_BY))
+        return true;
+    turns->by = parse_expression(parser);
+    return turns->by && !parser_report_reading_step(parser, turns->by);
 }
 
 /* `for i in 1..10` */
@@ -240,15 +250,15 @@ static bool parse_parameter(Parser *parser, Parameter *parameter) {
         parser_report_next(parser, MSG_PARAMETER_NAME, NO_ARGS);
         return false;
     }
-    TokenType first = parser->token.type;
+    Token first = parser->token;
     parameter->label = parameter->name = parser_token_text(parser, &parser->token);
     parser_advance(parser);
     if (parser->token.type == TOKEN_WORD) {
         parameter->name = parser_token_text(parser, &parser->token);
         parameter->span = span_join(parameter->span, parser->token.span);
         parser_advance(parser);
-    } else if (lex_is_keyword(first)) {
-        parser_report(parser, MSG_LABEL_KEYWORD, parameter->span, ARGS(parameter->label));
+    } else if (lex_is_keyword(first.type)) {
+        parser_report_label_alone(parser, &first);
         return false;
     }
     if (parser_accept(parser, TOKEN_IS) && !(parameter->kind = parse_kind(parser)))

@@ -61,6 +61,7 @@ bool parser_is_value(Parser *parser, const char *name) {
 void parser_free_names(Parser *parser) {
     name_map_free(&parser->names.known);
     name_map_free(&parser->names.of_file);
+    name_map_free(&parser->lost_units);
 }
 
 /* One token on, over a whole text; false where the list or its line ends. */

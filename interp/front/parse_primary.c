@@ -131,6 +131,8 @@ static bool parse_pieces(Parser *parser, const Token *open, Parts *parts) {
 Node *parse_text(Parser *parser) {
     Token open = parser->token;
     Parts parts = {0};
+    if (parser_report_triple_quotes(parser))
+        return NULL;
     if (open.type == TOKEN_RAW_TEXT) {
         Span inside = lex_raw_span(&parser->lexer, &open);
         TextPart part = {.literal = parser_source(parser, inside), .length = inside.end - inside.start};

@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What the files of the parser share: parse.c (state, errors, going on after one), parse_unit.c,
- * parse_expr.c, parse_primary.c, parse_statement.c, parse_block.c.
+ * parse_expr.c, parse_primary.c, parse_statement.c, parse_block.c, parse_slips.c.
  *
  * A function that meets an error reports it, sets `failed` and returns NULL (or false); its callers return at
  * once. The statement loop then skips to the next statement and goes on. While `failed` is set nothing more
@@ -46,7 +46,8 @@ typedef struct Parser {
     int waiting_else; /* expressions `if` still without their `else` */
     BodyKind body;
     uint32_t statement_start; /* of the statement being read: skipping never stops there */
-    bool units_uncertain;     /* a declaration of units failed: unknown ones are no mistake of their own */
+    NameMap lost_units;       /* units whose declaration failed: using them is no mistake of its own */
+    bool units_uncertain;     /* a `use` failed, and with it units that nobody can name */
     bool failed;
     bool too_deep; /* the error was nesting: do not look inside again */
     int range;     /* brackets and one more, while the `from` of a range is read: `to` belongs to it */
@@ -70,8 +71,6 @@ bool parser_touches(const Parser *parser);
 void parser_open(Parser *parser);
 bool parser_close(Parser *parser, TokenType type, Span opened);
 
-/* The line of the statement being read, without its remark, with `text` in place of a span: to be typed. */
-MessageArg parser_line_with(Parser *parser, Span span, const char *text);
 /* An error at a span. Sets `failed`; NULL when one was reported before. */
 Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args);
 /* An error at the next token: something else should stand there. At the end of the source this may mean that
@@ -122,9 +121,33 @@ bool parser_is_value(Parser *parser, const char *name);
 void parser_declare_ahead(Parser *parser);
 void parser_free_names(Parser *parser);
 
+/* ---- parse_slips.c ---- */
+
+/* The line of the statement being read, without its remark, with `text` in place of a span: to be typed. */
+MessageArg parser_line_with(Parser *parser, Span span, const char *text);
+/* After a value stands a word that is no unit, the token: true after reporting a slip that it gives away. */
+bool parser_report_unit_slip(Parser *parser, Span word, const char *name);
+/* The token is a reserved word where a name is declared. `before` goes in front of the name offered. */
+void parser_report_reserved(Parser *parser, const char *before);
+/* Is the reserved word at the token what follows a name, which is missing? `find from 0 to 5` */
+bool parser_name_is_left_out(const Parser *parser);
+/* Was the reserved word at the token told to be one where it was declared? */
+bool parser_was_reserved(const Parser *parser);
+/* A parameter that is nothing but a reserved word, read already. */
+void parser_report_label_alone(Parser *parser, const Token *word);
+/* True after reporting that a text begins with three quotes, which the token is. */
+bool parser_report_triple_quotes(Parser *parser);
+/* True after reporting that a step is a temperature, not a difference: `by 5 °F`. */
+bool parser_report_reading_step(Parser *parser, const Node *by);
+
 /* ---- parse_unit.c ---- */
 
 bool parse_is_unit_name(Parser *parser, const char *name);
+/* A statement that declares units could not be read: `first` is its first word. */
+void parser_lose_units(Parser *parser, const Token *first);
+void parser_lose_unit(Parser *parser, const char *name);
+/* Is a unit declared by one whose own declaration failed? */
+bool parser_uses_lost_unit(Parser *parser, const Statement *statement);
 /* Behind `in` or `to`: does a unit follow, so that they convert? */
 bool parse_unit_follows(const Parser *parser);
 /* After a value: `g/L`, with the next token its first word. `*` and `/` go on only before a unit that is not

@@ -608,7 +608,7 @@ static bool ends_statement(TokenType type) {
 static bool report_keyword_assigned(Parser *parser) {
     if (!lex_is_keyword(parser->token.type) || look_ahead(parser).type != TOKEN_ASSIGN)
         return false;
-    parser_report_next(parser, MSG_NAME_IS_KEYWORD, ARGS(lex_keyword_text(parser->token.type)));
+    parser_report_reserved(parser, parser_was_reserved(parser) ? "" : "let ");
     return true;
 }
 
@@ -620,7 +620,7 @@ Statement *parse_statement(Parser *parser) {
         statement = parse_any(parser);
     parser_leave(parser);
     if (!statement) {
-        parser->units_uncertain |= first.type == TOKEN_UNIT || first.type == TOKEN_USE;
+        parser_lose_units(parser, &first);
         return NULL;
     }
     bool ended_itself = parser->previous.type == TOKEN_END_WORD; /* `if c then skip end show x` */

@@ -135,6 +135,8 @@ static void report_call(Parser *parser, const UnitTerm *term, char *typed) {
 
 static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
     Span span = term->span;
+    if (parser_report_unit_slip(parser, span, term->name))
+        return NULL;
     const char *nearest = find_two_words(parser, &span);
     bool calls = parser->lexer.text[term->span.end] == '(';
     if (!nearest && !calls)
@@ -149,6 +151,45 @@ static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
         parser_report(parser, MSG_UNIT_UNKNOWN, term->span, ARGS(typed));
     return NULL;
 }
+
+/* ---- units whose declaration failed ---- */
+
+void parser_lose_unit(Parser *parser, const char *name) {
+    name_map_set(&parser->lost_units, name, 1);
+}
+
+void parser_lose_units(Parser *parser, const Token *first) {
+    Lexer lexer = parser->lexer;
+    lexer.quiet = true;
+    lexer.at = first->span.end;
+    Token name = lex_next(&lexer);
+    if (first->type == TOKEN_UNIT && (name.type == TOKEN_WORD || lex_is_keyword(name.type)))
+        parser_lose_unit(parser, parser_source(parser, name.span));
+    else if (first->type == TOKEN_UNIT || first->type == TOKEN_USE)
+        parser->units_uncertain = true;
+}
+
+/* The name or its plural. */
+static bool may_be_lost(Parser *parser, const char *name) {
+    int found;
+    size_t length = strlen(name);
+    bool plural = length > 1 && name[length - 1] == 's';
+    return parser->units_uncertain || name_map_get(&parser->lost_units, name, &found) ||
+           (plural && name_map_get(&parser->lost_units, arena_copy(parser->arena, name, length - 1), &found));
+}
+
+bool parser_uses_lost_unit(Parser *parser, const Statement *statement) {
+    const Node *value = statement->type == STATEMENT_UNIT ? statement->as.unit.value : NULL;
+    if (!value || value->type != NODE_ATTACH)
+        return false;
+    const UnitExpr *unit = value->as.attach.unit;
+    for (int i = 0; i < unit->count; i++)
+        if (!is_unit(parser, unit->terms[i].qualifier, unit->terms[i].name))
+            return true; /* it passed as one that may be lost */
+    return false;
+}
+
+/* ---- units of several words and signs ---- */
 
 bool parse_unit_follows(const Parser *parser) {
     Lexer ahead = parser->lexer;
@@ -220,6 +261,83 @@ static bool parse_next_term(Parser *parser, UnitTerm *term, bool only_a_unit) {
     return true;
 }
 
+/* `^2`, `²` or `^-1` behind a term in brackets, at `lexer`; false when something else follows `^`. */
+static bool read_power(Lexer *lexer, UnitTerm *term) {
+    Lexer ahead = *lexer;
+    Token token = lex_next(&ahead);
+    int sign = 1;
+    if (token.type == TOKEN_SUPERSCRIPT) {
+        term->exponent *= (int)token.number;
+        *lexer = ahead;
+        return true;
+    }
+    if (token.type != TOKEN_CARET)
+        return true;
+    token = lex_next(&ahead);
+    if (token.type == TOKEN_MINUS) {
+        sign = -1;
+        token = lex_next(&ahead);
+    }
+    if (token.type != TOKEN_NUMBER || !token.digits_only || token.number > LARGEST_POWER)
+        return false;
+    term->exponent *= sign * (int)token.number;
+    *lexer = ahead;
+    return true;
+}
+
+enum { BRACKET_TERMS = 8 };
+
+/* `(worker*h)` at `lexer`, behind a `/`: as terms of the unit before it. Gives how many; 0 when it is no
+ * bracket that holds nothing but units, or one that a script's own value stands in. */
+static int read_bracket(Parser *parser, Lexer *lexer, UnitTerm *terms, bool only_a_unit) {
+    Token token = lex_next(lexer);
+    TokenType sign = TOKEN_STAR;
+    int count = 0;
+    if (token.type != TOKEN_LEFT_ROUND)
+        return 0;
+    while (count < BRACKET_TERMS) {
+        UnitTerm *term = &terms[count];
+        token = lex_next(lexer);
+        if (!is_word(&token))
+            return 0;
+        read_term(parser, lexer, &token, term);
+        if (lexer->text[lexer->at] == '(' || !is_unit(parser, term->qualifier, term->name) ||
+            (!only_a_unit && names_value(parser, term, false)))
+            return 0;
+        term->exponent = sign == TOKEN_STAR ? -1 : 1;
+        if (!read_power(lexer, term))
+            return 0;
+        count++;
+        token = lex_next(lexer);
+        sign = token.type;
+        if (sign == TOKEN_RIGHT_ROUND)
+            break;
+        if (sign != TOKEN_STAR && sign != TOKEN_SLASH)
+            return 0;
+    }
+    char after = lex_peek(lexer, false);
+    return sign == TOKEN_RIGHT_ROUND && after != '^' ? count : 0;
+}
+
+/* `/(…)`, if only units stand in the brackets. */
+static bool parse_bracket(Parser *parser, UnitExpr *unit, int *capacity, bool only_a_unit) {
+    UnitTerm terms[BRACKET_TERMS];
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    int count = parser->token.type == TOKEN_SLASH ? read_bracket(parser, &ahead, terms, only_a_unit) : 0;
+    for (int i = 0; i < count; i++) {
+        PARSER_PUSH(parser, unit->terms, unit->count, *capacity, terms[i]);
+        respell_term(parser, &terms[i]);
+    }
+    if (count == 0)
+        return false;
+    ahead.quiet = parser->lexer.quiet;
+    parser->lexer = ahead;
+    parser->token = (Token){.type = TOKEN_RIGHT_ROUND, .span = {(uint32_t)ahead.at - 1, (uint32_t)ahead.at}};
+    parser_advance(parser);
+    return true;
+}
+
 static UnitExpr *parse_terms(Parser *parser, UnitTerm term, bool only_a_unit) {
     UnitExpr *unit = arena_alloc(parser->arena, sizeof *unit);
     int capacity = 0;
@@ -229,6 +347,8 @@ static UnitExpr *parse_terms(Parser *parser, UnitTerm term, bool only_a_unit) {
             return NULL;
         PARSER_PUSH(parser, unit->terms, unit->count, capacity, term);
         respell_term(parser, &term);
+        while (parse_bracket(parser, unit, &capacity, only_a_unit)) {
+        }
     } while (parse_next_term(parser, &term, only_a_unit));
     unit->span.end = parser->previous.span.end;
     return unit;
@@ -241,7 +361,7 @@ UnitExpr *parse_unit(Parser *parser, bool only_a_unit) {
         return NULL;
     }
     read_term(parser, &parser->lexer, &parser->token, &term);
-    if (!is_unit(parser, term.qualifier, term.name) && !parser->units_uncertain)
+    if (!is_unit(parser, term.qualifier, term.name) && !may_be_lost(parser, term.name))
         return report_unknown(parser, &term);
     parser_advance(parser);
     return parse_terms(parser, term, only_a_unit);

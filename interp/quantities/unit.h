@@ -164,6 +164,8 @@ bool unit_is_name(const UnitTable *table, const char *name);
 bool unit_stands_alone(const UnitTable *table, const char *name);
 /* The name of the unit that differences on a built-in unit have (°C: C°), the name itself for others. */
 const char *unit_difference_name(const char *name);
+/* `half` before a unit: "1/2"; NULL for other words. */
+const char *unit_part_in_digits(const char *word);
 /* What to write for a spelling that could mean something else ("barrel", "c"), for one of every day
  * ("gallons"), or for a measure that has no unit (ug, year); NULL for other words. */
 const char *unit_instead(const char *wanted);

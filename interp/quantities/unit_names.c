@@ -220,6 +220,15 @@ const char *unit_difference_name(const char *name) {
     return name;
 }
 
+const char *unit_part_in_digits(const char *word) {
+    static const char *const parts[][2] = {
+        {"half", "1/2"}, {"third", "1/3"}, {"quarter", "1/4"}, {"eighth", "1/8"}};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        if (strcmp(word, parts[i][0]) == 0)
+            return parts[i][1];
+    return NULL;
+}
+
 const char *unit_instead(const char *wanted) {
     const Spelling *row = find_row(wanted, true);
     if (!row)

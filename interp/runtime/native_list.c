@@ -508,9 +508,13 @@ static bool read_by(Call *call, Steps *steps) {
         return true;
     }
     steps->by = call->args[2];
-    if (steps->by.tag != TAG_AMOUNT)
-        return native_wants(call, 2,
-                            arg_words(steps->a.tag == TAG_READING ? PHRASE_DIFFERENCE : PHRASE_AMOUNT));
+    if (steps->by.tag != TAG_AMOUNT) {
+        bool reading = steps->a.tag == TAG_READING;
+        native_wants(call, 2, arg_words(reading ? PHRASE_DIFFERENCE : PHRASE_AMOUNT));
+        if (reading)
+            kind_hint_difference(call->arith.units, steps->by, call->arith.fault);
+        return false;
+    }
     if (steps->by.as.number == 0)
         return native_fail(call, 2, MSG_NATIVE_STEP, ARGS(call->name, arg_words(PHRASE_NOT_ZERO)));
     return true;

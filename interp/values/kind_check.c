@@ -284,6 +284,15 @@ static void add_difference(Text *out, const UnitTable *units, Value spread) {
         out->bytes[--out->length] = '\0'; /* no unit behind the blank */
 }
 
+void kind_hint_difference(const UnitTable *units, Value reading, Fault *fault) {
+    Text difference = {0};
+    if (reading.tag == TAG_READING)
+        add_difference(&difference, units, reading);
+    if (difference.length)
+        fault_hint(fault, HINT_WRITE, ARGS(text_string(&difference)));
+    text_free(&difference);
+}
+
 /* A reading after ±, in the unit of the value (3.4 pH ± 0.05 pH): shows the forms that work. */
 static bool reading_fault(const UnitTable *units, Value value, Value spread, PlusMinus how, Fault *fault) {
     kind_fault_pair(units, MSG_PLUS_MINUS_READING, value, spread, fault);

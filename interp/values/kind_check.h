@@ -37,6 +37,8 @@ bool kind_check_field(const RecordObject *record, const TextObject *name, Value 
  */
 bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,
                          Value value, Fault *fault);
+/* A reading was given where its difference is needed: hints at that, 5 F° for 5 °F. */
+void kind_hint_difference(const UnitTable *units, Value reading, Fault *fault);
 /* Hints how a value of that kind is written: a plain number with the units it may have meant ("write 40 °F or
  * 40 °C"), else an example, or no hint. `unit`: the one that is asked for, UNIT_NUMBER for any of the kind.
  */

@@ -88,6 +88,19 @@ static bool has_volume(const Arith *arith, const LiquidObject *liquid, Value amo
     return fault_set(arith->fault, MSG_LIQUID_DRY_VOLUME, ARGS(arg_value(arith->units, amount)));
 }
 
+void liquid_value_name_solid(Fault *fault, const char *source, Span of, Span solid) {
+    enum { WORDS_MAX = 60 };
+    size_t length = solid.end - solid.start;
+    bool found = fault->id == MSG_LIQUID_DRY_VOLUME && of.end - of.start == 2 &&
+                 strncmp(source + of.start, "of", 2) == 0;
+    if (!found || length == 0 || length > WORDS_MAX || memchr(source + solid.start, '\n', length))
+        return;
+    Text name = {0};
+    text_add(&name, source + solid.start, length);
+    fault_hint(fault, HINT_WEIGH_CUP, ARGS(arg_copy(&fault->args[0]), text_string(&name)));
+    text_free(&name);
+}
+
 static bool fail_amount(const Arith *arith, Value amount) {
     return kind_fault(arith->units, MSG_LIQUID_AMOUNT, amount, NULL, arith->fault);
 }

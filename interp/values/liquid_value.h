@@ -34,6 +34,9 @@ double liquid_value_volume_l(LiquidObject *liquid);
 bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, Value *result);
 bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, Value *result);
 
+/* What of a dry solid was asked for by volume, where the source behind `of` says it: shows the line by
+ * weight. */
+void liquid_value_name_solid(Fault *fault, const char *source, Span of, Span solid);
 /* A new liquid of these contents; false when it is not possible (a negative or not finite mass). */
 bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, Value *result);
 /* The fault of a physics result: a range by name, no room for a strength, more than there is. LIQUID_OK is
