@@ -196,8 +196,9 @@ static void read_degree(Lexer *lexer, Token *token, size_t bytes) {
     token->type = TOKEN_UNIT_WORD;
     if (lexer->at > start + bytes)
         return;
-    size_t word = start + bytes + 1, end = skip_word(lexer, word); /* `20 ° C` */
-    if (lexer->text[word - 1] == ' ' && end > word && !lex_is_digit_byte(lexer->text[word]) &&
+    size_t word = start + bytes + 1; /* `20 ° C`; the text may end at the sign */
+    size_t end = lexer->text[word - 1] == ' ' ? skip_word(lexer, word) : word;
+    if (end > word && !lex_is_digit_byte(lexer->text[word]) &&
         lex_find_keyword(lexer->text + word, end - word) == TOKEN_WORD) {
         lexer->at = end;
         return;

@@ -292,6 +292,8 @@ static const Row bad_rows[] = {
     {"let x = 3 ** 2", "1:11: ** has no meaning here"},
     {"let x = 5 – 2", "1:11: – has no meaning here"},
     {"let x = 5 ° 3", "1:11: a ° needs its scale right after it, without a space"},
+    {"let x = 5 °",
+     "1:11: a ° needs its scale right after it, without a space"}, /* where the text ends too */
     {"let nº = 5", "1:5: nº is not a name"},
     {"let for = 5", "1:5: for is a reserved word and cannot be a name"},
     {"for = 5", "1:1: for is a reserved word and cannot be a name"},
