@@ -49,10 +49,11 @@ static bool give_up(Finder *f, double jump) {
                    : part->relation == RELATION_EQUAL ? MSG_FIND_NO_SOLUTION
                                                       : MSG_FIND_NONE_HOLDS;
     MessageArg low = end_of(f, f->low[0]), high = end_of(f, f->high[0]);
-    return finder_fail_hint(f, id,
-                            ARGS(f->plan->unknowns[0].name, finder_at(f, 0, f->low[0]),
-                                 finder_at(f, 0, f->high[0]), finder_at(f, 0, jump)),
-                            HINT_FIND_ENDS, ARGS(low, high), part->span);
+    MessageArg where = isnan(jump) ? arg_text("") : finder_at(f, 0, jump);
+    return finder_fail_hint(
+        f, id,
+        ARGS(f->plan->unknowns[0].name, finder_at(f, 0, f->low[0]), finder_at(f, 0, f->high[0]), where),
+        HINT_FIND_ENDS, ARGS(low, high), part->span);
 }
 
 static bool nothing_found(Finder *f, const Scan *scan) {
