@@ -183,6 +183,14 @@ static bool weekday_native(Call *call) {
     return true;
 }
 
+/* ---- readings ---- */
+
+/* Does any ± stand in what is run? For cautions: whether it moves a value is known only after other runs. */
+static bool uncertain_native(Call *call) {
+    call->result = value_truth(call->context->registry->has_sources);
+    return true;
+}
+
 /* ---- refusals ---- */
 
 static bool refuse_native(Call *call) {
@@ -195,13 +203,13 @@ static bool refuse_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(abs),     NATIVE(ceil),   {"correlated", tolerance_native},
-    NATIVE(cos),     NATIVE(exp),    NATIVE(floor),
-    NATIVE(kind),    NATIVE(ln),     NATIVE(log10),
-    NATIVE(number),  NATIVE(refuse), NATIVE(round),
-    NATIVE(sin),     NATIVE(sqrt),   NATIVE(tan),
-    NATIVE(text),    NATIVE(today),  NATIVE(tolerance),
-    NATIVE(weekday),
+    NATIVE(abs),       NATIVE(ceil),    {"correlated", tolerance_native},
+    NATIVE(cos),       NATIVE(exp),     NATIVE(floor),
+    NATIVE(kind),      NATIVE(ln),      NATIVE(log10),
+    NATIVE(number),    NATIVE(refuse),  NATIVE(round),
+    NATIVE(sin),       NATIVE(sqrt),    NATIVE(tan),
+    NATIVE(text),      NATIVE(today),   NATIVE(tolerance),
+    NATIVE(uncertain), NATIVE(weekday),
 };
 
 const NativeTable native_math_table = NATIVE_TABLE(rows);
