@@ -120,18 +120,99 @@ void console_write_wrapped(Console *console, const Text *text) {
     text_free(&wrapped);
 }
 
-/* A rendered error, its hint wrapped; the excerpt of the source above it stays as it is. */
-static void wrap_hint(Text *error, size_t width) {
+/* ---- errors ---- */
+
+/* Where the text of a line of the excerpt begins (`    3 | let x`, `      | ^^^`); 0 for any other line. */
+static size_t excerpt_gutter(const char *line, size_t length) {
+    size_t at = strspn(line, " ");
+    at += strspn(line + at, "0123456789");
+    at += strspn(line + at, " ");
+    return at >= 4 && at < length && line[at] == '|' ? at + 1 + (line[at + 1] == ' ') : 0;
+}
+
+/* The source line itself, and not its marks. */
+static bool is_numbered(const char *line) {
+    line += strspn(line, " ");
+    return *line >= '0' && *line <= '9';
+}
+
+/* How many bytes of a line take that many columns, and no more. */
+static size_t bytes_of_columns(const char *line, size_t length, size_t columns) {
+    size_t at = 0;
+    while (at < length) {
+        size_t next = at + 1;
+        while (next < length && ((unsigned char)line[next] & 0xC0) == 0x80)
+            next++;
+        if (utf8_width(line, next) > columns)
+            break;
+        at = next;
+    }
+    return at;
+}
+
+typedef struct Excerpt {
+    size_t gutter, room; /* columns left of the text, and for it */
+    size_t shift;        /* columns of the text that are left out before it, so that its marks are seen */
+} Excerpt;
+
+/* Looks at the lines of an excerpt from `line` on: the source line first, its marks below. */
+static Excerpt measure_excerpt(const char *line, size_t width) {
+    Excerpt excerpt = {.gutter = excerpt_gutter(line, strcspn(line, "\n"))};
+    size_t marks = 0, gutter;
+    excerpt.room = width > excerpt.gutter ? width - excerpt.gutter : 1;
+    for (line += strcspn(line, "\n"); *line == '\n'; line += strcspn(line, "\n")) {
+        size_t length = strcspn(++line, "\n");
+        if (!(gutter = excerpt_gutter(line, length)))
+            break;
+        size_t used = utf8_width(line + gutter, length - gutter);
+        marks = used > marks ? used : marks;
+    }
+    excerpt.shift = marks > excerpt.room ? marks - excerpt.room + 1 : 0;
+    return excerpt;
+}
+
+static void add_excerpt_line(Text *out, const char *line, size_t length, const Excerpt *excerpt) {
+    size_t gutter = excerpt_gutter(line, length);
+    bool source = is_numbered(line);
+    const char *text = line + gutter;
+    length -= gutter;
+    text_add(out, line, gutter);
+    size_t dropped = bytes_of_columns(text, length, excerpt->shift), room = excerpt->room;
+    text += dropped;
+    length -= dropped;
+    if (dropped && source && length) {
+        size_t first = bytes_of_columns(text, length, 1);
+        text_add_string(out, "…");
+        text += first;
+        length -= first;
+        room--;
+    }
+    bool cut = utf8_width(text, length) > room;
+    text_add(out, text, cut ? bytes_of_columns(text, length, room - 1) : length);
+    text_add_string(out, cut ? "…\n" : "\n");
+}
+
+/* A rendered error for a terminal: its words wrapped, the excerpt of the source cut to the width, so that
+ * what marks a part of it stays below that part. The length of the message, which comes first. */
+static size_t fit_error(Text *error, size_t width) {
     static const char start[] = "   hint: ";
-    Text wrapped = {0};
+    Text fitted = {0};
+    Excerpt excerpt = {0};
+    size_t message = 0;
     for (const char *line = text_string(error); *line;) {
-        size_t length = strcspn(line, "\n");
-        bool hint = strncmp(line, start, sizeof start - 1) == 0;
-        add_wrapped_line(&wrapped, line, length, sizeof start - 1, hint ? width : SIZE_MAX);
+        size_t length = strcspn(line, "\n"), gutter = excerpt_gutter(line, length);
+        if (gutter && is_numbered(line))
+            excerpt = measure_excerpt(line, width);
+        if (gutter && excerpt.gutter)
+            add_excerpt_line(&fitted, line, length, &excerpt);
+        else
+            add_wrapped_line(&fitted, line, length, sizeof start - 1, width);
+        message = message ? message : fitted.length - 1;
         line += length + (line[length] == '\n');
     }
     text_free(error);
-    *error = wrapped;
+    *error = fitted;
+    return message;
 }
 
 /* ---- writing ---- */
@@ -151,10 +232,9 @@ void console_show_error(Console *console, const Diag *diag) {
     Text text = {0};
     console_flush(console);
     diag_render(&text, diag);
-    if (console->wraps)
-        wrap_hint(&text, console_width(console));
+    size_t first =
+        console->wraps ? fit_error(&text, console_width(console)) : strcspn(text_string(&text), "\n");
     const char *bytes = text_string(&text);
-    size_t first = strcspn(bytes, "\n");
     if (console->bold)
         fputs("\033[1m", stderr);
     fwrite(bytes, 1, first, stderr);

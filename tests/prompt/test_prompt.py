@@ -467,6 +467,33 @@ def long_lines_are_wrapped(folder):
             terminal.close()
 
 
+def errors_fit_the_terminal(folder):
+    """Messages wrap at words; the source line is cut, and its marks stay below what they mark."""
+    (folder / "wide.rlet").write_text("input target from 1.000 SG to 1.100 SG = 1.061 SG  ## original gravity to aim for this year, as agreed\n"
+                                      "let share = " + "1 gal + " * 12 + "2 g\n", encoding="utf-8")
+    terminal = start(folder)
+    try:
+        fcntl.ioctl(terminal.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, 60, 0, 0))
+        time.sleep(0.05)
+        terminal.send('load "wide.rlet"\n')
+        lines = terminal.wait_for((FIRST,)).split("\n")
+        check(all(len(line) <= 60 for line in lines), f"wider than 60: {lines}")
+        source = next(at for at, line in enumerate(lines) if line.startswith("    2 | …"))
+        check(lines[source].endswith(" + 2 g"), lines)
+        check(lines[source + 1].endswith(" - ---") and lines[source + 1].rindex("---") == lines[source].rindex("2 g"), lines)
+        (folder / "wide.rlet").write_text((folder / "wide.rlet").read_text(encoding="utf-8").split("\n")[0], encoding="utf-8")
+        step(terminal, 'load "wide.rlet"\n')
+        terminal.send("set target = 1.300 SG\n")
+        lines = terminal.wait_for((FIRST,)).split("\n")
+        check(all(len(line) <= 60 for line in lines), f"wider than 60: {lines}")
+        source = next(at for at, line in enumerate(lines) if line.startswith("    1 | input target"))
+        check(lines[source].endswith("…") and lines[source + 1] == "      |       ^^^^^^", lines)
+        check("not 1.300 SG" in " ".join(" ".join(lines).split()), lines)
+        leave(terminal)
+    finally:
+        terminal.close()
+
+
 def forced_by_an_option(folder):
     """--prompt on a terminal is the prompt as it is without."""
     terminal = start(folder, arguments=["--prompt", "--today", "2027-02-14"])
@@ -477,7 +504,7 @@ def forced_by_an_option(folder):
         terminal.close()
 
 
-SCENES = [long_lines_are_wrapped, history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
+SCENES = [long_lines_are_wrapped, errors_fit_the_terminal, history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
           forced_by_an_option]
 
 
