@@ -376,7 +376,12 @@ static void offer_help(Search *search) {
         offer(search, word->text);
 }
 
-/* `help mol`: the name alone is wanted, and no call. */
+static void visit_value(void *context, const NameInfo *info) {
+    if (info->kind == NAME_VALUE && strcmp(info->name, "it") != 0)
+        offer_with(context, info->name, " = ");
+}
+
+/* `help mol`: the name alone is wanted, and no call. `set ba`: a value. */
 static bool complete_command(Search *search) {
     const Scan *scan = search->scan;
     size_t start = 0, end, word = scan->length;
@@ -389,7 +394,8 @@ static bool complete_command(Search *search) {
     if (word <= end || word - end != strspn(scan->text + end, " "))
         return false;
     char *command = mem_copy(scan->text + start, end - start);
-    bool names = prompt_command_takes_name(command), kinds = strcmp(command, "units") == 0;
+    bool names = prompt_command_takes_name(command), kinds = strcmp(command, "units") == 0,
+         values = strcmp(command, "set") == 0;
     search->prefix = scan->length - word;
     search->bare = true;
     search->formulas = strcmp(command, "source") == 0;
@@ -399,9 +405,11 @@ static bool complete_command(Search *search) {
         session_each_name(search->prompt->session, visit_name, search);
     if (kinds)
         offer_kinds(search);
+    if (values)
+        session_each_name(search->prompt->session, visit_value, search);
     search->bare = search->formulas = false;
     mem_free(command);
-    return names || kinds;
+    return names || kinds || values;
 }
 
 /* ---- all of it ---- */

@@ -38,9 +38,17 @@ void prompt_add_word(WordList *list, const char *word) {
 /* Lines of documentation are broken near column 120. */
 enum { DOC_WIDTH = 112 };
 
+/* `rated: the pressure …`, `Source: …` */
+static bool begins_entry(const char *line) {
+    size_t word = strcspn(line, " :\n");
+    return word > 0 && line[word] == ':';
+}
+
 /* Does the next line go on where this one was full? */
 static bool goes_on(const char *line, size_t length) {
     const char *next = line + length + 1;
+    if (!length || (line[length - 1] == '.' && begins_entry(next)))
+        return false;
     return line[length] == '\n' && *next && *next != '\n' &&
            utf8_width(line, length) + 1 + strcspn(next, " \n") > DOC_WIDTH;
 }
@@ -220,6 +228,8 @@ static void add_unit_spelling(Text *out, UnitId id) {
 static const char *example_number(const Unit *unit, UnitId id) {
     if (unit->kind == KIND_GRAVITY)
         return id == UNIT_SG ? "1.050" : "12";
+    if (id == UNIT_PROOF)
+        return "90"; /* as its remark has it */
     return unit->kind == KIND_TEMPERATURE ? "68" : unit->kind == KIND_STRENGTH ? "40" : "5";
 }
 

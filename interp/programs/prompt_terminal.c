@@ -13,6 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/select.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <readline/readline.h>
@@ -118,11 +119,43 @@ static char **offered_line(void) {
     return matches;
 }
 
+static bool is_script_or_folder(const char *name) {
+    static const char script[] = ".rlet";
+    size_t length = strlen(name), most = sizeof script - 1;
+    struct stat info;
+    if (length > most && strcmp(name + length - most, script) == 0)
+        return true;
+    return stat(name, &info) == 0 && S_ISDIR(info.st_mode);
+}
+
+/* Of the files that readline found, the scripts and folders, if there are any: matches[0] is what they have
+ * in common, and the one that is left alone stands there. */
+static int keep_scripts(char **matches) {
+    Completions kept = {0};
+    for (int i = 1; matches[i]; i++)
+        if (is_script_or_folder(matches[i])) {
+            MEM_GROW(kept.names, kept.count, kept.capacity);
+            kept.names[kept.count++] = mem_copy_string(matches[i]);
+        }
+    if (kept.count) {
+        for (int i = 0; matches[i]; i++) {
+            mem_free(matches[i]);
+            matches[i] = NULL;
+        }
+        matches[0] = common_start(&kept);
+        for (int i = 0; kept.count > 1 && i < kept.count; i++)
+            matches[i + 1] = mem_copy_string(kept.names[i]);
+    }
+    prompt_free_completions(&kept);
+    return 0;
+}
+
 static char **complete(const char *text, int start, int end) {
     size_t word = strcspn(rl_line_buffer, " \"");
     char *command = mem_copy(rl_line_buffer, word);
     bool file = (size_t)start > word && prompt_command_takes_file(command);
     (void)text;
+    rl_ignore_some_completions_function = file && strcmp(command, "load") == 0 ? keep_scripts : NULL;
     mem_free(command);
     if (file)
         return NULL; /* readline's own completion of file names */
