@@ -133,9 +133,49 @@ static void report_call(Parser *parser, const UnitTerm *term, char *typed) {
     parser_report(parser, amount ? MSG_UNIT_UNKNOWN_OF : MSG_UNIT_UNKNOWN_CALL, term->span, ARGS(typed));
 }
 
+/* Operators in words. */
+static const char *const sign_words[][2] = {
+    {"plus", "+"}, {"minus", "-"}, {"times", "*"}, {"multiplied by", "*"}, {"divided by", "/"},
+};
+
+/* How many bytes at `text` spell `words`, any blanks for a blank; 0 if they do not, or go on as a word. */
+static uint32_t spelled_bytes(const char *text, const char *words) {
+    const char *at = text;
+    for (; *words; words++) {
+        if (*words != ' ' && *at != *words)
+            return 0;
+        at += *words == ' ' ? strspn(at, " \t") : 1;
+    }
+    bool goes_on = (*at >= 'a' && *at <= 'z') || (*at >= 'A' && *at <= 'Z') || *at == '_';
+    return goes_on ? 0 : (uint32_t)(at - text);
+}
+
+/* `5 gal plus 2 L`, `12 fl. oz.`: words that stand for a sign, and an abbreviation with points. */
+static bool report_in_words(Parser *parser, const UnitTerm *term) {
+    static const char *const ounces[] = {"fl. oz.", "fl. oz", "fl oz.", "fl.oz.", "fl.oz"};
+    const char *text = parser->lexer.text + term->span.start, *instead = NULL;
+    uint32_t bytes = 0;
+    MessageId id = MSG_SIGN_INSTEAD;
+    for (size_t i = 0; !bytes && i < sizeof sign_words / sizeof *sign_words; i++) {
+        bytes = spelled_bytes(text, sign_words[i][0]);
+        instead = sign_words[i][1];
+    }
+    for (size_t i = 0; !bytes && i < sizeof ounces / sizeof *ounces; i++) {
+        bytes = spelled_bytes(text, ounces[i]);
+        instead = "floz";
+        id = MSG_UNIT_UNKNOWN_NEAR;
+    }
+    if (!bytes)
+        return false;
+    Span span = {term->span.start, term->span.start + bytes};
+    parser_report(parser, id, span,
+                  ARGS(parser_source(parser, span), arg_mending(arg_text(instead), MENDS_PLACE)));
+    return true;
+}
+
 static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
     Span span = term->span;
-    if (parser_report_unit_slip(parser, span, term->name))
+    if (report_in_words(parser, term) || parser_report_unit_slip(parser, span, term->name))
         return NULL;
     const char *nearest = find_two_words(parser, &span);
     bool calls = parser->lexer.text[term->span.end] == '(';

@@ -503,6 +503,13 @@ static void add_input(Text *out, const UnitTable *units, const InputResult *inpu
         text_add_string(out, ", from ");
         markup_add(out, text_string(&literal));
     }
+    if (input->from.tag != TAG_NONE) {
+        text_clear(&literal);
+        display_literal(&literal, units, input->from);
+        text_add_string(&literal, " to ");
+        display_literal(&literal, units, input->to);
+        add_element(out, ", from ", text_string(&literal), "");
+    }
     if (input->doc && *input->doc)
         add_one_line(out, "<span dir=\"auto\">", input->doc, "</span>");
     text_add_string(out, "</dd>\n");

@@ -38,7 +38,7 @@ static const struct {
     [KIND_ACIDITY] = {"acidity", "an acidity"},
     [KIND_ENERGY] = {"energy", "an energy"},
     [KIND_DATE] = {"date", "a date"},
-    [KIND_MONTHS] = {"months", "a number of months"},
+    [KIND_MONTHS] = {"months", "a month"},
     [KIND_MONEY] = {"money", "money"},
     [KIND_COUNT] = {"count", "a count"},
     [KIND_OTHER] = {"other", "a quantity"},
@@ -395,7 +395,7 @@ static const struct {
     {KIND_MONEY, KIND_MONEY, HINT_TWO_MONEYS},
 };
 
-static bool refuse_kinds(const UnitTable *table, UnitId from, UnitId to, Fault *fault) {
+static bool refuse_kinds(const UnitTable *table, double number, UnitId from, UnitId to, Fault *fault) {
     const Unit *source = unit_get(table, from), *target = unit_get(table, to);
     fault_set(fault, MSG_UNIT_CONVERT_KINDS, ARGS(arg_unit_kind(table, from), arg_unit_kind(table, to)));
     fault_label(fault, unit_kind_text(table, from), unit_kind_text(table, to));
@@ -403,7 +403,7 @@ static bool refuse_kinds(const UnitTable *table, UnitId from, UnitId to, Fault *
         if (conversion_hints[i].from == source->kind && conversion_hints[i].to == target->kind)
             return fault_hint(fault, conversion_hints[i].hint, NO_ARGS);
     if (from == UNIT_NUMBER)
-        return fault_hint(fault, HINT_UNIT_BEHIND, ARGS(target->name));
+        return fault_hint(fault, HINT_UNIT_BEHIND, ARGS(arg_plain(number, target->name)));
     return target->kind == KIND_NUMBER && fault_hint(fault, HINT_PLAIN_NUMBER, NO_ARGS);
 }
 
@@ -442,7 +442,7 @@ bool unit_convert(const UnitTable *table, double number, UnitId from, UnitId to,
         return true;
     }
     if (source->dim != target->dim || source->reading != target->reading)
-        return refuse_kinds(table, from, to, fault);
+        return refuse_kinds(table, number, from, to, fault);
     if (unit_is_linear(source) && unit_is_linear(target)) {
         *result = (double)((long double)number * source->exact / target->exact);
         return isfinite(*result) || fault_set(fault, MSG_OVERFLOW, NO_ARGS);

@@ -505,12 +505,13 @@ static Value time_since(const Table *table, const Column *column, double days) {
 }
 
 static bool fail_number(Table *table, int row, int at, Fault *why) {
-    const char *name = unit_get(table->call->arith.units, table->columns[at].unit)->name;
-    fail_cell(table, row, at, MSG_READ_NUMBER, name);
+    fail_cell(table, row, at, MSG_READ_NUMBER, "");
     fault_because(table->call->arith.fault, why);
     Cell cell = trimmed(table, cell_at(table, row, at));
     DecimalSign sign = sign_in(cell_bytes(table, cell), cell.length, table->columns[at].unit);
-    if (sign == SIGN_COMMA || sign == SIGN_DOUBT)
+    if (table->decimal == ',' && why->id != MSG_UNIT_ALREADY)
+        fault_hint(table->call->arith.fault, HINT_COMMA_IN_FORCE, NO_ARGS);
+    else if (sign == SIGN_COMMA || sign == SIGN_DOUBT)
         fault_hint(table->call->arith.fault, HINT_DECIMAL_COMMA, NO_ARGS);
     if (why->id == MSG_UNIT_ALREADY)
         fault_hint(table->call->arith.fault, HINT_HEADING_HAS_UNIT, NO_ARGS);
@@ -584,6 +585,85 @@ static char guessed_decimal(const Table *table) {
     return any ? ',' : '.';
 }
 
+/* How many bytes at the start of a cell are a number as people write it: digits, signs, and what may part
+ * them. */
+static size_t numeric_start(const char *bytes, size_t length, bool *digits) {
+    size_t at = 0, blank;
+    for (*digits = false; at < length; at += blank ? blank : 1) {
+        blank = blank_at(bytes + at, length - at, false);
+        bool digit = isdigit((unsigned char)bytes[at]);
+        *digits = *digits || digit;
+        if (!digit && !blank && !strchr("+-.,'", bytes[at]))
+            break;
+    }
+    return at;
+}
+
+/* `22.5 L`, `1.012,5`, `3,50 €`: a number, alone or with a unit or the sign of a currency. */
+static bool looks_numeric(const Table *table, Cell cell) {
+    static const char *const currencies[] = {"€", "£", "$"};
+    const char *bytes = cell_bytes(table, cell);
+    bool digits;
+    size_t number = numeric_start(bytes, cell.length, &digits), rest = cell.length - number;
+    if (!digits || rest == 0)
+        return digits;
+    for (size_t i = 0; i < sizeof currencies / sizeof *currencies; i++)
+        if (rest == strlen(currencies[i]) && memcmp(bytes + number, currencies[i], rest) == 0)
+            return true;
+    UnitId unit;
+    Fault why = {0};
+    bool is_unit = literal_read_unit(table->call->context->registry, table->call->module, bytes + number,
+                                     rest, &unit, &why);
+    fault_clear(&why);
+    return is_unit;
+}
+
+/* `3.10.2026`, `3/10/26`: three numbers with the same sign between them. */
+static bool looks_dated(const Table *table, Cell cell) {
+    const char *bytes = cell_bytes(table, cell);
+    int numbers = 0;
+    char sign = 0;
+    for (size_t at = 0; at < cell.length; at++) {
+        bool digit = isdigit((unsigned char)bytes[at]);
+        bool first = digit && (at == 0 || !isdigit((unsigned char)bytes[at - 1]));
+        numbers += first;
+        if (digit)
+            continue;
+        if (!strchr("./-", bytes[at]) || (sign && bytes[at] != sign) || at == 0 || at + 1 == cell.length)
+            return false;
+        sign = bytes[at];
+    }
+    return numbers == 3 && sign;
+}
+
+/* A column of texts in which each cell looks like a number, or each like a date: the first that is to blame
+ * is said. */
+static void note_texts(const Table *table, int at) {
+    int numeric = 0, dated = 0, filled = 0, blamed = 0, first = 0;
+    Literal literal;
+    Fault why = {0};
+    for (int row = 1; row < table->row_count && filled == (numeric > dated ? numeric : dated); row++) {
+        Cell cell = trimmed(table, cell_at(table, row, at));
+        if (cell.length == 0)
+            continue;
+        filled++;
+        dated += looks_dated(table, cell);
+        numeric += looks_numeric(table, cell);
+        bool plain = read_cell(table, cell, NULL, &literal, &why) && value_is_plain(literal.value);
+        blamed = blamed || plain ? blamed : row;
+        first = first ? first : row;
+    }
+    fault_clear(&why);
+    if (filled == 0 || (dated < filled && numeric < filled))
+        return;
+    int row = dated == filled ? first : blamed;
+    MessageId id = dated == filled ? NOTE_READ_LOOKS_DATED : NOTE_READ_LOOKS_NUMERIC;
+    native_note(table->call, id,
+                ARGS(place(table, table->lines[row], at),
+                     cell_text(table, trimmed(table, cell_at(table, row, at))),
+                     table->columns[at].name->bytes));
+}
+
 /* What was guessed is said, and how to say it in the script. */
 static void note_guess(const Table *table, bool separator, bool decimal) {
     const char *sign = table->separator == ';' ? ";" : table->separator == '\t' ? "\\t" : "|";
@@ -620,6 +700,9 @@ static bool make_table(Table *table, const Text *content) {
         return false;
     if (separator || decimal)
         note_guess(table, separator, decimal);
+    for (int at = 0; at < table->width; at++)
+        if (table->columns[at].type == COLUMN_TEXT)
+            note_texts(table, at);
     return true;
 }
 

@@ -325,6 +325,7 @@ bool arith_convert(const Arith *arith, Value a, UnitId unit, Value *result) {
     double number;
     if (unit_convert(arith->units, a.as.number, a.unit, unit, &number, arith->fault))
         return finish(arith, number, unit, result);
+    arith_fault_unit_missing(arith, a, unit);
     return arith_fault_ounce(arith, a, unit);
 }
 

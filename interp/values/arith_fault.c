@@ -181,6 +181,11 @@ bool arith_fault_convert(const Arith *arith, Value a, UnitId unit) {
     return a.tag == TAG_TEXT && hint(arith, HINT_TEXT_READ);
 }
 
+void arith_fault_unit_missing(const Arith *arith, Value a, UnitId unit) {
+    if (value_is_plain(a))
+        kind_hint_converted(arith->units, a.as.number, unit, arith->fault);
+}
+
 /* ---- ounces ---- */
 
 static MessageArg in_floz(const Arith *arith, Value ounces) {

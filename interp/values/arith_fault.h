@@ -20,6 +20,8 @@ bool arith_fault_product(const Arith *arith, Value a, Value b, bool divide);
 bool arith_fault_negate(const Arith *arith, Value a);
 bool arith_fault_attach(const Arith *arith, Value a, UnitId unit);
 bool arith_fault_convert(const Arith *arith, Value a, UnitId unit);
+/* After a conversion that failed: shows a plain number with the unit that it may have been in. */
+void arith_fault_unit_missing(const Arith *arith, Value a, UnitId unit);
 /* After a conversion that failed: ounces were to become a volume? Returns false. */
 bool arith_fault_ounce(const Arith *arith, Value a, UnitId unit);
 /* A volume divided by ounces, which may be meant for fluid ounces. Returns false. */

@@ -158,6 +158,20 @@ void kind_hint_wanted(const UnitTable *units, Kind kind, UnitId unit, Value valu
         hint_examples(units, kind, (double)NAN, fault); /* no number, or no likely one */
 }
 
+void kind_hint_converted(const UnitTable *units, double number, UnitId to, Fault *fault) {
+    const Unit *target = unit_get(units, to);
+    size_t i = 0, rows = sizeof examples / sizeof *examples;
+    while (i < rows && (!is_likely(i, target->kind, number) || examples[i].unit == to))
+        i++;
+    if (i == rows || isnan(number))
+        return;
+    Text shown = {0};
+    add_example(&shown, units, number * examples[i].scale, examples[i].unit);
+    text_add_string(&shown, " as ");
+    text_add_string(&shown, target->name);
+    fault_hint(fault, HINT_CONVERT_PLAIN, ARGS(arg_mending(arg_taken(ARG_TEXT, &shown), MENDS_PLACE)));
+}
+
 void kind_hint_gravity(const UnitTable *units, Value value, Fault *fault) {
     if (value.tag == TAG_READING && value.unit == UNIT_SG && value.as.number >= 900 &&
         value.as.number <= 1600)

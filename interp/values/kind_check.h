@@ -43,6 +43,9 @@ void kind_hint_difference(const UnitTable *units, Value reading, Fault *fault);
  * 40 °C"), else an example, or no hint. `unit`: the one that is asked for, UNIT_NUMBER for any of the kind.
  */
 void kind_hint_wanted(const UnitTable *units, Kind kind, UnitId unit, Value value, Fault *fault);
+/* Hints how a plain number that was to be converted is written: `50 gal as L`. Leaves the hint where no other
+ * unit is likely. */
+void kind_hint_converted(const UnitTable *units, double number, UnitId to, Fault *fault);
 /* Hints "did you mean 1.050 SG?" at 1050 SG. */
 void kind_hint_gravity(const UnitTable *units, Value value, Fault *fault);
 /* Sets a fault whose first words describe a value, the second (NULL: none) as given; returns false. */
