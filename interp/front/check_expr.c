@@ -463,7 +463,7 @@ static Guess field_of(Checker *c, Guess object, const TextObject *name, CodeSpan
             return guess_unknown();
         liquid_value_field(&arith, object.value.as.liquid, name->bytes, &result);
     } else {
-        kind_fault(c->registry->units, MSG_FIELD_KIND, object.value, name->bytes, &fault);
+        kind_fault_field(c->registry->units, object.value, name->bytes, &fault);
     }
     check_report(c, &fault, spans);
     return result.tag == TAG_ABSENT || result.tag == TAG_NONE ? guess_unknown()

@@ -167,7 +167,9 @@ static bool report_broken_line(Parser *parser, TokenType type) {
     return true;
 }
 
-bool parser_expect(Parser *parser, TokenType type, MessageId missing) {
+/* `said`: what was reported as missing, else NULL. */
+static bool expect_token(Parser *parser, TokenType type, MessageId missing, Diag **said) {
+    *said = NULL;
     if (parser_accept(parser, type))
         return true;
     if (report_broken_line(parser, type))
@@ -176,8 +178,21 @@ bool parser_expect(Parser *parser, TokenType type, MessageId missing) {
     if (compares && parser->token.type == TOKEN_ASSIGN)
         parser_report_extra(parser); /* `if x = 5 then` */
     else
-        parser_report_next(parser, missing, ARGS(parser_token_text(parser, &parser->previous)));
+        *said = parser_report_next(parser, missing, ARGS(parser_token_text(parser, &parser->previous)));
     return false;
+}
+
+bool parser_expect(Parser *parser, TokenType type, MessageId missing) {
+    Diag *said;
+    return expect_token(parser, type, missing, &said);
+}
+
+bool parser_expect_in_line(Parser *parser, TokenType type, MessageId missing, Span span, const char *text) {
+    Diag *said;
+    bool found = expect_token(parser, type, missing, &said);
+    if (said)
+        diag_hint(said, HINT_WRITE, ARGS(parser_line_with(parser, span, text)));
+    return found;
 }
 
 /* `abv 1.055 SG 1.002 SG`: the line with brackets for a call, or inside them with a comma. */

@@ -190,12 +190,19 @@ static bool parse_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     return good;
 }
 
+/* A header that ends without `do` is shown with it. */
+static bool expect_do(Parser *parser) {
+    Span end = {parser->previous.span.end, parser->previous.span.end};
+    bool bare = parser->token.type == TOKEN_NEWLINE || parser->token.type == TOKEN_END;
+    return bare ? parser_expect_in_line(parser, TOKEN_DO, MSG_LOOP_DO, end, " do")
+                : parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
+}
+
 Statement *parse_for(Parser *parser, StatementType type) {
     Token opener = parser->token;
     Statement *statement = parser_statement(parser, type, opener.span.start);
     int names = parser->names.count;
-    bool good = parse_turns(parser, &statement->as.for_.turns, MSG_FOR_FORM) &&
-                parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
+    bool good = parse_turns(parser, &statement->as.for_.turns, MSG_FOR_FORM) && expect_do(parser);
     if (!good)
         parser_skip_header(parser, TOKEN_DO);
     good = parse_rest(parser, &opener, &statement->as.for_.body, BODY_PLAIN, good);
@@ -208,7 +215,7 @@ Statement *parse_while(Parser *parser, StatementType type) {
     Statement *statement = parser_statement(parser, type, opener.span.start);
     parser_advance(parser);
     statement->as.while_.condition = parse_expression(parser);
-    bool good = statement->as.while_.condition && parser_expect(parser, TOKEN_DO, MSG_LOOP_DO);
+    bool good = statement->as.while_.condition && expect_do(parser);
     if (!good)
         parser_skip_header(parser, TOKEN_DO);
     good = parse_rest(parser, &opener, &statement->as.while_.body, BODY_PLAIN, good);

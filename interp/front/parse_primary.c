@@ -354,13 +354,21 @@ static bool check_fields(Parser *parser, const FieldExpr *fields, int count) {
     return true;
 }
 
+/* `{name = "oak"}` shows the line with its colon. */
+static bool expect_colon(Parser *parser) {
+    Span sign = {parser->previous.span.end, parser->token.span.end};
+    return parser->token.type == TOKEN_ASSIGN
+               ? parser_expect_in_line(parser, TOKEN_COLON, MSG_FIELD_COLON, sign, ":")
+               : parser_expect(parser, TOKEN_COLON, MSG_FIELD_COLON);
+}
+
 bool parse_fields(Parser *parser, FieldExpr **fields, int *count) {
     Span opened = parser->token.span;
     int capacity = 0;
     parser_open(parser);
     while (parser->token.type != TOKEN_RIGHT_CURLY && parser->token.type != TOKEN_END) {
         FieldExpr field = {0};
-        if (!parse_key(parser, &field) || !parser_expect(parser, TOKEN_COLON, MSG_FIELD_COLON))
+        if (!parse_key(parser, &field) || !expect_colon(parser))
             return false;
         field.value = parse_expression(parser);
         if (!field.value)

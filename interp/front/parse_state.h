@@ -76,6 +76,8 @@ Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args);
 /* An error at the next token: something else should stand there. At the end of the source this may mean that
  * the input is unfinished. */
 Diag *parser_report_next(Parser *parser, MessageId id, MessageArg *args);
+/* As parser_expect; what is missing is shown in the line, with `text` in place of a span. */
+bool parser_expect_in_line(Parser *parser, TokenType type, MessageId missing, Span span, const char *text);
 /* Underlines a second place. `diag` may be NULL. */
 void parser_label(Diag *diag, Span span);
 /* The next token cannot follow a complete value or statement: the likeliest reason. */

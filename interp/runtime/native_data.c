@@ -658,10 +658,9 @@ static void note_texts(const Table *table, int at) {
         return;
     int row = dated == filled ? first : blamed;
     MessageId id = dated == filled ? NOTE_READ_LOOKS_DATED : NOTE_READ_LOOKS_NUMERIC;
-    native_note(table->call, id,
-                ARGS(place(table, table->lines[row], at),
-                     cell_text(table, trimmed(table, cell_at(table, row, at))),
-                     table->columns[at].name->bytes));
+    native_note(
+        table->call, id,
+        ARGS(place(table, table->lines[row], at), cell_text(table, trimmed(table, cell_at(table, row, at)))));
 }
 
 /* What was guessed is said, and how to say it in the script. */

@@ -34,7 +34,7 @@ bool vm_field(Vm *vm, Value object, const TextObject *name, Value *result) {
         return kind_check_field(object.as.record, name, result, &vm->fault);
     if (object.tag == TAG_LIQUID)
         return liquid_value_field(&arith, object.as.liquid, name->bytes, result);
-    return kind_fault(vm->registry->units, MSG_FIELD_KIND, object, name->bytes, &vm->fault);
+    return kind_fault_field(vm->registry->units, object, name->bytes, &vm->fault);
 }
 
 Value vm_record(Vm *vm, const ListObject *names, const Value *values) {

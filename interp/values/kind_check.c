@@ -27,6 +27,11 @@ bool kind_fault_pair(const UnitTable *units, MessageId id, Value a, Value b, Fau
     return fault_set(fault, id, ARGS(arg_kind(units, a), arg_kind(units, b)));
 }
 
+bool kind_fault_field(const UnitTable *units, Value value, const char *name, Fault *fault) {
+    kind_fault(units, MSG_FIELD_KIND, value, name, fault);
+    return value.tag == TAG_LIST && fault_hint(fault, HINT_FIELD_EACH, ARGS(name));
+}
+
 bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,
                          Value value, Fault *fault) {
     return fault_set(fault, MSG_ARGUMENT_KIND, ARGS(formula, wanted, argument, arg_kind(units, value)));

@@ -33,6 +33,8 @@ bool kind_check_item(const ListObject *list, double index, Value *result, Fault 
 /* The field of a record, or the fault that it has none. */
 bool kind_check_field(const RecordObject *record, const TextObject *name, Value *value, Fault *fault);
 
+/* The fault of a value that has no fields; returns false. */
+bool kind_fault_field(const UnitTable *units, Value value, const char *name, Fault *fault);
 /* "FORMULA wants WANTED for `ARGUMENT`, not WHAT CAME": the one form for formulas and natives. Returns false.
  */
 bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,
