@@ -8,6 +8,7 @@
  * record or liquid (the value once more, each number in it with its unit and ±), "cut" of a list too long to
  * be given whole, "failures", the checks that failed, and "errors", these and
  * all others. */
+#include <math.h>
 #include <string.h>
 
 #include "base/mem.h"
@@ -471,6 +472,29 @@ static const char *severity_of(const Diag *diag) {
 }
 
 /* `end` is the column behind the last character, on `end_line`. */
+static const char *const argument_types[] = {
+    [ARG_TEXT] = "text", [ARG_NUMBER] = "number", [ARG_QUANTITY] = "quantity", [ARG_KIND] = "kind",
+    [ARG_LIST] = "list", [ARG_PLACE] = "place",   [ARG_PHRASE] = "phrase",
+};
+
+/* What fills the message, as data: a number as it was before it was rounded to be shown. */
+static void add_arguments(Text *out, const MessageArg *args) {
+    add_key(out, "arguments");
+    text_add_char(out, '[');
+    for (int i = 0; i < MESSAGE_ARGS && args[i].type != ARG_END; i++) {
+        bool number = args[i].type == ARG_NUMBER || args[i].type == ARG_QUANTITY;
+        text_add_string(out, i ? ",{" : "{");
+        add_member(out, "type", argument_types[args[i].type]);
+        add_member(out, "text", args[i].text);
+        if (number && isfinite(args[i].number))
+            add_exact_number(out, "number", args[i].number);
+        if (args[i].unit)
+            add_member(out, "unit", args[i].unit);
+        text_add_char(out, '}');
+    }
+    text_add_char(out, ']');
+}
+
 static void add_error(Text *out, const Diag *diag) {
     const Source *source = diag->source;
     text_add_char(out, '{');
@@ -496,6 +520,7 @@ static void add_error(Text *out, const Diag *diag) {
         add_text(out, diag->hint);
     else
         text_add_string(out, "null");
+    add_arguments(out, diag->args);
     text_add_char(out, '}');
 }
 

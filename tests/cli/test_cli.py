@@ -654,7 +654,7 @@ def errors_as_data(folder):
         check(done.returncode == status, f"{arguments}: status {done.returncode}")
         errors = json.loads(done.stdout)["errors"]
         for error in errors:
-            keys = ["file", "line", "column", "end_line", "end", "severity", "id", "message", "hint"]
+            keys = ["file", "line", "column", "end_line", "end", "severity", "id", "message", "hint", "arguments"]
             check(list(error) == keys and error["message"], error)
         return done, errors, [tuple(error.values())[:7] for error in errors]
 
@@ -663,6 +663,8 @@ def errors_as_data(folder):
     check(places == [("a.rlet", 1, 12, 1, 13, "error", "ADD_KINDS"), ("a.rlet", 3, 9, 3, 12, "error", "UNKNOWN_VALUE"),
                      ("b.rlet", 1, 5, 1, 11, "note", "NAME_UNUSED"), (None, None, None, None, None, "error", "FILE_ABSENT")], places)
     check("zzz" in errors[1]["message"] and errors[1]["hint"] and errors[3]["hint"] is None, errors)
+    check(errors[0]["arguments"] == [{"type": "kind", "text": "a volume"}, {"type": "kind", "text": "a mass"}], errors[0])
+    check(errors[1]["arguments"] == [{"type": "text", "text": "zzz"}], errors[1])
     _, _, places = errors_of(["--report", "json", "c.rlet"], 1)
     check([place[:2] + place[5:] for place in places] == [("c.rlet", 1, "check", "EXPECT_COMPARED"), ("c.rlet", 3, "error", "ADD_KINDS")], places)
 
