@@ -322,7 +322,7 @@ OWN_WORDS = [
     ("formula half(x) is mass = x / 2\nlet sugars = half(5 g)\nshow sugars + 1 gal\n",
      "base + 2.5 g of sugar()", "base + sugars of sugar()"),
     ("let batch = 5 gal\nbatch = 6 gal\nshow batch - 5%\n", "6 gal - 5% of 6 gal", "batch - 5% of batch"),
-    ("let share = 5%\nfor x in [share] do\n    show 5 gal + x\nend\n", "x + 5% of x", "x + x of x"),
+    ("let share = 5%\nfor x in [share] do\n    show 5 gal + x\nend\n", "5 gal + 5% of 5 gal", "5 gal + x of 5 gal"),
     ("let n = 1\nn = 3\nshow 5 gal + n\n", "for example 3 gal", "for example n gal"),
     ("let batch = 5 gal\nbatch = 6 gal\nshow batch ± 5%\n", "write the amount: ± 0.3 gal",
      "write a difference of the same kind: 5 gal ± 0.1 gal, 1.050 SG ± 2 pts, 68 °F ± 1 F°"),
