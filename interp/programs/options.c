@@ -151,12 +151,12 @@ static const OptionRow rows[] = {
      "list the inputs of a script, with defaults and ranges"},
     {"--report", "FORM", "FILE", take_report, MODE_RUN, "give the results as FORM: "},
     {"--limit", "LIMITS", "FILE", take_limits, MODE_RUN,
-     "stop what needs more, as in\ntime=10s,memory=256MB,depth=1000,output=10MB"},
+     "stop a run that exceeds these, for example\ntime=10s,memory=256MB,depth=1000,output=10MB"},
     {"--today", "DATE", "FILE", take_today, MODE_RUN, "what today() is: a date as in 2027-02-14"},
-    {"--budget", NULL, "FILE", take_budget, MODE_RUN, "tell which ± makes how much of each result's"},
+    {"--budget", NULL, "FILE", take_budget, MODE_RUN, "show how much each ± contributes to each result's"},
     {"--trials", "N", "FILE", take_trials, MODE_RUN, "draw each ± at random N times instead"},
     {"--seed", "S", NULL, take_seed, MODE_RUN, "with --trials: repeat the draws of that number"},
-    {"--prompt", NULL, NULL, take_mode, MODE_PROMPT, "the prompt, also where there is no terminal"},
+    {"--prompt", NULL, NULL, take_mode, MODE_PROMPT, "the prompt, even without a terminal"},
     {"--help", NULL, NULL, take_mode, MODE_HELP, "show this help"},
     {"--version", NULL, NULL, take_mode, MODE_VERSION, "show the version"},
 };
@@ -190,7 +190,7 @@ static void add_option(Text *out, const OptionRow *row) {
 }
 
 void options_help(Text *out) {
-    text_add_string(out, "rundlet: the arithmetic of cider making and home brewing, with its units\n\n"
+    text_add_string(out, "rundlet: units-aware arithmetic for cider making and home brewing\n\n"
                          "  rundlet                       the prompt\n"
                          "  rundlet FILE [NAME=VALUE …]   run a script with inputs set; - is standard input\n"
                          "  rundlet OPTION …\n\n");
