@@ -112,6 +112,8 @@ static bool is_superseded(const Program *program, int index) {
 }
 
 static void add_input_as_value(Text *out, const char *text, const Statement *s) {
+    if (!initial_value(s)) /* the later declaration is all there is */
+        return;
     Span value = initial_value(s)->span;
     text_add_string(out, "let ");
     text_add_string(out, s->as.input.name);
@@ -214,9 +216,12 @@ bool session_erase_declared(Session *session, const char *entry, const char *nam
     return erased;
 }
 
-/* The value of a text input may come without quotes, as on the command line. */
+/* The value of a text input may come without quotes, as on the command line. One of choices without a default
+ * is taken for a text unless it begins as a number does. */
 static void add_value(Text *out, const Statement *s, const char *value) {
-    bool bare = s->type == STATEMENT_INPUT && initial_value(s)->type == NODE_TEXT && *value != '"';
+    const Node *initial = initial_value(s);
+    bool text = initial ? initial->type == NODE_TEXT : !strchr("0123456789-[{", *value);
+    bool bare = s->type == STATEMENT_INPUT && text && *value != '"';
     text_add_string(out, bare ? "\"" : "");
     for (const char *at = value; *at; at++) {
         text_add_string(out, bare && strchr("\"\\{}", *at) ? "\\" : "");
@@ -233,13 +238,15 @@ Settable session_set_value(Session *session, const char *entry, const char *name
     for (int i = 0; i < reading.program->block.count; i++) {
         const Statement *s = reading.program->block.items[i];
         bool settable = s->type == STATEMENT_INPUT || s->type == STATEMENT_LET;
-        if (settable && strcmp(tree_declared_name(s), name) == 0 && initial_value(s))
+        if (settable && strcmp(tree_declared_name(s), name) == 0)
             found = s;
     }
     Settable kind = !found ? SETTABLE_NOT : found->type == STATEMENT_INPUT ? SETTABLE_INPUT : SETTABLE_LET;
     if (found) {
-        Span span = initial_value(found)->span;
+        const Node *initial = initial_value(found);
+        Span end = {found->span.end, found->span.end}, span = initial ? initial->span : end;
         text_add(out, entry, span.start);
+        text_add_string(out, initial ? "" : " = ");
         add_value(out, found, value);
         text_add_string(out, entry + span.end);
     }

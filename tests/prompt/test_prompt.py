@@ -158,6 +158,14 @@ SESSIONS = {
         ('event 2027-02-14, "rack"\n', "2027-02-14  Sunday     rack"),
         ('caution "mind the foam"\n', "caution: mind the foam"),
     ],
+    "set an input of choices": [
+        ('input style from ["still", "sparkling"]\n',),
+        ('"a {style} one"\n', "a still one"),
+        ("set style = sparkling\n", "style = sparkling, was still", "a sparkling one"),
+        ('set style = "flat"\n', 'style must be "still" or "sparkling", not "flat"', "style is unchanged"),
+        ('save "choices.rlet"\n', "!cannot"),
+        ("undo\n",),
+    ],
     "one key runs the line that would work": [
         ("abv 1.055 1.002\n", "1.055 cannot come right after abv", "    try: abv(1.055 SG, 1.002 SG)\n", "Enter runs it, Tab types it"),
         ("\n", "abv(1.055 SG, 1.002 SG)\n7.0 %ABV\n"),
