@@ -47,10 +47,9 @@ static bool begins_entry(const char *line) {
 /* Does the next line go on where this one was full? */
 static bool goes_on(const char *line, size_t length) {
     const char *next = line + length + 1;
-    if (!length || (line[length - 1] == '.' && begins_entry(next)))
+    if (!length || line[length] != '\n' || (line[length - 1] == '.' && begins_entry(next)))
         return false;
-    return line[length] == '\n' && *next && *next != '\n' &&
-           utf8_width(line, length) + 1 + strcspn(next, " \n") > DOC_WIDTH;
+    return *next && *next != '\n' && utf8_width(line, length) + 1 + strcspn(next, " \n") > DOC_WIDTH;
 }
 
 /* A text of several lines, each indented. On a terminal, which is narrower, what was broken is one line

@@ -87,9 +87,8 @@ static MessageArg end_of(const Call *call, double end, UnitId unit, UnitId given
 static bool fail_range(Call *call, int index, UnitId unit, double low, double high) {
     Value value = call->args[index];
     native_fail(call, index, MSG_NATIVE_RANGE,
-                ARGS(call->name, call->formula->params[index].label,
-                     end_of(call, low, unit, value.unit), end_of(call, high, unit, value.unit),
-                     arg_value(call->arith.units, value)));
+                ARGS(call->name, call->formula->params[index].label, end_of(call, low, unit, value.unit),
+                     end_of(call, high, unit, value.unit), arg_value(call->arith.units, value)));
     kind_hint_gravity(call->arith.units, value, call->arith.fault);
     return false;
 }

@@ -40,8 +40,8 @@ static const char *source_name(const Worlds *worlds, int source) {
     return worlds->sources[abs(source) - 1].name;
 }
 
-/* A moved ± may leave no such value: on one side, which makes a poor guide, or on both; and of both a source may
- * stop the script, which is told once. */
+/* A moved ± may leave no such value: on one side, which makes a poor guide, or on both; and of both a source
+ * may stop the script, which is told once. */
 static void note_doubt(Vm *vm, Notes *notes, const char *label, bool bent, int number) {
     Worlds *worlds = vm->worlds;
     int lost = worlds->lost[number], sided = worlds->sided[number];
@@ -110,9 +110,9 @@ static MessageArg missing(const Worlds *worlds, int number) {
                    : arg_phrase(PHRASE_OF_DRAWS, ARGS(arg_whole(drawn->count), arg_whole(drawn->draws)));
     Text list = {0};
     const int *counts = &worlds->refusals[(size_t)number * REASONS_MOST];
-    MessageArg next = arg_phrase(PHRASE_DRAWS_REFUSED,
-                                 ARGS(percent((double)drawn->refused / (double)drawn->draws),
-                                      arg_whole(drawn->refused), arg_whole(drawn->draws)));
+    MessageArg next =
+        arg_phrase(PHRASE_DRAWS_REFUSED, ARGS(percent((double)drawn->refused / (double)drawn->draws),
+                                              arg_whole(drawn->refused), arg_whole(drawn->draws)));
     text_add_string(&list, next.text);
     const char *before = ": ";
     for (int i = 0; i < worlds->reason_count; i++) {
