@@ -296,38 +296,29 @@ static Guess check_turns(Checker *c, const TurnsExpr *turns, Guess *second) {
                        : check_range(c, turns->from, turns->to, turns->by);
 }
 
-/* A loop's own names and its body. */
-static void check_turn(Checker *c, const TurnsExpr *turns, const Block *body) {
+/* A loop's own names and, of a table of two inputs, those across; then its body. */
+static void check_turn(Checker *c, const TurnsExpr *turns, const TurnsExpr *across, const Block *body) {
     int count = c->locals.count;
     Guess second, first = check_turns(c, turns, &second);
     c->depth++;
     checker_declare(c, turns->name, first);
     if (turns->second)
         checker_declare(c, turns->second, second);
-    check_body(c, body);
+    if (across)
+        check_turn(c, across, NULL, body);
+    else
+        check_body(c, body);
     c->depth--;
     checker_forget(c, count);
 }
 
 static void check_table(Checker *c, const Statement *s) {
-    const TurnsExpr *turns = &s->as.table.turns, *across = &s->as.table.across;
-    if (!across->name) {
-        check_turn(c, turns, &s->as.table.body);
-        return;
-    }
-    int count = c->locals.count;
-    Guess second, first = check_turns(c, turns, &second);
-    c->depth++;
-    checker_declare(c, turns->name, first);
-    if (turns->second)
-        checker_declare(c, turns->second, second);
-    check_turn(c, across, &s->as.table.body);
-    c->depth--;
-    checker_forget(c, count);
+    const TurnsExpr *across = &s->as.table.across;
+    check_turn(c, &s->as.table.turns, across->name ? across : NULL, &s->as.table.body);
 }
 
 static void check_for(Checker *c, const Statement *s) {
-    check_turn(c, &s->as.for_.turns, &s->as.for_.body);
+    check_turn(c, &s->as.for_.turns, NULL, &s->as.for_.body);
 }
 
 static void check_while(Checker *c, const Statement *s) {
