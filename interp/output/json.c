@@ -15,6 +15,7 @@
 #include "output/render.h"
 #include "values/display.h"
 #include "values/heap.h"
+#include "values/liquid_value.h"
 #include "values/module.h"
 
 static void add_escape(Text *out, unsigned code) {
@@ -150,14 +151,33 @@ static void add_property(Text *out, const char *key, const Liquid *liquid, Liqui
         text_add_string(out, "null"); /* nothing has no gravity */
 }
 
-static void add_liquid(Text *out, const Liquid *liquid, Quantities *quantities) {
+/* How much of it there is: in kg or L, but in the unit it was measured in where the unit is told. */
+static void add_size(Text *out, LiquidObject *object, Quantities *quantities) {
+    bool dry = object->liquid.form == LIQUID_DRY; /* no volume, and so nothing by volume */
+    if (!quantities) {
+        add_property(out, dry ? "mass" : "volume", &object->liquid, dry ? LIQUID_MASS_KG : LIQUID_VOLUME_L,
+                     UNIT_NUMBER, NULL);
+        return;
+    }
+    const UnitTable *units = quantities->units;
+    Value size = dry ? liquid_value_mass(units, object) : liquid_value_volume(units, object);
+    add_key(out, dry ? "mass" : "volume");
+    if (isnan(size.as.number)) {
+        text_add_string(out, "null");
+        quantities->next++;
+        return;
+    }
+    add_number(out, size.as.number, size.unit, quantities);
+}
+
+static void add_liquid(Text *out, LiquidObject *object, Quantities *quantities) {
+    const Liquid *liquid = &object->liquid;
     text_add_char(out, '{');
-    if (liquid->form == LIQUID_DRY) { /* no volume, and so nothing by volume */
-        add_property(out, "mass", liquid, LIQUID_MASS_KG, UNIT_KG, quantities);
+    add_size(out, object, quantities);
+    if (liquid->form == LIQUID_DRY) {
         text_add_char(out, '}');
         return;
     }
-    add_property(out, "volume", liquid, LIQUID_VOLUME_L, UNIT_L, quantities);
     add_property(out, "gravity", liquid, LIQUID_GRAVITY_SG, UNIT_SG, quantities);
     add_property(out, "strength", liquid, LIQUID_STRENGTH_ABV, UNIT_ABV, quantities);
     text_add_char(out, '}');
@@ -198,7 +218,7 @@ static void add_nested(Text *out, Value value, Nest nest) {
         add_record(out, value.as.record, nest);
         break;
     case TAG_LIQUID:
-        add_liquid(out, &value.as.liquid->liquid, nest.quantities);
+        add_liquid(out, value.as.liquid, nest.quantities);
         break;
     case TAG_FORMULA:
         add_string(out, value.as.formula->name, strlen(value.as.formula->name));
@@ -217,14 +237,15 @@ static void add_value(Text *out, Value value, bool *cut) {
     *cut = out->length > end && value.tag != TAG_TEXT;
 }
 
-static bool has_quantities(Value value) {
+static bool has_quantities(const UnitTable *units, Value value) {
     ShownNumber first;
     bool holds = value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_LIQUID;
-    return holds && display_numbers(value, &first, 1) > 0;
+    return holds && display_numbers(units, value, &first, 1) > 0;
 }
 
 static void add_quantities(Text *out, const UnitTable *units, const Shown *shown) {
-    Quantities quantities = {.units = units, .shown = shown, .count = display_numbers(shown->value, NULL, 0)};
+    Quantities quantities = {
+        .units = units, .shown = shown, .count = display_numbers(units, shown->value, NULL, 0)};
     add_nested(out, shown->value, (Nest){.end = out->length + DISPLAY_MOST, .quantities = &quantities});
 }
 
@@ -269,7 +290,7 @@ static void add_spreads(Text *out, const TableColumn *column, int rows) {
 /* Of a column of lists, records or liquids; null in its other rows. */
 static void add_cell_quantities(Text *out, const UnitTable *units, const TableColumn *column, int rows) {
     int first = 0;
-    while (first < rows && !has_quantities(column->cells[first].value))
+    while (first < rows && !has_quantities(units, column->cells[first].value))
         first++;
     if (first == rows)
         return;
@@ -277,7 +298,7 @@ static void add_cell_quantities(Text *out, const UnitTable *units, const TableCo
     for (int row = 0; row < rows; row++) {
         Shown shown = {.value = column->cells[row].value, .format = column->format};
         text_add_char(out, row ? ',' : '[');
-        if (has_quantities(shown.value))
+        if (has_quantities(units, shown.value))
             add_quantities(out, units, &shown);
         else
             text_add_string(out, "null");
@@ -359,7 +380,7 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     add_member(out, "label", item->label);
     add_value_members(out, units, shown->value, text_string(&text));
     add_uncertainty(out, spread);
-    if (has_quantities(shown->value)) {
+    if (has_quantities(units, shown->value)) {
         add_key(out, "quantities");
         add_quantities(out, units, shown);
     }

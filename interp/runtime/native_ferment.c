@@ -218,6 +218,7 @@ static bool ferment_native(Call *call) {
         note_strong(call, &before, &after);
     if (!liquid_value_make(&call->arith, &after, liquid->money, &call->result))
         return false;
+    liquid_value_keep_units(call->result.as.liquid, liquid);
     caution_fermented(call->context, &before, &after);
     return true;
 }

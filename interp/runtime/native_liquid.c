@@ -233,7 +233,10 @@ static bool without_water_native(Call *call) {
                            ARGS(arg_value(call->arith.units, call->args[1]),
                                 arg_phrase(PHRASE_OF_WATER, ARGS(arg_plain(left.water_kg, "kg")))));
     left.water_kg = fmax(left.water_kg - water_kg, 0);
-    return liquid_value_make(&call->arith, &left, object->money, &call->result);
+    if (!liquid_value_make(&call->arith, &left, object->money, &call->result))
+        return false;
+    liquid_value_keep_units(call->result.as.liquid, object);
+    return true;
 }
 
 static const Native rows[] = {

@@ -204,10 +204,13 @@ static bool solve_addition(Call *call, AdditionSolve solve, const Liquid *additi
            native_place(call, outcome == LIQUID_EMPTY ? 0 : target_at);
 }
 
+/* In the unit of the liquid that is added to, argument 0. */
 static bool give_volume(Call *call, const Liquid *addition, double addition_kg) {
     if (addition->form == LIQUID_DRY)
         return native_fail(call, 1, MSG_LIQUID_DRY_FIELD, ARGS("volume"));
-    return native_give(call, addition_kg / liquid_mass_kg(addition) * liquid_volume_l(addition), UNIT_L);
+    double volume_l = addition_kg / liquid_mass_kg(addition) * liquid_volume_l(addition);
+    Value volume = liquid_value_volume_like(call->arith.units, native_liquid(call, 0), volume_l);
+    return native_give(call, volume.as.number, volume.unit);
 }
 
 static void caution_if_spirit(Call *call, const Liquid *liquid) {

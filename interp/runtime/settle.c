@@ -164,7 +164,7 @@ static double *spreads_of(const Vm *vm, int first, int count) {
 
 void settle_quote(Vm *vm, const Shown *quote, Text *out) {
     const UnitTable *units = vm->registry->units;
-    int count = display_numbers(quote->value, NULL, 0);
+    int count = display_numbers(vm->registry->units, quote->value, NULL, 0);
     double *spreads = spreads_of(vm, quote->number, count);
     Notes notes = {0};
     char *what = message_take(PHRASE_IN_TEXT, ARGS(arg_value(units, quote->value)));
@@ -194,7 +194,7 @@ static void settle_text(Vm *vm, const Report *held, char **text) {
 
 static void settle_show(Vm *vm, Item *item, Notes *notes) {
     Shown *shown = &item->shown;
-    int count = display_numbers(shown->value, NULL, 0);
+    int count = display_numbers(vm->registry->units, shown->value, NULL, 0);
     bool is_number = value_is_quantity(shown->value) && shown->value.unit != UNIT_DATE;
     shown->spreads = spreads_of(vm, shown->number, count);
     if (!vm->worlds->trials || !is_number) {

@@ -389,12 +389,13 @@ static uint64_t place_of(uint64_t shown, int index, int count) {
     return shown + (uint64_t)index * 0x9e3779b97f4a7c15u + (uint64_t)count * 0xd1342543de82ef95u;
 }
 
-static void add_numbers(WorldLog *log, uint64_t place, Value value) {
+static void add_numbers(Worlds *worlds, uint64_t place, Value value) {
+    WorldLog *log = &worlds->log;
     ShownNumber few[8], *numbers = few;
-    int count = display_numbers(value, few, 8);
+    int count = display_numbers(worlds->units, value, few, 8);
     if (count > 8) {
         numbers = mem_array((size_t)count, sizeof *numbers);
-        display_numbers(value, numbers, count);
+        display_numbers(worlds->units, value, numbers, count);
     }
     for (int i = 0; i < count; i++) {
         MEM_GROW(log->items, log->count, log->capacity);
@@ -412,10 +413,10 @@ int worlds_show(Worlds *worlds, uint64_t place, Value value) {
         return -1;
     int first = worlds->log.count;
     if (worlds->mode != WORLD_AGAIN) {
-        add_numbers(&worlds->log, place, value);
+        add_numbers(worlds, place, value);
         return worlds->mode == WORLD_CENTRAL && worlds->log.count > first ? first : -1;
     }
-    int count = display_numbers(value, NULL, 0);
+    int count = display_numbers(worlds->units, value, NULL, 0);
     first = worlds->shown_next;
     worlds->shown_next += count;
     for (int i = first; i < first + count; i++)

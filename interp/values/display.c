@@ -9,6 +9,7 @@
 
 #include "numbers/calendar.h"
 #include "numbers/format_spread.h"
+#include "values/liquid_value.h"
 #include "values/value_arg.h"
 
 static void add_rounded(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format) {
@@ -149,14 +150,16 @@ static void add_number(Show *show, double number, UnitId unit) {
     add_quantity(show->out, show->units, number, unit, spread, show->format);
 }
 
-static void add_liquid(Show *show, const LiquidObject *object) {
+static void add_liquid(Show *show, LiquidObject *object) {
     const Liquid *liquid = &object->liquid;
     if (liquid->form == LIQUID_DRY) {
-        add_number(show, liquid_mass_kg(liquid), UNIT_KG);
+        Value mass = liquid_value_mass(show->units, object);
+        add_number(show, mass.as.number, mass.unit);
         text_add_string(show->out, " dry");
         return;
     }
-    add_number(show, liquid_volume_l(liquid), UNIT_L);
+    Value volume = liquid_value_volume(show->units, object);
+    add_number(show, volume.as.number, volume.unit);
     if (liquid_mass_kg(liquid) <= 0)
         return; /* nothing has no gravity */
     text_add_string(show->out, ", ");
@@ -285,9 +288,14 @@ void display_value(Text *out, const UnitTable *units, Value value, FormatSpec fo
     display_value_spread(out, units, value, format, NULL);
 }
 
-int display_numbers(Value value, ShownNumber *numbers, int room) {
+int display_numbers(const UnitTable *units, Value value, ShownNumber *numbers, int room) {
     Text ignored = {0};
-    Show show = {.out = &ignored, .counts = true, .numbers = numbers, .room = room, .end = DISPLAY_MOST};
+    Show show = {.out = &ignored,
+                 .units = units,
+                 .counts = true,
+                 .numbers = numbers,
+                 .room = room,
+                 .end = DISPLAY_MOST};
     add_value(&show, value);
     text_free(&ignored);
     return show.shown;

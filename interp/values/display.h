@@ -35,7 +35,7 @@ bool display_rounds(const UnitTable *units, Value value, FormatSpec format, Faul
  * one below a tenth of the last decimal that the unit, or a format that asks for more, shows. */
 bool display_has_spread(const UnitTable *units, double number, UnitId unit, double spread, FormatSpec format);
 /* The numbers a value shows, in order, the first million of them; at most `room` are written. Their count. */
-int display_numbers(Value value, ShownNumber *numbers, int room);
+int display_numbers(const UnitTable *units, Value value, ShownNumber *numbers, int room);
 /* The number without its unit, by the unit's rule or the format, and its ± where it has one to be shown
  * (spread 0: none): the one place that rounds a ±. */
 void display_number(Text *out, const UnitTable *units, double number, UnitId unit, double spread,

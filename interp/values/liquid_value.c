@@ -142,6 +142,47 @@ static bool read_part(const Arith *arith, Value value, UnitId unit, const char *
     return unit_convert(arith->units, value.as.number, value.unit, unit, number, arith->fault);
 }
 
+/* ---- the units it is shown in ---- */
+
+static Value in_unit(const UnitTable *units, double number, UnitId base, UnitId unit) {
+    Fault ignored = {0}; /* too large a number of a small unit is shown in the base */
+    double converted = 0;
+    bool told = unit != UNIT_NUMBER && unit_convert(units, number, base, unit, &converted, &ignored);
+    fault_clear(&ignored);
+    return told ? value_amount(converted, unit) : value_amount(number, base);
+}
+
+Value liquid_value_volume_like(const UnitTable *units, const LiquidObject *liquid, double volume_l) {
+    return in_unit(units, volume_l, UNIT_L, liquid->volume_unit);
+}
+
+Value liquid_value_volume(const UnitTable *units, LiquidObject *liquid) {
+    return liquid_value_volume_like(units, liquid, liquid_value_volume_l(liquid));
+}
+
+Value liquid_value_mass(const UnitTable *units, const LiquidObject *liquid) {
+    return in_unit(units, liquid_mass_kg(&liquid->liquid), UNIT_KG, liquid->mass_unit);
+}
+
+void liquid_value_keep_units(LiquidObject *made, const LiquidObject *from) {
+    if (made->volume_unit == UNIT_NUMBER)
+        made->volume_unit = from->volume_unit;
+    if (made->mass_unit == UNIT_NUMBER)
+        made->mass_unit = from->mass_unit;
+}
+
+/* The unit of the amount that was measured out; a product of lengths and the like (m·cm^2) is none that
+ * anybody measures in. */
+static void take_unit(const Arith *arith, Value amount, LiquidObject *made) {
+    const Unit *unit = unit_get(arith->units, amount.unit);
+    if (unit->term_count != 1)
+        return;
+    if (unit->kind == KIND_VOLUME)
+        made->volume_unit = amount.unit;
+    else if (unit->kind == KIND_MASS)
+        made->mass_unit = amount.unit;
+}
+
 /* ---- pouring and scaling ---- */
 
 static bool fail_moneys(const Arith *arith, UnitId a, UnitId b) {
@@ -149,7 +190,7 @@ static bool fail_moneys(const Arith *arith, UnitId a, UnitId b) {
                      ARGS(unit_get(arith->units, a)->name, unit_get(arith->units, b)->name));
 }
 
-bool liquid_value_add(const Arith *arith, const LiquidObject *a, const LiquidObject *b, Value *result) {
+static bool pour(const Arith *arith, const LiquidObject *a, const LiquidObject *b, Value *result) {
     UnitId money = a->liquid.has_cost ? a->money : b->money;
     bool both = a->liquid.has_cost && b->liquid.has_cost;
     if (!both || a->money == b->money) {
@@ -164,6 +205,17 @@ bool liquid_value_add(const Arith *arith, const LiquidObject *a, const LiquidObj
     return liquid_value_make(arith, &poured, money, result);
 }
 
+bool liquid_value_add(const Arith *arith, const LiquidObject *a, const LiquidObject *b, Value *result) {
+    if (!pour(arith, a, b, result))
+        return false;
+    LiquidObject *poured = result->as.liquid;
+    poured->volume_unit = a->volume_unit != UNIT_NUMBER ? a->volume_unit : b->volume_unit;
+    /* the grams of what is stirred in are no measure for the whole */
+    poured->mass_unit =
+        a->mass_unit != UNIT_NUMBER || poured->liquid.form != LIQUID_DRY ? a->mass_unit : b->mass_unit;
+    return true;
+}
+
 bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double factor, Value *result) {
     Liquid scaled;
     LiquidResult outcome = liquid_scale(&liquid->liquid, factor, &scaled);
@@ -172,6 +224,7 @@ bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double f
     if (!liquid_value_make(arith, &scaled, liquid->money, result))
         return false;
     result->as.liquid->volume_l = liquid->volume_l * factor;
+    liquid_value_keep_units(result->as.liquid, liquid);
     return true;
 }
 
@@ -212,6 +265,7 @@ bool liquid_value_of(const Arith *arith, Value amount, LiquidObject *liquid, Val
         return false;
     if (unit_get(arith->units, amount.unit)->kind == KIND_VOLUME)
         result->as.liquid->volume_l = wanted; /* not a last bit less, as wanted / present × present may be */
+    take_unit(arith, amount, result->as.liquid);
     return true;
 }
 
@@ -231,8 +285,12 @@ static bool part_of(const Arith *arith, LiquidObject *liquid, Value amount, Liqu
 
 bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, Value *result) {
     Liquid taken;
-    return part_of(arith, liquid, amount, &taken, NULL) &&
-           liquid_value_make(arith, &taken, liquid->money, result);
+    if (!part_of(arith, liquid, amount, &taken, NULL) ||
+        !liquid_value_make(arith, &taken, liquid->money, result))
+        return false;
+    take_unit(arith, amount, result->as.liquid);
+    liquid_value_keep_units(result->as.liquid, liquid);
+    return true;
 }
 
 bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, Value *result) {
@@ -240,7 +298,10 @@ bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, V
     if (!part_of(arith, liquid, amount, NULL, &left))
         return false;
     left.cost = liquid->liquid.cost; /* what was lost was paid for */
-    return liquid_value_make(arith, &left, liquid->money, result);
+    if (!liquid_value_make(arith, &left, liquid->money, result))
+        return false;
+    liquid_value_keep_units(result->as.liquid, liquid);
+    return true;
 }
 
 /* ---- fields ---- */
@@ -287,7 +348,12 @@ bool liquid_value_field(const Arith *arith, LiquidObject *liquid, const char *na
             return fail_dry_field(arith, name);
         if (!get_property(arith, liquid, fields[i].property, &number))
             return false;
-        *result = value_quantity(arith->units, number, fields[i].unit);
+        if (fields[i].property == LIQUID_VOLUME_L)
+            *result = liquid_value_volume_like(arith->units, liquid, number);
+        else if (fields[i].property == LIQUID_MASS_KG)
+            *result = liquid_value_mass(arith->units, liquid);
+        else
+            *result = value_quantity(arith->units, number, fields[i].unit);
         return true;
     }
     return fail_field(arith, name);
@@ -344,5 +410,6 @@ bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const Rec
     if (!liquid_value_make(arith, &changed, money, result))
         return false;
     result->as.liquid->volume_l = liquid->volume_l; /* none of these moves the density */
+    liquid_value_keep_units(result->as.liquid, liquid);
     return true;
 }

@@ -29,6 +29,15 @@ const char *liquid_value_field_name(int index);
 /* Volume at 20 °C in L, kept in the object. An empty liquid has 0. */
 double liquid_value_volume_l(LiquidObject *liquid);
 
+/* Its volume and its mass in the units it was measured in; L and kg where nobody said. */
+Value liquid_value_volume(const UnitTable *units, LiquidObject *liquid);
+Value liquid_value_mass(const UnitTable *units, const LiquidObject *liquid);
+/* A volume in L of something else, in the unit of this liquid. */
+Value liquid_value_volume_like(const UnitTable *units, const LiquidObject *liquid, double volume_l);
+/* What was made of a liquid is shown in its units, unless it has its own. Of two that are poured together,
+ * the left one is asked first, as in all sums. */
+void liquid_value_keep_units(LiquidObject *made, const LiquidObject *from);
+
 /* `take(l, amount)` and `lose(l, amount)`: a part of what there is, with its share of the cost, and what is
  * left, which has cost all that the whole has. */
 bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, Value *result);

@@ -97,7 +97,9 @@ def json_shape():
     check(list(inside) == ["Cider", "Steps", "Acid"], inside)
     check(inside["Steps"] == [{"value": 1, "unit": "g"}, {"value": 2.5, "unit": "g"}], inside)
     check(inside["Acid"] == {"malic": {"value": 6.1, "unit": "g/L"}, "to add": None}, inside)
-    check(inside["Cider"]["volume"]["unit"] == "L" and 0.3 < inside["Cider"]["volume"]["uncertainty"] < 0.4, inside)
+    check(inside["Cider"]["volume"]["unit"] == "gal" and 0.08 < inside["Cider"]["volume"]["uncertainty"] < 0.11, inside)
+    bare = next(item["value"] for item in got["items"] if item.get("label") == "Cider")
+    check(abs(bare["volume"] / inside["Cider"]["volume"]["value"] - 3.785411784) < 1e-9, "the bare value is in L")
     by_name = {given["name"]: given for given in got["inputs"]}
     check(abs(by_name["pressed"]["uncertainty"] - 0.001) < 1e-12 and by_name["pressed"]["text"] == "1.0520 ± 0.0010 SG", by_name)
     check("uncertainty" not in by_name["cellar"] and by_name["cellar"]["set"] and not by_name["batch"]["set"], by_name)

@@ -117,14 +117,14 @@ Test(native_liquid, fields_and_units) {
 Test(native_liquid, makers) {
     static const NativeRow rows[] = {
         {"juice", {"12.4 °Bx"}, "1 L, 1.050 SG, 0.0 %ABV"},
-        {"juice", {"1.050 SG", "5 gal"}, "18.93 L, 1.050 SG, 0.0 %ABV"},
+        {"juice", {"1.050 SG", "5 gal"}, "5 gal, 1.050 SG, 0.0 %ABV"},
         {"juice", {"1.050 SG", "-", "-", "-", "-", "-", "1.05 kg"}, "1.002 L, 1.050 SG, 0.0 %ABV"},
         {"juice", {"1.050 SG", "0 L"}, "0 L"},
         {"water", {NULL}, "1 L, 1.000 SG, 0.0 %ABV"},
         {"water", {"-", "1 kg"}, "1.002 L, 1.000 SG, 0.0 %ABV"},
-        {"spirit", {"40 %ABV", "750 mL"}, "0.75 L, 0.950 SG, 40.0 %ABV"}, /* OIML R 22: 948.05 kg/m3 */
+        {"spirit", {"40 %ABV", "750 mL"}, "750 mL, 0.950 SG, 40.0 %ABV"}, /* OIML R 22: 948.05 kg/m3 */
         {"spirit", {"80 proof"}, "1 L, 0.950 SG, 40.1 %ABV"},
-        {"liquid", {"5 gal", "1.010 SG", "6 %ABV"}, "18.93 L, 1.010 SG, 6.0 %ABV"},
+        {"liquid", {"5 gal", "1.010 SG", "6 %ABV"}, "5 gal, 1.010 SG, 6.0 %ABV"},
         {"liquid",
          {"-", "1.010 SG", "6 %ABV", "5 g/L", "6 g/L", "0 mg/L", "50 mg/L", "-", "1 kg"},
          "0.9919 L, 1.010 SG, 6.0 %ABV"},
@@ -265,15 +265,15 @@ Test(native_liquid, amounts) {
     Value juice = WORLD_MAKE(&world, "juice", "1.050 SG", "5 gal", "6 g/L"), result;
     Value args[] = {juice, world_value(&world, "1 gal")};
     cr_assert(world_call(&world, "take", args, 2, &result));
-    EXPECT_SHOWN(&world, result, "3.785 L, 1.050 SG, 0.0 %ABV");
+    EXPECT_SHOWN(&world, result, "1 gal, 1.050 SG, 0.0 %ABV");
     EXPECT_SHOWN(&world, field(&world, result, "acid"), "6 g/L");
     cr_assert(world_call(&world, "lose", args, 2, &result));
-    EXPECT_SHOWN(&world, result, "15.14 L, 1.050 SG, 0.0 %ABV");
+    EXPECT_SHOWN(&world, result, "4 gal, 1.050 SG, 0.0 %ABV");
     cr_assert(world_call(&world, "resize", args, 2, &result));
-    EXPECT_SHOWN(&world, result, "3.785 L, 1.050 SG, 0.0 %ABV");
+    EXPECT_SHOWN(&world, result, "1 gal, 1.050 SG, 0.0 %ABV");
     args[1] = world_value(&world, "5 gal"); /* all of it */
     cr_assert(world_call(&world, "lose", args, 2, &result));
-    EXPECT_SHOWN(&world, result, "0 L");
+    EXPECT_SHOWN(&world, result, "0 gal");
     args[1] = world_value(&world, "6 gal");
     cr_expect(!world_call(&world, "take", args, 2, &result));
     char *got = world_outcome(&world, false, result);
@@ -444,7 +444,7 @@ Test(native_liquid, additions) {
     Value args[] = {wine, spirit, world_value(&world, "18 %ABV")}, volume, mixed;
     Arith arith = world_arith(&world);
     cr_assert(world_call(&world, "spirit_needed", args, 3, &volume));
-    cr_expect_eq(volume.unit, (UnitId)UNIT_L);
+    cr_expect_eq(volume.unit, (UnitId)UNIT_GAL);
     cr_expect_eq(world.cautions, 1);
     cr_assert(liquid_value_of(&arith, volume, spirit.as.liquid, &mixed));
     EXPECT_NEAR(number_of(&world, pour(&world, wine, mixed), "strength"), 18, 1e-9);
