@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Every line that help offers runs: the example of each formula, the lines of `help words`, and those of units.
+"""Every line that help offers runs: the example of each formula, the lines of `help words` and of topics, and those of units.
 help_examples.py PROGRAM"""
 
 import pathlib
@@ -60,9 +60,23 @@ def faults(folder):
                 yield f"help {phrase} does not find {line}:\n{out}{err}"
 
 
+def topic_faults(folder):
+    topics = make_reference.prompt_topics()
+    if len(topics) < 5:
+        yield f"only {len(topics)} topics were found"
+    for says, tells, line in topics:
+        status, out, err = run(folder, [line or "1"])
+        if status or err or not out.strip():
+            yield f"{says}: {line}: status {status}\n{out}{err}"
+        for asked in says.split(", "):
+            status, out, err = run(folder, [f"help {asked}"])
+            if status or err or any(f"  {told}\n" not in out for told in [*tells.split("\n"), *([f"Example: {line}"] if line else [])]):
+                yield f"help {asked} does not tell {tells!r}:\n{out}{err}"
+
+
 def main():
     with tempfile.TemporaryDirectory() as folder:
-        found = list(faults(folder))
+        found = [*faults(folder), *topic_faults(folder)]
     for fault in found:
         print(fault)
     return 1 if found else 0

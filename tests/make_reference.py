@@ -16,6 +16,7 @@ With --check nothing is written, and the status is 1 when a page is not current.
 
 import argparse
 import fractions
+import json
 import os
 import pathlib
 import re
@@ -74,7 +75,7 @@ LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure"]
 
 
 def formula_names(program):
-    listed = prompt(program, ["help"]).split("Formulas, help NAME says what each does:")
+    listed = prompt(program, ["help"]).split("Formulas (help NAME explains each):")
     if len(listed) != 2:
         raise Fault("`help` at the prompt lists no formulas any more")
     return [word for word in listed[1].split() if word not in TOPICS] + LEFT_OUT
@@ -92,7 +93,7 @@ class Doc:
     def __init__(self, name, lines):
         self.usage, self.text, self.arguments, self.source, self.remarks, self.example = lines[0], "", [], "", [], ""
         where = "text"
-        fields = [at for at, line in enumerate(lines) if line.startswith("  Ask of any liquid: ")]
+        fields = [at for at, line in enumerate(lines) if line.startswith("  Every liquid has: ")]
         del lines[fields[0] if fields else len(lines):]
         # What else has that name, such as the unit min, starts a line.
         lines = lines[:1] + [line for line in lines[1:] if line.startswith("  ")]
@@ -181,6 +182,14 @@ def phrases():
     cell = r'"((?:\\.|[^"\\])*)"'
     return [tuple(re.sub(r"\\(.)", r"\1", part) for part in row)
             for row in re.findall(rf"^PHRASE\({cell}, {cell}, {cell}\)$", text, re.M)]
+
+
+def prompt_topics():
+    """(what people ask, what `help` answers, a line to type or "") of each row."""
+    text = (TOP / "interp/programs/phrases.def").read_text(encoding="utf-8")
+    cell = r'"(?:\\.|[^"\\])*"'
+    found = re.findall(rf"^TOPIC\(({cell}),((?:\s+{cell})+),\s+({cell})\)$", text, re.M)
+    return [tuple("".join(json.loads(one) for one in re.findall(cell, part)) for part in row) for row in found]
 
 
 WORDS_HEAD = """# What you say, and what you type

@@ -22,7 +22,6 @@ FOLDERS = ("cli", "prompt", "lang", "stdlib", "examples", "reports")
 # Tables and functions below the renderers that hold words of more than one piece, and why they are no messages.
 WORDS_IN_C = {
     "quantities/unit.c": ({"kinds", "groups"}, "the names of kinds"),
-    "front/lex.c": ({"foreign_signs"}, "what people type, and the signs to write instead"),
     "front/parse_statement.c": ({"foreign_words"}, "what people type, and the words to write instead"),
     "front/parse_unit.c": ({"sign_words", "report_in_words"}, "what people type, and the signs and units to write instead"),
     "facade/session_script.c": ({"add_statements"}, "a line of script"),

@@ -132,6 +132,10 @@ char *message_render_hint(MessageId id, bool alone, const MessageArg *args) {
     return *pattern ? render(pattern, args) : NULL;
 }
 
+void message_add_joint(Text *out, bool first, bool last, MessageId joint) {
+    text_add_string(out, first ? "" : last ? message_text(joint) : ", ");
+}
+
 char *message_take(MessageId id, MessageArg *args) {
     char *text = message_render(id, args);
     args_free(args);

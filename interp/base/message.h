@@ -100,5 +100,8 @@ char *message_render(MessageId id, const MessageArg *args);
 char *message_render_hint(MessageId id, bool alone, const MessageArg *args);
 /* The same as message_render, and takes the arguments. */
 char *message_take(MessageId id, MessageArg *args);
+/* What goes before an item of a list such as "a, b or c": nothing before the first, `joint` (PHRASE_JOINED_OR
+ * or PHRASE_JOINED_AND) before the last, a comma before the others. */
+void message_add_joint(Text *out, bool first, bool last, MessageId joint);
 
 #endif

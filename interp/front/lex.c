@@ -29,40 +29,43 @@ static const PastedSign pasted_signs[] = {
 typedef struct ForeignSign {
     const char *typed;
     const char *instead;
+    const char
+        *other; /* what to write instead elsewhere, as `says` puts it; NULL: `instead` will always do */
+    MessageId says;
 } ForeignSign;
 
 static const ForeignSign foreign_signs[] = {
-    {"===", "=="},
-    {"**", "^"},
-    {"=>", ">="},
-    {"=<", "<="},
-    {"<>", "!="},
-    {":=", "="},
-    {"&&", "and"},
-    {"||", "or"},
-    {"//", "/ to divide, # for a remark"},
-    {"&", "and"},
-    {"|", "or"},
-    {"!", "not"},
-    {"+=", "x = x + 1"},
-    {"*=", "x = x * 2"},
-    {"/=", "x = x / 2"},
-    {"-=", "x = x - 1"},
-    {"\xE2\x80\x93", "-"},
-    {"\xE2\x80\x94", "-"},
-    {"\xE2\x89\xA4", "<="},
-    {"\xE2\x89\xA5", ">="},
-    {"\xE2\x89\xA0", "!="},
-    {"\xE2\x81\x84", "/"},
-    {"\xC2\xAB", "\""},
-    {"\xC2\xBB", "\""},
-    {"\xE2\x85\x93", "1/3 before a unit, 1 / 3 elsewhere"},
-    {"\xE2\x85\x94", "2/3 before a unit, 2 / 3 elsewhere"},
-    {"\xE2\x85\x9B", "1/8 before a unit, 1 / 8 elsewhere"},
-    {"\xE2\x86\x92", "as"},
-    {"\xC2\xB9", "^1"},
-    {"\xE2\x81\xB4", "^4"},
-    {"\xE2\x88\x9A", "sqrt(2)"},
+    {"===", "==", NULL, MSG_NONE},
+    {"**", "^", NULL, MSG_NONE},
+    {"=>", ">=", NULL, MSG_NONE},
+    {"=<", "<=", NULL, MSG_NONE},
+    {"<>", "!=", NULL, MSG_NONE},
+    {":=", "=", NULL, MSG_NONE},
+    {"&&", "and", NULL, MSG_NONE},
+    {"||", "or", NULL, MSG_NONE},
+    {"//", "/", "#", PHRASE_DIVIDE_OR_REMARK},
+    {"&", "and", NULL, MSG_NONE},
+    {"|", "or", NULL, MSG_NONE},
+    {"!", "not", NULL, MSG_NONE},
+    {"+=", "x = x + 1", NULL, MSG_NONE},
+    {"*=", "x = x * 2", NULL, MSG_NONE},
+    {"/=", "x = x / 2", NULL, MSG_NONE},
+    {"-=", "x = x - 1", NULL, MSG_NONE},
+    {"\xE2\x80\x93", "-", NULL, MSG_NONE},
+    {"\xE2\x80\x94", "-", NULL, MSG_NONE},
+    {"\xE2\x89\xA4", "<=", NULL, MSG_NONE},
+    {"\xE2\x89\xA5", ">=", NULL, MSG_NONE},
+    {"\xE2\x89\xA0", "!=", NULL, MSG_NONE},
+    {"\xE2\x81\x84", "/", NULL, MSG_NONE},
+    {"\xC2\xAB", "\"", NULL, MSG_NONE},
+    {"\xC2\xBB", "\"", NULL, MSG_NONE},
+    {"\xE2\x85\x93", "1/3", "1 / 3", PHRASE_FRACTION_OR_DIVISION},
+    {"\xE2\x85\x94", "2/3", "2 / 3", PHRASE_FRACTION_OR_DIVISION},
+    {"\xE2\x85\x9B", "1/8", "1 / 8", PHRASE_FRACTION_OR_DIVISION},
+    {"\xE2\x86\x92", "as", NULL, MSG_NONE},
+    {"\xC2\xB9", "^1", NULL, MSG_NONE},
+    {"\xE2\x81\xB4", "^4", NULL, MSG_NONE},
+    {"\xE2\x88\x9A", "sqrt(2)", NULL, MSG_NONE},
 };
 
 /* ---- reporting ---- */
@@ -303,6 +306,12 @@ static bool report_remark(Lexer *lexer) {
 }
 
 /* Is it a sign of another habit? Says what to write instead. */
+static MessageArg say_instead(const ForeignSign *sign) {
+    if (sign->other)
+        return arg_phrase(sign->says, ARGS(sign->instead, sign->other));
+    return arg_mending(arg_text(sign->instead), MENDS_PLACE);
+}
+
 static bool report_foreign(Lexer *lexer) {
     if (report_remark(lexer))
         return true;
@@ -310,9 +319,8 @@ static bool report_foreign(Lexer *lexer) {
         size_t length = strlen(foreign_signs[i].typed);
         if (strncmp(lexer->text + lexer->at, foreign_signs[i].typed, length) != 0)
             continue;
-        lex_report(
-            lexer, MSG_SIGN_INSTEAD, lex_span(lexer->at, lexer->at + length),
-            ARGS(foreign_signs[i].typed, arg_mending(arg_text(foreign_signs[i].instead), MENDS_PLACE)));
+        lex_report(lexer, MSG_SIGN_INSTEAD, lex_span(lexer->at, lexer->at + length),
+                   ARGS(foreign_signs[i].typed, say_instead(&foreign_signs[i])));
         lexer->at += length;
         return true;
     }

@@ -124,7 +124,7 @@ static void add_iso_date(Text *out, int year, int month, int day) {
     CalendarDate date = {.year = year, .month = month, .day = day};
     if (!calendar_is_valid(date))
         return;
-    text_add_string(out, out->length ? " or " : "");
+    message_add_joint(out, out->length == 0, true, PHRASE_JOINED_OR);
     text_add_integer(out, year);
     text_add_string(out, month < 10 ? "-0" : "-");
     text_add_integer(out, month);

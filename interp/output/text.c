@@ -16,6 +16,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/wrap.h"
 #include "numbers/calendar.h"
 #include "output/plot.h"
 #include "output/reasons.h"
@@ -33,18 +34,17 @@ static void end_line(Text *out) {
     text_add_char(out, '\n');
 }
 
-/* The words of one line of a text, from column `indent` on; words too long for a line are not broken. */
+/* The words of one line of a text, from column `indent` on; words too long for a line are not broken, nor
+ * what is to be typed where it fits. */
 static void add_words(Text *out, const char *text, size_t length, size_t indent, size_t columns) {
     size_t column = indent;
     bool first = true;
     for (size_t at = 0; at < length;) {
         while (at < length && text[at] == ' ')
             at++;
-        size_t end = at;
-        while (end < length && text[end] != ' ')
-            end++;
-        if (end == at)
+        if (at == length)
             break;
+        size_t end = at + wrap_piece(text + at, length - at, columns > indent ? columns - indent : 1);
         size_t width = utf8_width(text + at, end - at);
         if (!first && column + 1 + width > columns) {
             text_add_char(out, '\n');

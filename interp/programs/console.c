@@ -13,6 +13,8 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include "base/wrap.h"
+
 /* A stream closed by the caller is opened the wrong way round: using it fails as it should. */
 static void reserve_stream(int descriptor) {
     if (fcntl(descriptor, F_GETFD) == -1 && errno == EBADF)
@@ -75,14 +77,14 @@ int console_columns(const Console *console) {
     return width < WIDTH_USUAL ? (int)width : WIDTH_USUAL;
 }
 
-/* How much of a line fits: up to the last blank that leaves it no wider, else up to the first blank. */
-static size_t fitting_length(const char *line, size_t length, size_t width) {
+/* How much of a line fits: up to the last blank that leaves it no wider, else up to the first blank. What is
+ * to be typed is not broken, if the next line has room for it: so many columns as `below`. */
+static size_t fitting_length(const char *line, size_t length, size_t width, size_t below) {
     size_t best = length, at = 0;
     while (at < length) {
         size_t word = at + strspn(line + at, " ");
-        word += strcspn(line + word, " \n");
-        if (word > length)
-            word = length;
+        if (word < length)
+            word += wrap_piece(line + word, length - word, below);
         if (utf8_width(line, word) > width)
             return best == length ? word : best;
         best = at = word;
@@ -93,7 +95,7 @@ static size_t fitting_length(const char *line, size_t length, size_t width) {
 /* One line and its end; what does not fit goes on below, from column `hang` on. */
 static void add_wrapped_line(Text *out, const char *line, size_t length, size_t hang, size_t width) {
     size_t room = width, fits;
-    while ((fits = fitting_length(line, length, room)) < length) {
+    while ((fits = fitting_length(line, length, room, width - hang)) < length) {
         size_t blanks = strspn(line + fits, " ");
         text_add(out, line, fits);
         text_add_char(out, '\n');

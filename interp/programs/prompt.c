@@ -52,9 +52,10 @@ void prompt_offer(Prompt *prompt, Text *out, const char *line, const char *calle
         return;
     mem_free(prompt->offer);
     prompt->offer = mem_copy_string(line);
-    text_add_string(out, "Enter runs ");
-    text_add_string(out, called ? called : line);
-    text_add_string(out, ", Tab types it for you to change.\n");
+    char *words = message_take(PHRASE_ENTER_RUNS, ARGS(called ? called : line));
+    text_add_string(out, words);
+    text_add_char(out, '\n');
+    mem_free(words);
 }
 
 static char *take_offer(Prompt *prompt) {

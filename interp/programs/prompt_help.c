@@ -146,25 +146,40 @@ static void add_liquid_fields(Prompt *prompt, Text *out, const char *title, size
     text_free(&list.text);
 }
 
+static void add_fields_of_any_liquid(Prompt *prompt, Text *out) {
+    Text title = {0};
+    text_add_string(&title, "  ");
+    text_add_string(&title, message_text(PHRASE_LIQUID_HAS));
+    add_liquid_fields(prompt, out, text_string(&title), 4);
+    text_free(&title);
+}
+
 static void show_overview(Prompt *prompt) {
+    static const MessageId first_lines[] = {PHRASE_HELP_EXPRESSION, PHRASE_HELP_NAMES, PHRASE_HELP_SEARCH};
     Text out = {0};
     WordList list = {0};
     const Word *word;
-    text_add_string(
-        &out,
-        "An expression shows its value, and `it` is that value afterwards: 5 gal as L\n"
-        "Names are given by let: let batch = 5 gal\n"
-        "help too sweet finds what fits the words; help words lists what you say and what you type\n\n");
+    for (size_t i = 0; i < sizeof first_lines / sizeof *first_lines; i++) {
+        text_add_string(&out, message_text(first_lines[i]));
+        text_add_char(&out, '\n');
+    }
+    text_add_char(&out, '\n');
     prompt_add_commands(&out);
-    text_add_string(&out, "\nStatements and words, help WORD shows each:\n");
+    text_add_string(&out, "\n");
+    text_add_string(&out, message_text(PHRASE_HELP_WORDS));
+    text_add_char(&out, '\n');
     prompt_begin_words(&list, prompt, "", 2);
     for (int i = 0; (word = word_at(i)); i++)
         if (word->form)
             prompt_add_word(&list, word->text);
     text_add_string(&out, text_string(&list.text));
-    text_add_string(&out, "\n\nWhat can be asked of a liquid, as in must.gravity:\n");
+    text_add_string(&out, "\n\n");
+    text_add_string(&out, message_text(PHRASE_HELP_LIQUID));
+    text_add_char(&out, '\n');
     add_liquid_fields(prompt, &out, "", 2);
-    text_add_string(&out, "\nFormulas, help NAME says what each does:\n");
+    text_add_string(&out, "\n");
+    text_add_string(&out, message_text(PHRASE_HELP_FORMULAS));
+    text_add_char(&out, '\n');
     add_topics(prompt, &out);
     console_write_wrapped(prompt->console, &out);
     text_free(&list.text);
@@ -257,7 +272,7 @@ static void offer_unit_example(Prompt *prompt, Text *out, UnitId id, UnitId base
         text_add_string(out, text_string(&line));
         text_add_char(out, '\n');
     }
-    prompt_offer(prompt, out, text_string(&line), "the example");
+    prompt_offer(prompt, out, text_string(&line), message_text(PHRASE_THE_EXAMPLE));
     text_free(&line);
 }
 
@@ -353,7 +368,7 @@ static void offer_example(Prompt *prompt, Text *out, const char *doc) {
         return;
     example += sizeof mark - 1;
     char *line = mem_copy(example, strcspn(example, "\n"));
-    prompt_offer(prompt, out, line, "the example");
+    prompt_offer(prompt, out, line, message_text(PHRASE_THE_EXAMPLE));
     mem_free(line);
 }
 
@@ -387,6 +402,23 @@ static void add_word_help(const Prompt *prompt, Text *out, const Word *word) {
         add_indented(prompt, out, word->form);
 }
 
+static void add_topic(Prompt *prompt, Text *out, const char *name) {
+    const PromptTopic *topic = prompt_topic(name);
+    if (!topic)
+        return;
+    if (!out->length) {
+        text_add_string(out, name);
+        text_add_string(out, ":\n");
+    }
+    add_indented(prompt, out, topic->tells);
+    if (!*topic->type)
+        return;
+    char *example = message_take(PHRASE_EXAMPLE_LINE, ARGS(topic->type));
+    add_indented(prompt, out, example);
+    prompt_offer(prompt, out, topic->type, message_text(PHRASE_THE_EXAMPLE));
+    mem_free(example);
+}
+
 static void show_help(Prompt *prompt, const char *name);
 
 /* Is something called so? */
@@ -394,7 +426,7 @@ static bool is_known(Prompt *prompt, const char *name) {
     UnitId id;
     NameSearch search = prompt_find_name(prompt, name);
     bool known = search.found || find_unit(prompt, name, &id) || word_find(name, strlen(name)) ||
-                 prompt_is_command(name);
+                 prompt_is_command(name) || prompt_topic(name);
     prompt_free_search(&search);
     return known;
 }
@@ -437,12 +469,13 @@ static void show_help(Prompt *prompt, const char *name) {
     if (search.found && search.kind != NAME_UNIT && search.kind != NAME_KEYWORD)
         add_name_help(prompt, &out, &search, name);
     if (search.kind == NAME_NATIVE && strcmp(name, "liquid") == 0)
-        add_liquid_fields(prompt, &out, "  Ask of any liquid: ", 4);
+        add_fields_of_any_liquid(prompt, &out);
     if (find_unit(prompt, name, &id) && !(out.length && unit_everyday(session_units(prompt->session), name)))
         add_unit_help(prompt, &out, id, name);
     if (word)
         add_word_help(prompt, &out, word);
     prompt_add_command(&out, name);
+    add_topic(prompt, &out, name);
     if (!out.length && !help_with_word(prompt, name) && !prompt_search(prompt, name))
         complain_unknown(prompt, name, search.nearest);
     console_write_wrapped(prompt->console, &out);

@@ -15,9 +15,11 @@ typedef struct Phrase {
 
 static const Phrase phrases[] = {
 #define PHRASE(says, type, see) {says, type, see},
+#define TOPIC(says, tells, type)
 #define UNIT_REMARK(name, remark)
 #include "programs/phrases.def"
 #undef PHRASE
+#undef TOPIC
 #undef UNIT_REMARK
 };
 enum { PHRASE_COUNT = sizeof phrases / sizeof *phrases };
@@ -28,9 +30,21 @@ typedef struct UnitRemark {
 
 static const UnitRemark remarks[] = {
 #define PHRASE(says, type, see)
+#define TOPIC(says, tells, type)
 #define UNIT_REMARK(name, remark) {name, remark},
 #include "programs/phrases.def"
 #undef PHRASE
+#undef TOPIC
+#undef UNIT_REMARK
+};
+
+static const PromptTopic topics[] = {
+#define PHRASE(says, type, see)
+#define TOPIC(says, tells, type) {says, tells, type},
+#define UNIT_REMARK(name, remark)
+#include "programs/phrases.def"
+#undef PHRASE
+#undef TOPIC
 #undef UNIT_REMARK
 };
 
@@ -278,6 +292,21 @@ char *prompt_asked_word(const char *asked) {
     return NULL;
 }
 
+const PromptTopic *prompt_topic(const char *asked) {
+    char *words = plain_words(asked, strlen(asked));
+    const PromptTopic *found = NULL;
+    for (size_t i = 0; i < sizeof topics / sizeof *topics; i++)
+        for (const char *at = topics[i].says; *at && !found; at += strspn(at, ", ")) {
+            size_t length = strcspn(at, ",");
+            bool begins = strncmp(words, at, length) == 0;
+            if (begins && (!words[length] || strcmp(words + length, "s") == 0))
+                found = &topics[i];
+            at += length;
+        }
+    mem_free(words);
+    return found;
+}
+
 static bool has_phrase(const Query *query) {
     for (int i = 0; i < PHRASE_COUNT; i++)
         if (score_phrase(query, &phrases[i]))
@@ -449,7 +478,10 @@ static const Phrase *add_phrases(Text *out, const Query *query) {
         }
         if (!best)
             break;
-        text_add_string(out, shown ? "" : "What you may type:\n");
+        if (!shown) {
+            text_add_string(out, message_text(PHRASE_WHAT_TO_TYPE));
+            text_add_char(out, '\n');
+        }
         text_add_string(out, "  ");
         text_add_string(out, best->type);
         text_add_char(out, '\n');
@@ -479,7 +511,7 @@ bool prompt_search(Prompt *prompt, const char *wanted) {
     const Phrase *phrase = add_phrases(&out, &query);
     bool found = hits.count || phrase;
     if (phrase) {
-        prompt_offer(prompt, &out, phrase->type, "the first of what you may type");
+        prompt_offer(prompt, &out, phrase->type, message_text(PHRASE_FIRST_LINE));
     } else if (hits.count) {
         Text line = {0};
         text_add_string(&line, "help ");
@@ -498,7 +530,8 @@ void prompt_show_phrases(Prompt *prompt) {
     enum { SAYS_COLUMN = 30 };
     size_t width = width_of(prompt);
     Text out = {0};
-    text_add_string(&out, "What you say, and what you type:\n\n");
+    text_add_string(&out, message_text(PHRASE_SAID_AND_TYPED));
+    text_add_string(&out, "\n\n");
     for (int i = 0; i < PHRASE_COUNT; i++) {
         size_t says = utf8_width(phrases[i].says, strlen(phrases[i].says));
         size_t type = utf8_width(phrases[i].type, strlen(phrases[i].type));

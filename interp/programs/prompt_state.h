@@ -129,6 +129,11 @@ bool prompt_search(Prompt *prompt, const char *wanted);
 char *prompt_asked_word(const char *asked);
 /* All of it: `help words`. */
 void prompt_show_phrases(Prompt *prompt);
+/* What is said about that, for what no formula, unit or word explains; NULL: nothing is. */
+typedef struct PromptTopic {
+    const char *says, *tells, *type;
+} PromptTopic;
+const PromptTopic *prompt_topic(const char *asked);
 /* What is to be said of a unit; NULL for most. */
 const char *prompt_unit_remark(const char *unit);
 

@@ -246,8 +246,10 @@ static LineResult read_line(const char *text) {
 
 static void greet(Prompt *prompt) {
     Text text = {0};
-    text_add_string(&text, session_program());
-    text_add_string(&text, ": type 5 gal as L, say; help shows more, Ctrl-D leaves\n");
+    char *words = message_take(PHRASE_GREETING, ARGS(session_program()));
+    text_add_string(&text, words);
+    text_add_char(&text, '\n');
+    mem_free(words);
     console_write_wrapped(prompt->console, &text);
     text_free(&text);
 }

@@ -110,7 +110,7 @@ static const char *take_phrase(KindSet *set) {
 void kind_set_describe(KindSet set, Text *out) {
     for (bool first = true; set; first = false) {
         const char *phrase = take_phrase(&set);
-        text_add_string(out, first ? "" : set ? ", " : " or ");
+        message_add_joint(out, first, !set, PHRASE_JOINED_OR);
         text_add_string(out, phrase);
     }
 }

@@ -74,10 +74,10 @@ static MessageArg places(const Finder *f, const double *x) {
 }
 
 /* "a, b and c" or "a, b or c" */
-static MessageArg names(const Finder *f, const char *joint) {
+static MessageArg names(const Finder *f, MessageId joint) {
     Text list = {0};
     for (int j = 0; j < f->plan->unknown_count; j++) {
-        text_add_string(&list, j == 0 ? "" : j + 1 < f->plan->unknown_count ? ", " : joint);
+        message_add_joint(&list, j == 0, j + 1 == f->plan->unknown_count, joint);
         text_add_string(&list, f->plan->unknowns[j].name);
     }
     return arg_taken(ARG_LIST, &list);
@@ -89,7 +89,7 @@ static bool fail_condition(Finder *f, int k, const double *x) {
     if (f->vm->quiet || !finder_evaluate(f, x))
         return false; /* within the trial of another find nobody hears it */
     if (!f->gaps[k].left_moves && !f->gaps[k].right_moves && f->low[0] < f->high[0])
-        return finder_fail(f, MSG_FIND_FLAT, ARGS(names(f, " or ")), part->span);
+        return finder_fail(f, MSG_FIND_FLAT, ARGS(names(f, PHRASE_JOINED_OR)), part->span);
     bool turned = !f->gaps[k].left_moves && f->gaps[k].right_moves;
     Value left = vm_registers(f->vm)[part->left], right = vm_registers(f->vm)[part->right];
     Relation relation = part->relation;
@@ -132,7 +132,7 @@ static bool conclude(Finder *f, ConstrainedOutcome outcome, const ConstrainedRes
     case CONSTRAINED_NO_WHOLE:
         return fail_no_whole(f, result->failed);
     case CONSTRAINED_NOT_CONVERGED:
-        return finder_fail(f, MSG_FIND_NOT_CONVERGED, ARGS(names(f, " and ")), span);
+        return finder_fail(f, MSG_FIND_NOT_CONVERGED, ARGS(names(f, PHRASE_JOINED_AND)), span);
     case CONSTRAINED_STOPPED:
         break;
     }

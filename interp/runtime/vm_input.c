@@ -263,7 +263,7 @@ static void add_choices(Text *out, const Vm *vm, const ListObject *choices, Valu
     *nearest = NULL;
     for (uint32_t i = 0; i < choices->count; i++) {
         char *shown = vm_shown(vm, choices->items[i]);
-        text_add_string(out, !i ? "" : i + 1 == choices->count ? " or " : ", ");
+        message_add_joint(out, i == 0, i + 1 == choices->count, PHRASE_JOINED_OR);
         text_add_string(out, shown);
         mem_free(shown);
         if (value.tag == TAG_TEXT && choices->items[i].tag == TAG_TEXT)

@@ -324,10 +324,9 @@ static const char *source_name(const Chunk *chunk, int32_t at, Text *spare) {
         if (chunk->source_names[i].at == at)
             return chunk->source_names[i].name;
     Place place = source_locate(chunk->source, chunk->spans[at].left.start);
-    text_add_string(spare, "line ");
-    text_add_integer(spare, place.line);
-    text_add_string(spare, ", column ");
-    text_add_integer(spare, place.column);
+    char *words = message_take(PHRASE_LINE_AND_COLUMN, ARGS(arg_whole(place.line), arg_whole(place.column)));
+    text_add_string(spare, words);
+    mem_free(words);
     return text_string(spare);
 }
 

@@ -374,7 +374,7 @@ static void finish_caption(const Vm *vm, TableResult *table) {
         text_add_char(&caption, ']');
         break;
     }
-    text_add_string(&caption, " by ");
+    text_add_string(&caption, message_text(PHRASE_BY));
     text_add_string(&caption, table->across);
     mem_free(table->caption);
     table->caption = text_take(&caption);

@@ -96,8 +96,9 @@ bool arith_fault_sum(const Arith *arith, Value a, Value b, bool subtract) {
 bool arith_fault_percent_sum(const Arith *arith, Value a, Value b, bool subtract) {
     bool right = b.unit == UNIT_PERCENT;
     arith_fault_pair(arith, subtract ? MSG_SUBTRACT_KINDS : MSG_ADD_KINDS, a, b);
-    fault_label(arith->fault, right ? value_kind_text(arith->units, a) : "percent",
-                right ? "percent" : value_kind_text(arith->units, b));
+    const char *percent = message_text(PHRASE_PERCENT);
+    fault_label(arith->fault, right ? value_kind_text(arith->units, a) : percent,
+                right ? percent : value_kind_text(arith->units, b));
     return fault_hint(
         arith->fault, subtract ? HINT_LESS_PERCENT_OF : HINT_PLUS_PERCENT_OF,
         ARGS(arg_operand(arg_typed(arith->units, right ? b : a), right ? SIDE_RIGHT : SIDE_LEFT),

@@ -155,7 +155,7 @@ static void add_liquid(Show *show, LiquidObject *object) {
     if (liquid->form == LIQUID_DRY) {
         Value mass = liquid_value_mass(show->units, object);
         add_number(show, mass.as.number, mass.unit);
-        text_add_string(show->out, " dry");
+        text_add_string(show->out, message_text(PHRASE_DRY));
         return;
     }
     Value volume = liquid_value_volume(show->units, object);

@@ -113,8 +113,8 @@ static bool hint_examples(const UnitTable *units, Kind kind, double number, Faul
     for (size_t i = 0; i < ROWS; i++) {
         if (!is_likely(i, kind, number))
             continue;
-        if (added++)
-            text_add_string(&list, added == count ? " or " : ", ");
+        message_add_joint(&list, added == 0, added + 1 == count, PHRASE_JOINED_OR);
+        added++;
         add_example(&list, units, isnan(number) ? examples[i].sample : number * examples[i].scale,
                     examples[i].unit);
     }
@@ -361,8 +361,7 @@ bool kind_check_item(const ListObject *list, double index, Value *result, Fault 
 
 static void add_field_names(Text *out, const RecordObject *record) {
     for (uint32_t i = 0; i < record->count && i < 12; i++) {
-        if (i)
-            text_add_string(out, i + 1 == record->count ? " and " : ", ");
+        message_add_joint(out, i == 0, i + 1 == record->count, PHRASE_JOINED_AND);
         text_add_string(out, record->fields[i].name->bytes);
     }
     if (record->count > 12)

@@ -423,7 +423,7 @@ CASES = [
               "abv(original, final)\n", "Source: "]}),
     ("help searches", ["--prompt"],
      {"input": "help keg\nhelp bottle\nhelp pressure\nhelp cost\nhelp too sweet\nhelp When can I bottle my cider?\n", "err": "",
-      "out": ["  keg_pressure        Gauge pressure that keeps", "What you may type:\n  keg_pressure(40 °F, 2.4 vols) as psi\n",
+      "out": ["  keg_pressure        Gauge pressure that keeps", "What you can type:\n  keg_pressure(40 °F, 2.4 vols) as psi\n",
               "  bottle_verdict ", "  bottle_pressure ", "bottle_verdict(5 gal of ferment(", "  bottle_pressure ", "30 psi as bar\n",
               "  serving_cost ", "unit crown is money; serving_cost(", "  parts ", "  sweeten_dose ",
               "parts(1.014 SG, 0.999 SG, 1.006 SG)\n", "bottle_"]}),
@@ -434,10 +434,14 @@ CASES = [
          "how strong is my cider", "my cider is too sour", "how do I quit", "how to convert brix to sg", "5 gallons",
          "price of a bottle", "abv?", "add water", "campden tablets", "units volume", "what can i do")),
       "err": "",
-      "out": ["What you may type:\n  abv(1.052 SG, 1.004 SG)\n", "What you may type:\n  deacidify_dose(5 gal, 1 g/L)\n", "  quit  ",
-              "What you may type:\n  12 °Bx as SG\n", "What you may type:\n  5 gal as L\n", "What you may type:\n  unit crown is money; serving_cost(",
+      "out": ["What you can type:\n  abv(1.052 SG, 1.004 SG)\n", "What you can type:\n  deacidify_dose(5 gal, 1 g/L)\n", "  quit  ",
+              "What you can type:\n  12 °Bx as SG\n", "What you can type:\n  5 gal as L\n", "What you can type:\n  unit crown is money; serving_cost(",
               "abv(original, final)\n", "  water_needed(750 mL of spirit", "  metabisulphite_dose(5 gal, 30 mg/L)\n",
-              "volume                  L  mL", "An expression shows its value"]}),
+              "volume                  L  mL", "Type an expression to see its value, which is called `it` from then on: 5 gal as L\n",
+              "Give a value a name with let: let batch = 5 gal\n",
+              "help too sweet searches for those words; help words lists what you say and what you type\n",
+              "Statements and words (help WORD explains each):\n", "What you can ask of a liquid, as in must.gravity:\n",
+              "Formulas (help NAME explains each):\n"]}),
     ("commands of other programs", ["--prompt"],
      {"status": 1, "input": "bye\n?\nclear\nsource\nlet bye = 3\nbye\n", "out": "3\n",
       "err": "rundlet: bye is not a command here\n   hint: type quit\nrundlet: ? is not a command here\n   hint: type help\n"
@@ -450,6 +454,12 @@ CASES = [
       "out": ["3 gal\n", "batch: a value of yours, 3 gal\n", "percent: a share, in hundredths\n", "month: a calendar month\n"],
       "err": ['there is no file a\n   hint: write load "a.rlet"\n', "hint: for example set target = 1.065 SG\n", "hint: for example set batch = 5 gal\n",
               "rundlet: tin is a unit, which set does not change\n   hint: write unit tin = 400 mL\n"]}),
+    ("help answers what no name says", ["--prompt"],
+     {"input": "help report\nhelp how do I convert\nhelp save\nhelp print\nhelp dates\n", "err": "",
+      "out": ["report:\n  Reports are made outside the prompt.", "  rundlet --report html batch.rlet > batch.html\n",
+              "convert:\n  Write `as` and the unit", "  Example: 5 gal as L\n", '  save "FILE" ', '  save "batch.rlet" writes the lines',
+              "print: Prints a text.\n", "  To print a sheet on paper, ", "dates:\n  A date is written year-month-day.",
+              "  Example: 2027-02-14 + 2 week\n"]}),
     ("help ends with an example", ["--prompt"],
      {"input": "help abv\nhelp read\n", "out": ["  Example: abv(1.052 SG, 1.004 SG)\n", "  Example with a file: read(\"readings.csv\")\n"]}),
     ("what you say and what you type", ["--prompt"],
@@ -528,7 +538,7 @@ CASES = [
     ("a declaration that earlier lines do not work with holds from there on", ["--prompt"],
      {"input": "formula half(x) = x / 2\nlet part = half(8)\nformula half(x, y) = x / y\npart\nhalf(9, 3)\nsave \"s.rlet\"\n", "status": 0,
       "out": "note: half replaces the earlier half\nnote: a line above does not work with it: what was computed before stays as it\n"
-             "      was\n4\n3\nnote: not saved, since a line above it fails with it: formula half(x, y) = x /\n      y\n"
+             "      was\n4\n3\nnote: not saved, since a line above it fails with it:\n      formula half(x, y) = x / y\n"
              "note: this line fails now, and is left out: half(9, 3)\n", "err": ["half needs its y", "half takes no more arguments"],
       "made": {"s.rlet": "formula half(x) = x / 2\nlet part = half(8)\nshow part\n"}}),
     ("what a file declares is declared anew in its place", ["--prompt"],
@@ -893,8 +903,8 @@ def wide_tables(folder):
     write_files(folder, {"a.rlet": "show 1\n"})
     done = report(folder, "tables")
     check(done.stdout == b"" and done.returncode == 0, done)
-    check(done.stderr.decode() == "rundlet: the script has no table to give\n"
-                                  "   hint: --report csv gives every result, one in a row\n", done)
+    check(done.stderr.decode() == "rundlet: this script makes no table\n"
+                                  "   hint: the report form csv lists every result, one to a row\n", done)
 
 
 def text_report(folder):

@@ -144,9 +144,9 @@ SESSIONS = {
         ("set lon" + TAB + "3 gal\n", "set longing = 3 gal\n", "longing = 3 gal, was 5 gal\n"),
     ],
     "commands": [
-        ("help\n", "An expression shows its value", "units KIND", "find", ".gravity", "Strength ", "abv", "General ", "sqrt",
+        ("help\n", "Type an expression to see its value", "units KIND", "find", ".gravity", "Strength ", "abv", "General ", "sqrt",
          "!limited", "!at_least", "!water_vapour", "!co2_pressure"),
-        ("help liquid\n", "liquid(volume?, gravity, ", "Ask of any liquid: .volume", ".cost"),
+        ("help liquid\n", "liquid(volume?, gravity, ", "Every liquid has: .volume", ".cost"),
         ("help abv\n", "abv(original, final)", "Source: "),
         ("units length\n", "m  cm  mm  inch  ft"),
         ("formula half(x) = x / 2\n", "!half"),
@@ -169,6 +169,8 @@ SESSIONS = {
     "one key runs the line that would work": [
         ("abv 1.055 1.002\n", "1.055 cannot come right after abv", "    try: abv(1.055 SG, 1.002 SG)\n", "Enter runs it, Tab types it"),
         ("\n", "abv(1.055 SG, 1.002 SG)\n7.0 %ABV\n"),
+        ("help convert\n", "Example: 5 gal as L\nEnter runs the example, Tab types it for you to change.\n"),
+        ("\n", "18.93 L\n"),
         ("convert 5 gal to L\n", "hint: write show 5 gal to L\n", "!try:", "Enter runs it"),
         ("\n", "18.93 L\n"),
         ("let a = 1\n",),
@@ -193,7 +195,7 @@ SESSIONS = {
         ("\n", "!ABV"),
         ("help abv\n",),
         (TAB + " + 1 %ABV\n", "abv(1.052 SG, 1.004 SG) + 1 %ABV", "7.3 %ABV"),
-        ("help keg\n", "keg_pressure", "Enter runs the first of what you may type, Tab"),
+        ("help keg\n", "keg_pressure", "Enter runs the first of these lines, Tab"),
         ("\n", "keg_pressure(40 °F, 2.4 vols) as psi\n", "11.76 psi\n", "caution: "),
         ("help co2\n", "Enter runs help "),
         ("\n", "help ", "Example: "),
@@ -341,7 +343,8 @@ def start(folder, settings=None, arguments=()):
     terminal = Terminal(folder, settings or TERMINALS["xterm"], arguments)
     try:
         greeting = terminal.wait_for((FIRST,))
-        check(greeting.startswith("rundlet ") and greeting.count("\n") == 1, f"greeting:\n{greeting}")
+        says = ": for example, type 5 gal as L; help shows more, Ctrl-D leaves\n"
+        check(greeting.startswith("rundlet ") and greeting.count("\n") == 1 and says in greeting, f"greeting:\n{greeting}")
     except Failure:
         terminal.close()
         raise
@@ -481,6 +484,37 @@ def long_lines_are_wrapped(folder):
             terminal.close()
 
 
+# What is typed or copied as a whole, in what a narrow terminal shows.
+WHOLE = {
+    "abv(1.050 SG, finale: 1.000 SG)\n": ("abv(original, final)",),
+    "must.gravity = 1.050 SG\n": ("`liquid with {cost: …}`", "let must", "must with {"),
+    'note "keep it dry, keep it cool, then type `save \\"batch.rlet\\"` or write resize(must, 5 gal) here"\n':
+        ('`save "batch.rlet"`', "resize(must, 5 gal)"),
+    'caution "a very long remark before it, and 1.050 SG = 1.050 SG, and rundlet --report html FILE, and [1, 2, 3]"\n':
+        ("1.050 SG = 1.050 SG,", "rundlet --report html", "[1, 2, 3]"),
+}
+
+
+def what_is_typed_is_not_broken(folder):
+    """A line may break before a call, a quoted text or a number with its unit, and not inside."""
+    for columns in (50, 80):
+        terminal = start(folder)
+        try:
+            fcntl.ioctl(terminal.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, columns, 0, 0))
+            time.sleep(0.05)
+            for keys, pieces in WHOLE.items():
+                terminal.send(keys)
+                lines = terminal.wait_for((FIRST, NEXT)).split("\n")[1:]
+                words = " ".join("\n".join(lines).split())
+                for piece in pieces:
+                    broken = piece in words and not any(piece in line for line in lines)
+                    check(not broken, f"{piece!r} is broken at {columns} columns after {keys!r}: {lines}")
+                check(any(piece in words for piece in pieces), f"none of {pieces} after {keys!r}: {lines}")
+            leave(terminal)
+        finally:
+            terminal.close()
+
+
 def errors_fit_the_terminal(folder):
     """Messages wrap at words; the source line is cut, and its marks stay below what they mark."""
     (folder / "wide.rlet").write_text("input target from 1.000 SG to 1.100 SG = 1.061 SG  ## original gravity to aim for this year, as agreed\n"
@@ -518,7 +552,8 @@ def forced_by_an_option(folder):
         terminal.close()
 
 
-SCENES = [long_lines_are_wrapped, errors_fit_the_terminal, history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
+SCENES = [long_lines_are_wrapped, what_is_typed_is_not_broken, errors_fit_the_terminal,
+          history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
           forced_by_an_option]
 
 

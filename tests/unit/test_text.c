@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Byte builder, UTF-8 and near names. */
+/* Byte builder, UTF-8, near names, and where lines break. */
 #include <criterion/criterion.h>
 #include <limits.h>
 #include <stdint.h>
@@ -9,6 +9,7 @@
 
 #include "base/mem.h"
 #include "base/text.h"
+#include "base/wrap.h"
 
 Test(text, padding) {
     static const struct {
@@ -196,4 +197,39 @@ Test(text, nearest_only_when_near) {
                                           {"y", "none"},      {"zzz", "none"},    {"barrel", "none"}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         cr_expect_str_eq(nearest(rows[i][0]), rows[i][1], "%s: %s", rows[i][0], nearest(rows[i][0]));
+}
+
+Test(text, piece_of_a_line) {
+    static const struct {
+        const char *text, *piece;
+        size_t columns;
+    } rows[] = {
+        {"plain words", "plain", 40},
+        {"abv(1.05 SG, 1.00 SG), or", "abv(1.05 SG, 1.00 SG),", 40},
+        {"abv(1.05 SG, 1.00 SG), or", "abv(1.05", 12},
+        {"a(b(1 gal, [2, 3]), c) d", "a(b(1 gal, [2, 3]), c)", 40},
+        {"a(b(1 gal, 2), c) d", "a(b(1", 10},
+        {"never( closed here", "never(", 40},
+        {"(a remark in brackets)", "(a", 40},
+        {"`save \"a b.rlet\"` now", "`save \"a b.rlet\"`", 40},
+        {"`it", "`it", 40},
+        {"say(\"a) b\") c", "say(\"a) b\")", 40},
+        {"5 gal of it", "5 gal", 40},
+        {"10 000 g, say", "10 000 g,", 40},
+        {"5, 6", "5,", 40},
+        {"let x = 5 gal and", "let x = 5 gal", 40},
+        {"let x = 5 gal and", "let", 8},
+        {"rundlet --seed 7 FILE", "rundlet --seed 7 FILE", 40},
+        {"x == y", "x == y", 40},
+        {"r with {a: 1}; or", "r with {a: 1};", 40},
+        {"r with", "r", 40},
+        {"r with care", "r", 40},
+        {"é(é, é) é", "é(é, é)", 7},
+        {"5 ", "5", 40},
+        {"x", "x", 0},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        size_t length = wrap_piece(rows[i].text, strlen(rows[i].text), rows[i].columns);
+        cr_expect_eq(length, strlen(rows[i].piece), "row %zu: %.*s", i, (int)length, rows[i].text);
+    }
 }
