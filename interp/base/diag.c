@@ -149,14 +149,15 @@ static const MessageArg *mending(const MessageArg *args) {
     return NULL;
 }
 
-char *diag_mended(const Diag *diag) {
+char *diag_mended(const Diag *diag, bool *surely) {
     const MessageArg *arg = mending(diag->hint_args);
     arg = arg ? arg : mending(diag->args);
     if (!arg || !diag->source)
         return NULL;
     const Source *source = diag->source;
     Span span = diag->span;
-    if (arg->mends == MENDS_LINE) {
+    *surely = arg->mends & SURELY;
+    if (arg->mends & MENDS_LINE) {
         uint32_t line = source_locate(source, span.start).line;
         size_t length;
         source_line(source, line, &length);

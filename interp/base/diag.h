@@ -78,8 +78,8 @@ void diag_label(Diag *diag, Span span, const char *text);
 void diag_hint(Diag *diag, MessageId hint, MessageArg *args); /* a HINT row */
 void diag_hint_alone(Diag *diag); /* the row's own for a literal alone, if it has words for one */
 /* The source text as the hint would have it: with what is to be typed in the marked place or line. NULL when
- * nothing says so. mem_free it. */
-char *diag_mended(const Diag *diag);
+ * nothing says so. `surely`: nothing else can have been meant. mem_free it. */
+char *diag_mended(const Diag *diag, bool *surely);
 void diag_add_trace(Diag *diag, MessageId id, MessageArg *args);
 void diag_free(Diag *diag);
 

@@ -3,6 +3,7 @@
 #include "base/message.h"
 
 #include <string.h>
+#include <strings.h>
 
 #include "base/mem.h"
 
@@ -69,6 +70,10 @@ MessageArg arg_operand(MessageArg arg, OperandSide side) {
 MessageArg arg_mending(MessageArg arg, Mends mends) {
     arg.mends = mends;
     return arg;
+}
+
+MessageArg arg_meant(const char *typed, const char *meant) {
+    return arg_mending(arg_text(meant), strcasecmp(typed, meant) == 0 ? MENDS_PLACE | SURELY : MENDS_PLACE);
 }
 
 MessageArg arg_copy(const MessageArg *arg) {

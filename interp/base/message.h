@@ -51,8 +51,9 @@ typedef enum ArgType {
     ARG_PHRASE
 } ArgType;
 typedef enum OperandSide { SIDE_NONE, SIDE_LEFT, SIDE_RIGHT } OperandSide;
-/* What an argument that says what to type would replace: nothing, the marked place, or the line. */
-typedef enum Mends { MENDS_NOTHING, MENDS_PLACE, MENDS_LINE } Mends;
+/* What an argument that says what to type would replace: nothing, the marked place, or the line. SURELY, with
+ * either: nothing else can have been meant, so the prompt runs it at once. */
+typedef enum Mends { MENDS_NOTHING, MENDS_PLACE = 1, MENDS_LINE = 2, SURELY = 4 } Mends;
 
 typedef struct MessageArg {
     ArgType type;
@@ -87,6 +88,8 @@ MessageArg arg_phrase(MessageId id, MessageArg *args);
 MessageArg arg_words(MessageId id); /* a phrase without arguments */
 MessageArg arg_operand(MessageArg arg, OperandSide side);
 MessageArg arg_mending(MessageArg arg, Mends mends);
+/* A name in the place of one that is spelled like it: surely, where only capitals differ. */
+MessageArg arg_meant(const char *typed, const char *meant);
 MessageArg arg_copy(const MessageArg *arg);
 void arg_replace(MessageArg *old, MessageArg arg);
 

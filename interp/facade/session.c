@@ -581,7 +581,7 @@ void session_open_prompt(Session *session) {
     registry_add_module(session->registry, session->script);
 }
 
-static bool is_one_expression(const Program *program) {
+bool session_is_one_expression(const Program *program) {
     return program->block.count == 1 && program->block.items[0]->type == STATEMENT_EXPRESSION;
 }
 
@@ -633,7 +633,7 @@ static SessionStatus enter(Session *session, Source *source, bool only_expressio
         diag_list_free(&session->errors);
         return SESSION_UNFINISHED;
     }
-    if (status == PARSE_OK && only_expression && !is_one_expression(program))
+    if (status == PARSE_OK && only_expression && !session_is_one_expression(program))
         diag_add(&session->errors, MSG_EXPRESSION_WANTED, source, (Span){0, (uint32_t)source->length},
                  NO_ARGS);
     bool holds = status == PARSE_OK && session->errors.count == 0;

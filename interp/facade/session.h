@@ -83,9 +83,12 @@ SessionStatus session_enter(Session *session, const char *text);
 /* An entry as the program writes it, when it was typed in the words of every day: "68F in C" as "68 °F as
  * °C". NULL when nothing differs, or the entry has errors or goes on. Changes nothing; mem_free it. */
 char *session_respelled(Session *session, const char *text);
+/* What checking makes of a line; nothing of it is run. `expression`: it must be one, as for `-e`. */
+typedef enum LineState { LINE_RUNS, LINE_GOES_ON, LINE_FAULTY } LineState;
+LineState session_line_state(Session *session, const char *text, bool expression);
 /* The line as its hints would have it, one after another, when nothing is wrong with it then; NULL otherwise.
- * Only checked, not run. mem_free it. */
-char *session_mended(Session *session, const char *text);
+ * Only checked, not run. `surely`: none of the hints is a guess. mem_free it. */
+char *session_mended(Session *session, const char *text, bool expression, bool *surely);
 /* The same for a file, whose name stands in its errors: `load`. */
 SessionStatus session_enter_source(Session *session, Source *source);
 /* Does what the last entry did hold? One that failed, but for a failed `expect`, has changed nothing. */

@@ -134,6 +134,7 @@ void worlds_free_moved(Session *session);
 
 /* ---- session.c ---- */
 void session_open_prompt(Session *session); /* session->script is there afterwards */
+bool session_is_one_expression(const Program *program);
 bool session_run_once(Session *session);
 
 #endif

@@ -49,7 +49,7 @@ char *session_respelled(Session *session, const char *text) {
 enum { MOST_MENDS = 8 };
 
 /* Names, arguments and kinds too; nothing of it is run, and nothing is left of it. */
-static void check_entry(Session *session, Source *source, DiagList *errors) {
+static ParseStatus check_source(Session *session, Source *source, bool expression, DiagList *errors) {
     ModuleScope scope = {.session = session, .module = session->script};
     ParseHost host = loader_parse_host(&scope);
     CompileHost compile_host = loader_compile_host(&scope);
@@ -57,38 +57,51 @@ static void check_entry(Session *session, Source *source, DiagList *errors) {
                               .earlier_formulas = entry_earlier(session, session->script, true)};
     Program *program;
     entry_begin(session);
-    bool parsed = parse_program(source, &host, errors, &program) == PARSE_OK && errors->count == 0;
-    if (parsed &&
-        compile_program(session->registry, session->script, program, &compile_host, options, errors))
+    ParseStatus status = parse_program(source, &host, errors, &program);
+    bool parsed = status == PARSE_OK && errors->count == 0;
+    if (parsed && expression && !session_is_one_expression(program))
+        diag_add(errors, MSG_EXPRESSION_WANTED, source, (Span){0, (uint32_t)source->length}, NO_ARGS);
+    else if (parsed &&
+             compile_program(session->registry, session->script, program, &compile_host, options, errors))
         check_kinds(session->registry, session->script, program, &compile_host, errors);
     entry_end(session, false);
     program_free(program);
+    return status;
 }
 
-/* NULL when the first error does not say what to type. `faultless`: there is none. */
-static char *mend_once(Session *session, const char *text, bool *faultless) {
+/* The same of a text. `mended`, if not NULL: what the first error says to type, or NULL. */
+static LineState check_line(Session *session, const char *text, bool expression, char **mended,
+                            bool *surely) {
+    session_open_prompt(session);
     Source *source = source_new("prompt", NULL, text, strlen(text)), *kept = session->script->source;
     DiagList errors = {0};
     session->script->source = source;
-    check_entry(session, source, &errors);
+    ParseStatus status = check_source(session, source, expression, &errors);
     session->script->source = kept;
-    *faultless = errors.count == 0;
-    char *mended = *faultless ? NULL : diag_mended(errors.items[0]);
+    if (mended)
+        *mended = errors.count ? diag_mended(errors.items[0], surely) : NULL;
+    LineState state = status == PARSE_UNFINISHED ? LINE_GOES_ON : errors.count ? LINE_FAULTY : LINE_RUNS;
     diag_list_free(&errors);
     source_release(source);
-    return mended;
+    return state;
 }
 
-char *session_mended(Session *session, const char *text) {
+LineState session_line_state(Session *session, const char *text, bool expression) {
+    return check_line(session, text, expression, NULL, NULL);
+}
+
+char *session_mended(Session *session, const char *text, bool expression, bool *surely) {
+    *surely = true;
     if (strpbrk(text, ";\n")) /* a hint shows one statement */
         return NULL;
-    session_open_prompt(session);
     char *line = mem_copy_string(text);
     for (int i = 0; i <= MOST_MENDS && line; i++) {
-        bool faultless;
-        char *mended = mend_once(session, line, &faultless);
-        if (faultless && i > 0)
+        bool sure = true;
+        char *mended;
+        LineState state = check_line(session, line, expression, &mended, &sure);
+        if (state == LINE_RUNS && i > 0)
             return line;
+        *surely = *surely && sure;
         mem_free(line);
         line = mended;
     }

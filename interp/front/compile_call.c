@@ -32,7 +32,7 @@ static void unknown_formula(Compiler *c, const Node *node) {
     c->host->each_formula(c->host->context, consider, &near);
     Diag *diag = compiler_error(c, MSG_UNKNOWN_FORMULA, node->as.call.name_span, ARGS(name));
     if (near.best)
-        diag_hint(diag, HINT_MEANT_CALL, ARGS(arg_mending(arg_text(near.best), MENDS_PLACE)));
+        diag_hint(diag, HINT_MEANT_CALL, ARGS(arg_meant(name, near.best)));
 }
 
 /* NULL after an error. */
@@ -63,7 +63,7 @@ static void unknown_label(Compiler *c, const Node *node, const Formula *callee, 
         text_nearest(arg->label, callee->params[i].label, &best, &distance);
     Diag *diag = compiler_error(c, MSG_UNKNOWN_LABEL, arg->label_span, ARGS(node->as.call.name, arg->label));
     if (best)
-        diag_hint(diag, HINT_MEANT_LABEL, ARGS(arg_mending(arg_text(best), MENDS_PLACE), callee->usage));
+        diag_hint(diag, HINT_MEANT_LABEL, ARGS(arg_meant(arg->label, best), callee->usage));
     else
         diag_hint(diag, HINT_CALLED_SO, ARGS(callee->usage));
 }

@@ -56,7 +56,7 @@ static MessageArg line_with(const Compiler *c, Span span, const char *instead) {
     Text line = {0};
     lexer_init(&lexer, c->source, c->errors);
     lex_line_with(&lexer, span.start, span, instead, &line);
-    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE);
+    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE | SURELY);
 }
 
 /* Values as they are written elsewhere. */
@@ -172,7 +172,7 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
     } else if (best || !report_formula(c, name, span)) {
         Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, span, ARGS(name));
         if (diag && best)
-            diag_hint(diag, HINT_MEANT, ARGS(arg_mending(arg_text(best), MENDS_PLACE)));
+            diag_hint(diag, HINT_MEANT, ARGS(arg_meant(name, best)));
     }
 }
 
@@ -193,7 +193,7 @@ void compile_unknown_assigned(Compiler *c, const char *name, Span span) {
     text_free(&let);
     Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, span, ARGS(name));
     if (diag && best)
-        diag_hint(diag, HINT_ASSIGN_MEANT, ARGS(arg_mending(arg_text(best), MENDS_PLACE), line));
+        diag_hint(diag, HINT_ASSIGN_MEANT, ARGS(arg_meant(name, best), line));
     else if (diag)
         diag_hint(diag, HINT_WRITE, ARGS(line));
 }

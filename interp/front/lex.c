@@ -260,7 +260,7 @@ static void report_remark_line(Lexer *lexer, Span whole, size_t inside, size_t i
     add_remark(&remark, text, inside, inside_end);
     lex_line_with(lexer, whole.start, lex_span(whole.start, line_end), text_string(&remark), &line);
     lex_report(lexer, MSG_REMARK_SIGN, lex_span(whole.start, inside),
-               ARGS(arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE)));
+               ARGS(arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE | SURELY)));
     text_free(&remark);
 }
 
@@ -305,13 +305,13 @@ static bool report_remark(Lexer *lexer) {
     return true;
 }
 
-/* Is it a sign of another habit? Says what to write instead. */
 static MessageArg say_instead(const ForeignSign *sign) {
     if (sign->other)
         return arg_phrase(sign->says, ARGS(sign->instead, sign->other));
-    return arg_mending(arg_text(sign->instead), MENDS_PLACE);
+    return arg_mending(arg_text(sign->instead), MENDS_PLACE | SURELY);
 }
 
+/* Is it a sign of another habit? Says what to write instead. */
 static bool report_foreign(Lexer *lexer) {
     if (report_remark(lexer))
         return true;

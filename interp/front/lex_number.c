@@ -136,7 +136,23 @@ static void add_iso_date(Text *out, int year, int month, int day) {
 typedef struct PartedDate {
     size_t end;
     int first, middle, year;
+    bool ordered; /* first is the month, middle the day */
 } PartedDate;
+
+/* `2027/10/01`, the year first: two digits for the month and for the day. */
+static bool find_year_first(const Lexer *lexer, size_t start, size_t end, PartedDate *date) {
+    const char *text = lexer->text;
+    bool parted = end - start == 4 && text[end] == '/' && count_digits(text, end + 1) == 2 &&
+                  text[end + 3] == '/' && count_digits(text, end + 4) == 2;
+    if (!parted || lex_is_letter_byte(text[end + 6]) || strchr("/.^", text[end + 6] ? text[end + 6] : '0'))
+        return false;
+    *date = (PartedDate){.end = end + 6,
+                         .first = read_integer(text, end + 1, 2),
+                         .middle = read_integer(text, end + 4, 2),
+                         .year = read_integer(text, start, 4),
+                         .ordered = true};
+    return date->year >= 1900 && date->year < 2200;
+}
 
 /* Numbers parted by `sign`, from `start` on, where the first number ends at `end`. */
 static bool find_parted_date(const Lexer *lexer, size_t start, size_t end, char sign, PartedDate *date) {
@@ -169,11 +185,12 @@ static void add_spaced(Text *out, const char *typed, char sign) {
  * of our time can be read in it. */
 static bool read_signed_date(Lexer *lexer, Token *token, size_t start, size_t end, char sign) {
     PartedDate date;
-    if (!find_parted_date(lexer, start, end, sign, &date))
+    bool year_first = sign == '/' && find_year_first(lexer, start, end, &date);
+    if (!year_first && !find_parted_date(lexer, start, end, sign, &date))
         return false;
     Text iso = {0}, apart = {0};
     add_iso_date(&iso, date.year, date.first, date.middle);
-    if (date.first != date.middle)
+    if (date.first != date.middle && !date.ordered)
         add_iso_date(&iso, date.year, date.middle, date.first);
     bool found = iso.length > 0;
     if (found) {
@@ -227,7 +244,7 @@ static bool read_pointed_date(Lexer *lexer, Token *token, size_t start, size_t e
         token->type = text_follows ? TOKEN_BAD : TOKEN_DATE; /* the comma is told as well */
         token->span = whole;
         Diag *diag = lex_report(lexer, MSG_DATE_POINTS, whole,
-                                ARGS(typed, either ? only : arg_mending(only, MENDS_LINE)));
+                                ARGS(typed, either ? only : arg_mending(only, MENDS_LINE | SURELY)));
         if (diag && either)
             diag_hint(diag, HINT_EITHER_LINE, ARGS(text_string(&line), text_string(&other)));
         mem_free(typed);

@@ -264,7 +264,7 @@ static void report_extra_in(Parser *parser) {
                 next.type != TOKEN_UNIT_WORD && next.type != TOKEN_LEFT_SQUARE;
     if (inch) {
         parser_report_next(parser, MSG_UNIT_UNKNOWN_NEAR,
-                           ARGS("in", arg_mending(arg_text(unit_instead("in")), MENDS_PLACE)));
+                           ARGS("in", arg_mending(arg_text(unit_instead("in")), MENDS_PLACE | SURELY)));
         return;
     }
     Span left = parser->previous.span;
@@ -273,8 +273,10 @@ static void report_extra_in(Parser *parser) {
     if (!diag || next.type != TOKEN_LEFT_SQUARE || ahead.text[next.span.start + length] != ']')
         return;
     uint32_t end = next.span.start + (uint32_t)length + 1;
-    diag_hint(diag, HINT_IN_LIST,
-              ARGS(parser_source(parser, (Span){next.span.start, end}), parser_source(parser, left)));
+    char *asks = message_take(PHRASE_LIST_HAS, ARGS(parser_source(parser, (Span){next.span.start, end}),
+                                                    parser_source(parser, left)));
+    diag_hint(diag, HINT_IN_LIST, ARGS(parser_line_with(parser, (Span){left.start, end}, asks)));
+    mem_free(asks);
 }
 
 void parser_report_extra(Parser *parser) {

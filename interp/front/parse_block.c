@@ -391,8 +391,10 @@ static bool report_native(Parser *parser, const FormulaTree *formula) {
     if (name.type != TOKEN_WORD || parser_is_value(parser, "native"))
         return false;
     const char *body = formula->param_count ? formula->params[0].name : "5 gal";
-    parser_report_next(parser, MSG_NATIVE_PLACE,
-                       ARGS(parser_line_with(parser, span_join(parser->token.span, name.span), body)));
+    parser_report_next(
+        parser, MSG_NATIVE_PLACE,
+        ARGS(arg_mending(parser_line_with(parser, span_join(parser->token.span, name.span), body),
+                         MENDS_LINE)));
     return true;
 }
 

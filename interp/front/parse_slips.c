@@ -17,7 +17,7 @@ static Token look_ahead(const Parser *parser) {
 MessageArg parser_line_with(Parser *parser, Span span, const char *text) {
     Text line = {0};
     lex_line_with(&parser->lexer, parser->statement_start, span, text, &line);
-    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE);
+    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE | SURELY);
 }
 
 /* ---- a word where a unit was expected ---- */
@@ -139,7 +139,7 @@ static MessageArg line_renamed(Parser *parser, const char *before, const char *n
     }
     MessageArg line = parser_line_with(parser, (Span){word.span.start, (uint32_t)copied}, text_string(&rest));
     text_free(&rest);
-    return line;
+    return arg_mending(line, MENDS_LINE); /* another name is a guess */
 }
 
 /* my_stop for stop */

@@ -529,8 +529,7 @@ static bool report_mistyped(Parser *parser, const char *word, const Token *next)
         if (row->opens != NO_STATEMENT || row->token == TOKEN_END_WORD)
             text_nearest(word, row->text, &nearest, &distance);
     if (nearest)
-        parser_report_next(parser, MSG_STATEMENT_WORD_NEAR,
-                           ARGS(word, arg_mending(arg_text(nearest), MENDS_PLACE)));
+        parser_report_next(parser, MSG_STATEMENT_WORD_NEAR, ARGS(word, arg_meant(word, nearest)));
     else if (value && next->type != TOKEN_NUMBER)
         parser_report_next(parser, MSG_STATEMENT_WORD, ARGS(word));
     return parser->failed;

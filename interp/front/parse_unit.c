@@ -169,7 +169,7 @@ static bool report_in_words(Parser *parser, const UnitTerm *term) {
         return false;
     Span span = {term->span.start, term->span.start + bytes};
     parser_report(parser, id, span,
-                  ARGS(parser_source(parser, span), arg_mending(arg_text(instead), MENDS_PLACE)));
+                  ARGS(parser_source(parser, span), arg_mending(arg_text(instead), MENDS_PLACE | SURELY)));
     return true;
 }
 
@@ -183,8 +183,7 @@ static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
         nearest = find_nearest(parser, term->name);
     char *typed = parser_source(parser, span);
     if (nearest)
-        parser_report(parser, MSG_UNIT_UNKNOWN_NEAR, span,
-                      ARGS(typed, arg_mending(arg_text(nearest), MENDS_PLACE)));
+        parser_report(parser, MSG_UNIT_UNKNOWN_NEAR, span, ARGS(typed, arg_meant(typed, nearest)));
     else if (calls)
         report_call(parser, term, typed);
     else

@@ -6,6 +6,7 @@
 
 #include "base/mem.h"
 #include "programs/prompt.h"
+#include "programs/readings.h"
 
 static const Diag *last_error(const Console *console) {
     const DiagList *errors = session_errors(console->session);
@@ -23,23 +24,69 @@ static void show(Console *console, MessageId words, const char *line) {
     text_free(&out);
 }
 
-/* An error of computing is about the numbers: an example would say nothing of them. */
+/* An error of computing is about the numbers: an example would say nothing of them. An argument of the wrong
+ * kind says that the formula is not known well. */
 static bool asks_for_example(const Diag *error) {
     MessageClass class = error ? message_class(error->id) : CLASS_LIMIT;
-    return class == CLASS_SYNTAX || class == CLASS_NAME;
+    return class == CLASS_SYNTAX || class == CLASS_NAME || (error && error->id == MSG_ARGUMENT_KIND);
 }
 
-char *instead_show(Console *console, const char *typed) {
+/* A name that nothing is known of: how it is given a value. */
+static char *line_declaring(const Diag *error) {
+    Text line = {0};
+    if (!error || error->id != MSG_UNKNOWN_VALUE)
+        return NULL;
+    text_add_string(&line, "let ");
+    text_add_string(&line, error->args[0].text);
+    text_add_string(&line, " = 5 gal");
+    return text_take(&line);
+}
+
+/* A file is not read twice, and several lines are no slip of one. */
+static bool is_one_line(const char *typed) {
+    const char *start = typed + strspn(typed, " \t");
+    return !strchr(typed, '\n') && strncmp(start, "use ", 4) != 0;
+}
+
+char *instead_understood(Session *session, const char *typed, bool expression) {
+    bool surely = false;
+    if (!is_one_line(typed) || session_line_state(session, typed, expression) != LINE_FAULTY)
+        return NULL;
+    for (int i = 0; i < 3; i++) {
+        char *line = i == 1
+                         ? session_mended(session, typed, expression, &surely)
+                         : reading_of(session, typed, (ReadingScope){expression, .alone = i == 0}, &surely);
+        if (line && surely)
+            return line;
+        mem_free(line);
+    }
+    return NULL;
+}
+
+void instead_say(Console *console, const char *line) {
+    show(console, PHRASE_LINE_READ_AS, line);
+}
+
+static char *line_instead(Console *console, const char *typed, bool expression) {
+    bool surely, one = is_one_line(typed);
+    char *line = session_mended(console->session, typed, expression, &surely);
+    bool faulty = one && !line && session_line_state(console->session, typed, expression) == LINE_FAULTY;
+    return faulty ? reading_of(console->session, typed, (ReadingScope){.expression = expression}, &surely)
+                  : line;
+}
+
+char *instead_show(Console *console, const char *typed, bool expression) {
     const Diag *error = last_error(console);
     bool example = asks_for_example(error);
-    char *line = session_mended(console->session, typed);
+    char *line = line_instead(console, typed, expression);
     if (line) {
         if (!error || !error->hint || !strstr(error->hint, line))
             show(console, PHRASE_LINE_TO_TRY, line);
         return line;
     }
-    const char *like = example ? prompt_line_like(console->session, typed) : NULL;
-    if (like)
-        show(console, PHRASE_LINE_LIKE, like);
-    return mem_copy_string(like);
+    line = example ? prompt_line_like(console->session, typed) : NULL;
+    line = line || !example ? line : line_declaring(error);
+    if (line)
+        show(console, PHRASE_LINE_LIKE, line);
+    return line;
 }

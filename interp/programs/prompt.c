@@ -134,22 +134,39 @@ static void run_offer(Prompt *prompt) {
     mem_free(offer);
 }
 
-/* What was typed in the words of every day, as the program writes it. */
-static void show_respelled(Prompt *prompt, const char *text) {
-    char *respelled = prompt->typed ? session_respelled(prompt->session, text) : NULL;
+static void show_canonical(Prompt *prompt, const char *line) {
     Text out = {0};
-    if (respelled) {
-        text_add_string(&out, "  ");
-        text_add_string(&out, respelled);
-        text_add_char(&out, '\n');
-        prompt_print(prompt, &out);
-    }
+    text_add_string(&out, "  ");
+    text_add_string(&out, line);
+    text_add_char(&out, '\n');
+    prompt_print(prompt, &out);
     text_free(&out);
+}
+
+static bool starts_with_command(const char *line) {
+    char *word = mem_copy(line, strcspn(line, " "));
+    bool command = prompt_is_command(word);
+    mem_free(word);
+    return command;
+}
+
+/* The line to run for what was typed, and shows it where it differs: what an entry with an error must have
+ * meant, and everyday words for units as the program writes them. */
+static char *take_meant(Prompt *prompt, const char *typed) {
+    char *understood = instead_understood(prompt->session, typed, false);
+    char *line = understood ? understood : mem_copy_string(typed);
+    bool respells = prompt->typed && !(understood && starts_with_command(line));
+    char *respelled = respells ? session_respelled(prompt->session, line) : NULL;
+    if (prompt->typed && (respelled || understood))
+        show_canonical(prompt, respelled ? respelled : line);
+    else if (understood)
+        instead_say(prompt->console, line);
     mem_free(respelled);
+    return line;
 }
 
 static void offer_instead(Prompt *prompt, const char *text) {
-    char *line = instead_show(prompt->console, text);
+    char *line = instead_show(prompt->console, text, false);
     Text out = {0};
     if (line)
         prompt_offer(prompt, &out, line, "it");
@@ -166,6 +183,18 @@ static void note_unfinished(Prompt *prompt, const char *line) {
         prompt_note(prompt, NOTE_ENTRY_GOES_ON, NO_ARGS);
 }
 
+static SessionStatus run_entry(Prompt *prompt, const char *text) {
+    if (prompt_command(prompt, text))
+        return SESSION_OK;
+    char *line = take_meant(prompt, text);
+    bool command = strcmp(line, text) != 0 && prompt_command(prompt, line);
+    SessionStatus status = command ? SESSION_OK : prompt_enter(prompt, entry_new(line, line, NULL));
+    if (status == SESSION_FAILED)
+        offer_instead(prompt, line);
+    mem_free(line);
+    return status;
+}
+
 void prompt_take_line(Prompt *prompt, const char *line) {
     Text *entry = &prompt->entry;
     if (entry->length)
@@ -178,16 +207,11 @@ void prompt_take_line(Prompt *prompt, const char *line) {
         return;
     }
     mem_free(take_offer(prompt));
-    bool command = prompt_command(prompt, text);
-    if (!command)
-        show_respelled(prompt, text);
-    SessionStatus status = command ? SESSION_OK : prompt_enter(prompt, entry_new(text, text, NULL));
+    SessionStatus status = run_entry(prompt, text);
     if (status == SESSION_UNFINISHED) {
         note_unfinished(prompt, line);
         return;
     }
-    if (status == SESSION_FAILED)
-        offer_instead(prompt, text);
     if (prompt->entered)
         prompt->entered(prompt, text);
     text_clear(entry);

@@ -10,8 +10,8 @@
 /* On a terminal SESSION_OK; else how the worst entry or command went. */
 SessionStatus prompt_run(const Options *options, Console *console);
 
-/* A line that runs and does what the words of `text`, which was not understood, seem to ask for. NULL when
- * none does. */
-const char *prompt_line_like(Session *session, const char *text);
+/* A line that runs, for a text that was not understood: the example of a formula it calls, or what its words
+ * seem to ask for. NULL when there is none; mem_free it. */
+char *prompt_line_like(Session *session, const char *text);
 
 #endif

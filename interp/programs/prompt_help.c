@@ -360,15 +360,10 @@ static void complain_unknown(Prompt *prompt, const char *name, const char *neare
     diag_free(diag);
 }
 
-/* The line after "Example: ", the last of a formula's documentation. */
 static void offer_example(Prompt *prompt, Text *out, const char *doc) {
-    static const char mark[] = "\nExample: ";
-    const char *example = strstr(doc, mark);
-    if (!example)
-        return;
-    example += sizeof mark - 1;
-    char *line = mem_copy(example, strcspn(example, "\n"));
-    prompt_offer(prompt, out, line, message_text(PHRASE_THE_EXAMPLE));
+    char *line = prompt_example_of(doc);
+    if (line)
+        prompt_offer(prompt, out, line, message_text(PHRASE_THE_EXAMPLE));
     mem_free(line);
 }
 

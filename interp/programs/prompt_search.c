@@ -388,16 +388,48 @@ static bool tells_something(Session *session, const char *token) {
     return !is_unit && !(*token >= '0' && *token <= '9');
 }
 
-/* Does the text call the formula of the phrase? */
-static bool calls_it(const char *text, const Phrase *phrase) {
-    size_t length = strlen(phrase->see);
-    for (const char *at = text; length && (at = strstr(at, phrase->see)) != NULL; at += length)
-        if (at[length] == '(' && (at == text || !is_letter(at[-1])))
-            return true;
-    return false;
+char *prompt_example_of(const char *doc) {
+    static const char mark[] = "\nExample: ";
+    const char *example = doc ? strstr(doc, mark) : NULL;
+    return example ? mem_copy(example + sizeof mark - 1, strcspn(example + sizeof mark - 1, "\n")) : NULL;
 }
 
-const char *prompt_line_like(Session *session, const char *text) {
+typedef struct ExampleSearch {
+    const char *text;
+    size_t place; /* where in the text its name stands */
+    char *example;
+} ExampleSearch;
+
+static bool goes_on(char c) {
+    return is_letter(c) || c == '_';
+}
+
+static void look_for_example(void *context, const NameInfo *info) {
+    ExampleSearch *search = context;
+    size_t length = strlen(info->name);
+    char *example = info->usage ? prompt_example_of(info->doc) : NULL;
+    for (const char *at = search->text; example && (at = strstr(at, info->name)) != NULL; at += length) {
+        size_t place = (size_t)(at - search->text);
+        bool named = !goes_on(at[length]) && (!place || !goes_on(at[-1])) && (!place || at[length] == '(');
+        if (!named || (search->example && place >= search->place))
+            continue;
+        mem_free(search->example);
+        search->example = example;
+        search->place = place;
+        return;
+    }
+    mem_free(example);
+}
+
+/* The example of the formula that the text begins with, or else calls first. */
+static char *example_of_formula(Session *session, const char *text) {
+    ExampleSearch search = {.text = text};
+    session_each_name(session, look_for_example, &search);
+    return search.example;
+}
+
+/* The phrase whose words the text has most of. */
+static const char *phrase_like(Session *session, const char *text) {
     Query all, query = {0};
     const Phrase *best = NULL;
     int best_score = 0;
@@ -406,20 +438,24 @@ const char *prompt_line_like(Session *session, const char *text) {
         if (tells_something(session, all.tokens[i]))
             query.tokens[query.count++] = all.tokens[i];
     for (int i = 0; i < PHRASE_COUNT; i++) {
-        int fitting = 0, score = calls_it(text, &phrases[i]) ? 200 : 0;
+        int fitting = 0, score = 0;
         for (int t = 0; t < query.count; t++) {
             int match = match_words(phrases[i].says, query.tokens[t]);
             fitting += match > 0;
             score += 10 * match;
         }
-        bool fits = calls_it(text, &phrases[i]) || 2 * fitting >= query.count;
-        if (fits && score > best_score) {
+        if (2 * fitting >= query.count && score > best_score) {
             best = &phrases[i];
             best_score = score;
         }
     }
     query_free(&all);
     return best ? best->type : NULL;
+}
+
+char *prompt_line_like(Session *session, const char *text) {
+    char *example = example_of_formula(session, text);
+    return example ? example : mem_copy_string(phrase_like(session, text));
 }
 
 /* ---- showing it ---- */

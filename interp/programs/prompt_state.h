@@ -127,6 +127,8 @@ bool prompt_search(Prompt *prompt, const char *wanted);
 /* The one word that says something ("how do I quit"), "" when none does; NULL when there are several, or they
  * say what a phrase says. mem_free it. */
 char *prompt_asked_word(const char *asked);
+/* The example in a formula's documentation; NULL without one. mem_free it. */
+char *prompt_example_of(const char *doc);
 /* All of it: `help words`. */
 void prompt_show_phrases(Prompt *prompt);
 /* What is said about that, for what no formula, unit or word explains; NULL: nothing is. */

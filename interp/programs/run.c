@@ -139,6 +139,18 @@ SessionStatus run_script(const Options *options, Console *console) {
     return status;
 }
 
+static SessionStatus run_expression(Console *console, Session *session, const char *typed) {
+    char *understood = instead_understood(session, typed, true);
+    if (understood)
+        instead_say(console, understood);
+    const char *text = understood ? understood : typed;
+    SessionStatus status = session_show_expression(session, text);
+    if (status == SESSION_FAILED)
+        mem_free(instead_show(console, text, true));
+    mem_free(understood);
+    return status;
+}
+
 SessionStatus run_expressions(const Options *options, Console *console) {
     Session *session = run_new_session(options);
     SessionStatus worst = SESSION_OK;
@@ -147,10 +159,8 @@ SessionStatus run_expressions(const Options *options, Console *console) {
     output.splits = !console->live;
     for (int i = 0; i < options->expression_count; i++) {
         console_watch(console, session);
-        SessionStatus status = session_show_expression(session, options->expressions[i]);
-        if (status == SESSION_FAILED)
-            mem_free(instead_show(console, options->expressions[i]));
-        worst = run_worse(worst, run_outcome(&output, status));
+        worst =
+            run_worse(worst, run_outcome(&output, run_expression(console, session, options->expressions[i])));
     }
     console_watch(console, NULL);
     session_free(session);

@@ -102,6 +102,18 @@ static bool is_likely(size_t row, Kind kind, double number) {
                          : number >= examples[row].low && number <= examples[row].high;
 }
 
+/* A number that can only be read off a hydrometer or a pH meter. */
+static bool is_plain_reading(Kind kind, double number) {
+    bool gravity = (number >= 0.98 && number <= 1.2) || (number >= 980 && number <= 1200);
+    return kind == KIND_ACIDITY || (kind == KIND_GRAVITY && gravity);
+}
+
+static Mends mends_number(Kind kind, int count, double number) {
+    if (count != 1 || isnan(number))
+        return MENDS_NOTHING;
+    return is_plain_reading(kind, number) ? MENDS_PLACE | SURELY : MENDS_PLACE;
+}
+
 /* Hints each example of the kind: with the number where it is likely, else (NaN) its sample. False if there
  * is none. */
 static bool hint_examples(const UnitTable *units, Kind kind, double number, Fault *fault) {
@@ -120,8 +132,7 @@ static bool hint_examples(const UnitTable *units, Kind kind, double number, Faul
     }
     if (count)
         fault_hint(fault, isnan(number) ? HINT_EXAMPLE : HINT_WRITE,
-                   ARGS(arg_mending(arg_taken(ARG_LIST, &list),
-                                    count == 1 && !isnan(number) ? MENDS_PLACE : MENDS_NOTHING)));
+                   ARGS(arg_mending(arg_taken(ARG_LIST, &list), mends_number(kind, count, number))));
     return count > 0;
 }
 
@@ -158,7 +169,9 @@ void kind_hint_wanted(const UnitTable *units, Kind kind, UnitId unit, Value valu
     else if (value.tag == TAG_TEXT)
         fault_hint(fault, HINT_TEXT_READ, NO_ARGS);
     else if (unit != UNIT_NUMBER && typed)
-        fault_hint(fault, HINT_WRITE, ARGS(arg_mending(example(units, value.as.number, unit), MENDS_PLACE)));
+        fault_hint(
+            fault, HINT_WRITE,
+            ARGS(arg_mending(example(units, value.as.number, unit), mends_number(kind, 1, value.as.number))));
     else if (!(typed && hint_examples(units, kind, value.as.number, fault)))
         hint_examples(units, kind, (double)NAN, fault); /* no number, or no likely one */
 }
@@ -174,7 +187,8 @@ void kind_hint_converted(const UnitTable *units, double number, UnitId to, Fault
     add_example(&shown, units, number * examples[i].scale, examples[i].unit);
     text_add_string(&shown, " as ");
     text_add_string(&shown, target->name);
-    fault_hint(fault, HINT_CONVERT_PLAIN, ARGS(arg_mending(arg_taken(ARG_TEXT, &shown), MENDS_PLACE)));
+    fault_hint(fault, HINT_CONVERT_PLAIN,
+               ARGS(arg_mending(arg_taken(ARG_TEXT, &shown), mends_number(target->kind, 1, number))));
 }
 
 void kind_hint_gravity(const UnitTable *units, Value value, Fault *fault) {
