@@ -61,16 +61,16 @@ struct Session {
     int note_count, note_capacity;
     PendingInput *pending;
     int pending_count, pending_capacity;
-    bool by_set; /* pending inputs come from `set` */
-    struct MovedGlobals *moved;
-    int moved_count, moved_capacity; /* two a source: up, down */
-    struct EntryState *before;       /* the entry of the prompt that is at work: what was there before it */
-    bool entry_holds;                /* the last entry worked; one that did not has left nothing behind */
-    Text replaced;                   /* what it declared anew, a line each */
-    Snapshot start, end; /* the run of a script with a ± as it is: to go back to between the others */
-    Report *held;        /* what it shows, until the others are over */
-    long trials;         /* --trials: so many random draws; 0: none */
-    bool did_run;        /* the last script compiled and was run, if only in part */
+    bool by_set;                             /* pending inputs come from `set` */
+    struct MovedGlobals *moved, *moved_next; /* the latter of the entry that is at work */
+    int moved_count, moved_capacity, moved_next_count, moved_next_capacity; /* WORLDS_OF_SOURCE a source */
+    struct EntryState *before; /* the entry of the prompt that is at work: what was there before it */
+    bool entry_holds;          /* the last entry worked; one that did not has left nothing behind */
+    Text replaced;             /* what it declared anew, a line each */
+    Snapshot start, end;       /* the run of a script with a ± as it is: to go back to between the others */
+    Report *held;              /* what it shows, until the others are over */
+    long trials;               /* --trials: so many random draws; 0: none */
+    bool did_run;              /* the last script compiled and was run, if only in part */
     uint64_t seed;
     volatile sig_atomic_t interrupted;
     void (*on_item)(void *context, const Item *item);

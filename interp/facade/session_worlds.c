@@ -47,32 +47,62 @@ void worlds_mark_moved(const Session *session) {
     for (int i = 0; i < session->moved_count; i++)
         for (int g = 0; g < session->moved[i].count; g++)
             heap_mark(session->moved[i].values[g]);
+    for (int i = 0; i < session->moved_next_count; i++)
+        for (int g = 0; g < session->moved_next[i].count; g++)
+            heap_mark(session->moved_next[i].values[g]);
 }
 
 void worlds_free_moved(Session *session) {
     for (int i = 0; i < session->moved_count; i++)
         mem_free(session->moved[i].values);
     mem_free(session->moved);
+    mem_free(session->moved_next); /* empty between entries */
+    session->moved_next = NULL;
+    session->moved_next_capacity = 0;
     session->moved = NULL;
     session->moved_count = session->moved_capacity = 0;
 }
 
-/* Globals as they are in the world of `index` (two a source); a new world begins as the central one. */
+/* The runs in which one source is moved, in pairs: up and down. At the prompt each has its globals. */
+enum { MOVED_SHARES, MOVED_ENDS, MOVED_ENDS_AS_WEIGHED, MOVED_PAIRS };
+
+static int world_of(int source, int pair, bool down) {
+    return (source * MOVED_PAIRS + pair) * 2 + down;
+}
+
+/* Globals as they are in the world of `index`; a new world begins as the central one. */
 static void enter_moved(Session *session, const Snapshot *snapshot, int index) {
     go_back(session, snapshot);
     if (index < session->moved_count)
         registry_put_values(session->registry, session->moved[index].values, session->moved[index].count);
 }
 
+/* The world may be run once more before the entry is over: until then the globals of before are needed. */
 static void keep_moved(Session *session, int index) {
     const Registry *registry = session->registry;
-    while (session->moved_count <= index) {
-        MEM_GROW(session->moved, session->moved_count, session->moved_capacity);
-        session->moved[session->moved_count++] = (MovedGlobals){0};
+    while (session->moved_next_count <= index) {
+        MEM_GROW(session->moved_next, session->moved_next_count, session->moved_next_capacity);
+        session->moved_next[session->moved_next_count++] = (MovedGlobals){0};
     }
     MovedGlobals now = {registry_copy_values(registry), registry->global_count};
-    mem_free(session->moved[index].values);
-    session->moved[index] = now;
+    mem_free(session->moved_next[index].values);
+    session->moved_next[index] = now;
+}
+
+/* The entry is over. */
+static void pass_moved_on(Session *session) {
+    for (int i = 0; i < session->moved_next_count; i++) {
+        MovedGlobals *next = &session->moved_next[i];
+        if (i == session->moved_count) {
+            MEM_GROW(session->moved, session->moved_count, session->moved_capacity);
+            session->moved[session->moved_count++] = (MovedGlobals){0};
+        }
+        if (!next->values)
+            continue; /* the entry was ended before */
+        mem_free(session->moved[i].values);
+        session->moved[i] = *next;
+    }
+    session->moved_next_count = 0;
 }
 
 /* ---- hidden runs ---- */
@@ -118,13 +148,13 @@ static bool run_held(Session *session, WorldMode mode, Diag **error) {
     return true;
 }
 
-/* `numbers` becomes what that run has of the central numbers. */
-static bool run_moved(Session *session, const Snapshot *snapshot, int source, double by, bool keep,
-                      double *numbers) {
+/* A run with one source moved. */
+static bool run_moved(Session *session, int pair, int source, double by, bool keep) {
     Worlds *worlds = session->vm->worlds;
-    int index = source * 2 + (by < 0);
-    enter_moved(session, snapshot, keep ? index : session->moved_count);
-    worlds_begin(worlds, WORLD_MOVED);
+    int index = world_of(source, pair, by < 0);
+    enter_moved(session, &session->start, keep ? index : session->moved_count);
+    worlds_begin(worlds, pair == MOVED_SHARES ? WORLD_MOVED : WORLD_END);
+    worlds->as_weighed = pair == MOVED_ENDS_AS_WEIGHED;
     worlds->moved = source;
     worlds->moved_by = by;
     worlds->moved_too = -1;
@@ -132,7 +162,6 @@ static bool run_moved(Session *session, const Snapshot *snapshot, int source, do
         return false;
     if (keep)
         keep_moved(session, index);
-    worlds_align(worlds, numbers);
     return true;
 }
 
@@ -192,11 +221,15 @@ static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
         if (pairs)
             ups[source] = mem_array(numbers, sizeof(double));
         double *upward = pairs ? ups[source] : up;
-        going = run_moved(session, snapshot, source, 1, keep, upward);
-        int behind = worlds->stopped >= 0 ? worlds->reached : INT_MAX;
-        going = going && run_moved(session, snapshot, source, -1, keep, down);
+        going = run_moved(session, MOVED_SHARES, source, 1, keep);
         if (going)
-            worlds_add_share(worlds, source, upward, down, later_stop(worlds, behind));
+            worlds_align(worlds, upward);
+        int behind = worlds->stopped >= 0 ? worlds->reached : INT_MAX;
+        going = going && run_moved(session, MOVED_SHARES, source, -1, keep);
+        if (!going)
+            break;
+        worlds_align(worlds, down);
+        worlds_add_share(worlds, source, upward, down, later_stop(worlds, behind));
     }
     if (going && pairs)
         going = move_pairs(session, snapshot, ups, down);
@@ -206,6 +239,47 @@ static bool move_all(Session *session, const Snapshot *snapshot, bool keep) {
     mem_free(down);
     worlds_settle(worlds);
     return going;
+}
+
+/* ---- limits at the bad ends ---- */
+
+/* Every source at both its ends: how far what is judged gets there. */
+static bool reach_ends(Session *session, int pair, bool keep) {
+    Worlds *worlds = session->vm->worlds;
+    int series = pair == MOVED_ENDS ? SERIES_FOLLOWS : SERIES_AS_WEIGHED;
+    for (int source = 0; source < worlds->source_count; source++) {
+        double reach = worlds_reach(worlds, source);
+        bad_ends_open_source(&worlds->ends);
+        if (!run_moved(session, pair, source, reach, keep) || !run_moved(session, pair, source, -reach, keep))
+            return false;
+        bad_ends_add_source(&worlds->ends, series, reach);
+    }
+    return true;
+}
+
+/* The script as it is, again and again until its limits are judged at the bad ends: a refusal may take it
+ * another way, where other limits are. At the prompt what is judged comes in later entries, if at all. */
+static bool run_judged(Session *session, bool keep, Diag **error) {
+    enum { ROUNDS_MOST = 8 };
+    Worlds *worlds = session->vm->worlds;
+    int known = worlds->source_count;
+    bad_ends_clear(&worlds->ends);
+    for (int round = 1;; round++) {
+        worlds_keep_sources(worlds, known);
+        worlds->ends.nothing_known = round == ROUNDS_MOST;
+        if (!run_held(session, WORLD_CENTRAL, error))
+            return false;
+        worlds_keep_central(worlds);
+        if (worlds->ends.nothing_known || (worlds->ends.count == 0 && !keep))
+            return true;
+        bad_ends_open(&worlds->ends);
+        if (!reach_ends(session, MOVED_ENDS, keep) ||
+            ((keep || worlds->ends.weighed) && !reach_ends(session, MOVED_ENDS_AS_WEIGHED, keep)))
+            return false;
+        if (!bad_ends_settle(&worlds->ends))
+            return true;
+        go_back(session, &session->start);
+    }
 }
 
 /* ---- random draws ---- */
@@ -339,10 +413,7 @@ static bool draw_all(Session *session, const Snapshot *snapshot) {
 
 static bool run_all(Session *session, bool keep, Diag **error) {
     Worlds *worlds = session->vm->worlds;
-    if (!run_held(session, WORLD_CENTRAL, error))
-        return false;
-    worlds_keep_central(worlds);
-    if (!move_all(session, &session->start, keep) ||
+    if (!run_judged(session, keep, error) || !move_all(session, &session->start, keep) ||
         (session->trials > 0 && !draw_all(session, &session->start)))
         return false;
     if (!worlds_want_again(worlds))
@@ -371,7 +442,7 @@ bool worlds_run(Session *session, bool keep) {
     Diag *error = NULL;
     session->start = take_snapshot(session);
     if (!keep)
-        worlds_forget_sources(worlds);
+        worlds_keep_sources(worlds, 0);
     bool ran = run_all(session, keep, &error);
     if (ran) {
         ran = tell_held(session, error);
@@ -381,6 +452,7 @@ bool worlds_run(Session *session, bool keep) {
         session->held = NULL;
     }
     worlds->mode = WORLD_PLAIN;
+    pass_moved_on(session);
     snapshot_free(&session->start);
     snapshot_free(&session->end);
     return ran;

@@ -182,6 +182,11 @@ static void compile_argument(Compiler *c, const Node *node, const Formula *calle
         compile_each(c, reg, index, arg->value->span);
 }
 
+/* Formulas that are instructions of their own, since they deal in sources of uncertainty. */
+static bool is_named(const Formula *callee, const char *name) {
+    return callee->native && strcmp(callee->name, name) == 0;
+}
+
 /* tolerance(x, a) is no call but a source of uncertainty: its instruction has its own form. */
 static void emit_tolerance(Compiler *c, const Node *node, uint16_t base, const Span *spans) {
     c->registry->has_sources = true;
@@ -192,16 +197,28 @@ static void emit_tolerance(Compiler *c, const Node *node, uint16_t base, const S
         (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
 }
 
+/* Does only the library call it, and is its instruction OP_JUDGE? Then `how` says what it asks. */
+static bool is_judge(const Formula *callee, Judge *how) {
+    static const struct {
+        const char *name;
+        Judge how;
+    } rows[] = {{"bad_end", JUDGE_BAD_END},
+                {"margin_of", JUDGE_MARGIN},
+                {"as_weighed", JUDGE_WEIGHED},
+                {"as_spooned", JUDGE_WEIGHED}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        *how = rows[i].how;
+        if (is_named(callee, rows[i].name))
+            return true;
+    }
+    return false;
+}
+
 static void emit_correlated(Compiler *c, const Node *node, uint16_t base, uint16_t opened,
                             const Span *spans) {
     c->registry->has_sources = true;
     compiler_emit_spans(c, (Instruction){.op = OP_CORRELATE, .a = base, .b = opened},
                         (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
-}
-
-/* Formulas that are instructions of their own, since they deal in sources of uncertainty. */
-static bool is_named(const Formula *callee, const char *name) {
-    return callee->native && strcmp(callee->name, name) == 0;
 }
 
 static void emit_call(Compiler *c, const Node *node, int index, uint16_t base, int count, Span *spans) {
@@ -253,7 +270,10 @@ static void compile_bound(Compiler *c, const Node *node, int index, uint16_t bas
         compile_argument(c, node, callee, i, bound[i]);
         spans[i] = bound[i] ? bound[i]->value->span : node->span;
     }
-    if (is_named(callee, "correlated"))
+    Judge how;
+    if (is_judge(callee, &how))
+        compiler_emit(c, (Instruction){.op = OP_JUDGE, .x = (uint8_t)how, .a = base}, node->span);
+    else if (is_named(callee, "correlated"))
         emit_correlated(c, node, base, opened, spans);
     else if (is_named(callee, "tolerance"))
         emit_tolerance(c, node, base, spans);

@@ -105,8 +105,7 @@ bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result)
     Correlation c = {0};
     if (!read_correlation(vm, first, readings, pairs, &c))
         return false;
-    WorldMode mode = vm->worlds->mode;
-    bool moves = mode == WORLD_MOVED || mode == WORLD_TRIAL;
+    bool moves = worlds_are_moved(vm->worlds);
     for (int i = 0; moves && i < c.count; i++)
         moves =
             vm->worlds->evaluated[first + i] >= 0; /* a branch that no other run took: nothing moves there */

@@ -144,5 +144,8 @@ bool vm_find(Vm *vm, const FindPlan *plan, Span span) {
         return vm_find_many(vm, plan, span);
     if (!finder_open(&f, vm, plan))
         return false;
+    double weighed;
+    if (finder_recall(&f, &weighed))
+        return finder_close(&f, true);
     return finder_close(&f, plan->unknowns[0].whole ? find_whole(&f) : find_on_range(&f));
 }

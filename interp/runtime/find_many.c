@@ -153,6 +153,10 @@ bool vm_find_many(Vm *vm, const FindPlan *plan, Span span) {
     if (!finder_open(&f, vm, plan))
         return false;
     double *x = mem_array(n, sizeof *x);
+    if (finder_recall(&f, x)) {
+        mem_free(x);
+        return finder_close(&f, true);
+    }
     bool *whole = mem_array(n, sizeof *whole);
     ConstrainedRelation *relation = mem_array(m + 1, sizeof *relation);
     for (size_t j = 0; j < n; j++)

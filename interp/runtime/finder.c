@@ -106,15 +106,45 @@ bool finder_evaluate(Finder *f, const double *x) {
     return false;
 }
 
+/* One of the unknowns, as what was weighed out by this find. */
+static uint64_t place_of(const Finder *f, int unknown) {
+    return f->place + (uint64_t)unknown * 0xd1342543de82ef95u;
+}
+
+/* The answer of a find in the script as it is; not that of one within the trials of another. */
+static void weigh_out(Finder *f, const double *x) {
+    Worlds *worlds = f->vm->worlds;
+    if (worlds->mode != WORLD_CENTRAL || f->vm->probing > 0)
+        return;
+    for (int j = 0; j < f->plan->unknown_count; j++)
+        worlds_judge(worlds, place_of(f, j), value_quantity(f->vm->registry->units, x[j], f->units[j]),
+                     JUDGE_WEIGHED);
+}
+
 bool finder_settle(Finder *f, const double *x) {
-    Report *report = f->vm->report;
-    report->muted--;
-    report->silent++;
+    Vm *vm = f->vm;
+    vm->report->muted--;
+    vm->report->silent++;
+    vm->probing--;
     bool evaluated = finder_evaluate(f, x);
-    report->silent--;
-    report->muted++;
+    if (evaluated)
+        weigh_out(f, x);
+    vm->probing++;
+    vm->report->silent--;
+    vm->report->muted++;
     set_unknowns(f, x);
     return evaluated;
+}
+
+bool finder_recall(Finder *f, double *x) {
+    if (f->vm->probing > 1)
+        return false;
+    for (int j = 0; j < f->plan->unknown_count; j++)
+        if (!worlds_recall(f->vm->worlds, place_of(f, j), f->units[j], &x[j]))
+            return false;
+    if (!finder_settle(f, x)) /* what it meets need not hold there */
+        vm_drop_error(f->vm);
+    return true;
 }
 
 bool finder_holds(const Finder *f, int condition, double gap, double size) {
@@ -220,11 +250,15 @@ bool finder_open(Finder *f, Vm *vm, const FindPlan *plan) {
                                                       ? vm->registry->global_values[plan->unknowns[j].global]
                                                       : value_none();
     f->muted = vm->report->muted++;
+    vm->probing++;
+    if (vm->worlds->mode != WORLD_PLAIN)
+        f->place = vm_place(vm, vm_frame(vm)->chunk->code + plan->end - 1);
     return true;
 }
 
 bool finder_close(Finder *f, bool found) {
     f->vm->report->muted = f->muted;
+    f->vm->probing--;
     found = found && !f->stopped;
     if (!found)
         restore_globals(f);

@@ -26,6 +26,7 @@ typedef struct Finder {
     Diag *first_error;  /* of a place where a side failed */
     bool stopped;       /* a limit or an interruption */
     int first_source;   /* a ± evaluated again by another trial value is the same source */
+    uint64_t place;     /* of this find, in all runs of the script */
     int muted;
 } Finder;
 
@@ -37,8 +38,11 @@ bool finder_close(Finder *f, bool found);
 /* The conditions and the goal at x. False: an error there (the first is kept, later ones are not worded), or
  * stopped. */
 bool finder_evaluate(Finder *f, const double *x);
-/* x stands: binds it and evaluates once more, so that its cautions are heard. */
+/* x stands: binds it and evaluates once more, so that its cautions are heard, and its limits judged. */
 bool finder_settle(Finder *f, const double *x);
+/* In a run that is to leave it so: x becomes what the script as it is had found, and is bound. False: search.
+ */
+bool finder_recall(Finder *f, double *x);
 
 /* Does a gap count as none, or does it satisfy the condition's relation? */
 bool finder_holds(const Finder *f, int condition, double gap, double size);

@@ -158,9 +158,9 @@ static bool text_native(Call *call) {
 
 /* ---- uncertainty ---- */
 
-/* tolerance and correlated: the compiler writes instructions of their own for them (OP_PLUS_MINUS,
- * OP_CORRELATE), so this is never called. */
-static bool tolerance_native(Call *call) {
+/* Formulas for which the compiler writes instructions of their own (OP_PLUS_MINUS, OP_CORRELATE, OP_JUDGE),
+ * so that this is never called. */
+static bool instruction_native(Call *call) {
     call->result = call->args[0];
     return true;
 }
@@ -183,14 +183,6 @@ static bool weekday_native(Call *call) {
     return true;
 }
 
-/* ---- readings ---- */
-
-/* Does any ± stand in what is run? For cautions: whether it moves a value is known only after other runs. */
-static bool uncertain_native(Call *call) {
-    call->result = value_truth(call->context->registry->has_sources);
-    return true;
-}
-
 /* ---- refusals ---- */
 
 static bool refuse_native(Call *call) {
@@ -203,13 +195,28 @@ static bool refuse_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(abs),       NATIVE(ceil),    {"correlated", tolerance_native},
-    NATIVE(cos),       NATIVE(exp),     NATIVE(floor),
-    NATIVE(kind),      NATIVE(ln),      NATIVE(log10),
-    NATIVE(number),    NATIVE(refuse),  NATIVE(round),
-    NATIVE(sin),       NATIVE(sqrt),    NATIVE(tan),
-    NATIVE(text),      NATIVE(today),   NATIVE(tolerance),
-    NATIVE(uncertain), NATIVE(weekday),
+    NATIVE(abs),
+    {"as_weighed", instruction_native},
+    {"bad_end", instruction_native},
+    NATIVE(ceil),
+    {"correlated", instruction_native},
+    NATIVE(cos),
+    NATIVE(exp),
+    NATIVE(floor),
+    NATIVE(kind),
+    NATIVE(ln),
+    NATIVE(log10),
+    {"margin_of", instruction_native},
+    NATIVE(number),
+    NATIVE(refuse),
+    NATIVE(round),
+    NATIVE(sin),
+    NATIVE(sqrt),
+    NATIVE(tan),
+    NATIVE(text),
+    NATIVE(today),
+    {"tolerance", instruction_native},
+    NATIVE(weekday),
 };
 
 const NativeTable native_math_table = NATIVE_TABLE(rows);

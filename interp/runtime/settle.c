@@ -127,11 +127,12 @@ static MessageArg missing(const Worlds *worlds, int number) {
     return next;
 }
 
-/* That some draws lack a value: `refused` where there was none, `rest` where they took another way. */
+/* That some draws lack a value: `refused` where there was none, `rest` where they took another way. A value
+ * that all the others agree on has no ± to be doubted. */
 static void note_drawn(Notes *notes, MessageArg what, MessageId refused, MessageId rest, const Worlds *worlds,
                        int number) {
     const Drawn *drawn = &worlds->trials[number];
-    if (drawn->refused || drawn->count < drawn->draws)
+    if (drawn->refused || (drawn->count < drawn->draws && drawn->uncertainty > 0))
         add_note(notes, drawn->refused ? refused : rest, ARGS(what, missing(worlds, number)));
     else
         args_free((MessageArg[]){what, {0}});

@@ -418,6 +418,9 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
         case OP_CORRELATE:
             CHECKED(vm_correlate(vm, (int)R[i.b].as.number, R[i.a], R[i.a + 1], &R[i.a]));
             break;
+        case OP_JUDGE:
+            R[i.a] = vm_judge(vm, pc - 1, R[i.a], (Judge)i.x);
+            break;
 
         case OP_EQUAL:
         case OP_NOT_EQUAL: {

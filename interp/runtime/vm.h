@@ -57,6 +57,7 @@ typedef struct Vm {
     Fault fault;                      /* of the instruction that fails */
     Diag *error;                      /* of the run that failed */
     bool quiet;                       /* trial evaluations: errors are only noticed, not worded */
+    int probing;                      /* above 0: trial evaluations of a `find` */
     void (*mark_more)(void *context); /* roots of the owner, or NULL */
     void *mark_context;
     ListBuilder *builders; /* comprehensions under way */

@@ -350,3 +350,11 @@ bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, P
     text_free(&spare);
     return true;
 }
+
+Value vm_judge(Vm *vm, const Instruction *site, Value figure, Judge how) {
+    if (vm->worlds->mode != WORLD_PLAIN && vm->probing == 0)
+        return worlds_judge(vm->worlds, vm_place(vm, site), figure, how);
+    if (how == JUDGE_MARGIN)
+        figure.as.number = 0;
+    return figure;
+}

@@ -86,6 +86,9 @@ bool vm_for_step(Vm *vm, Value *range, bool drawn, bool *has_turn);
 bool vm_for_step_value(Vm *vm, Value *range);
 /* A source of uncertainty; how: PLUS_MINUS_… of chunk.h. `site` is its instruction. */
 bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, PlusMinus how, Value *result);
+/* What the library judges by a limit, or what is weighed out (bad_end.h). A trial of `find` is not judged,
+ * but what it found is. */
+Value vm_judge(Vm *vm, const Instruction *site, Value figure, Judge how);
 void vm_list_begin(Vm *vm);
 bool vm_list_append(Vm *vm, Value value);
 Value vm_list_end(Vm *vm);

@@ -15,10 +15,15 @@ Worlds *worlds_new(void) {
     return mem_alloc(sizeof(Worlds));
 }
 
-void worlds_forget_sources(Worlds *worlds) {
-    for (int i = 0; i < worlds->source_count + worlds->late_count; i++)
-        mem_free(worlds->sources[i].name);
-    worlds->source_count = worlds->late_count = 0;
+static void forget_late_sources(Worlds *worlds) {
+    while (worlds->late_count > 0)
+        mem_free(worlds->sources[worlds->source_count + --worlds->late_count].name);
+}
+
+void worlds_keep_sources(Worlds *worlds, int count) {
+    forget_late_sources(worlds);
+    while (worlds->source_count > count)
+        mem_free(worlds->sources[--worlds->source_count].name);
 }
 
 void worlds_clear_reasons(Worlds *worlds) {
@@ -32,8 +37,9 @@ void worlds_clear_reasons(Worlds *worlds) {
 void worlds_free(Worlds *worlds) {
     if (!worlds)
         return;
-    worlds_forget_sources(worlds);
+    worlds_keep_sources(worlds, 0);
     worlds_clear_reasons(worlds);
+    bad_ends_free(&worlds->ends);
     place_map_free(&worlds->places);
     place_map_free(&worlds->central_places);
     place_map_free(&worlds->refused);
@@ -58,8 +64,7 @@ static void draw_sources(Worlds *worlds);
 /* What was learnt of the script before, but for its sources: at the prompt they live on. */
 static void forget_script(Worlds *worlds) {
     place_map_clear(&worlds->places);
-    while (worlds->late_count > 0)
-        mem_free(worlds->sources[worlds->source_count + --worlds->late_count].name);
+    forget_late_sources(worlds);
     mem_free(worlds->trials);
     mem_free(worlds->refusals);
     worlds->trials = NULL;
@@ -75,6 +80,7 @@ void worlds_begin(Worlds *worlds, WorldMode mode) {
     worlds->stopped = -1;
     worlds->runs = mode == WORLD_CENTRAL ? 1 : worlds->runs + 1;
     place_map_clear(&worlds->refused);
+    bad_ends_begin_run(&worlds->ends, mode == WORLD_CENTRAL);
     if (mode == WORLD_CENTRAL)
         forget_script(worlds);
     else if (mode == WORLD_TRIAL)
@@ -133,9 +139,12 @@ static double normal(Worlds *worlds) {
     }
 }
 
-/* In standard uncertainties: a rectangle of half-width √3 has standard uncertainty 1. */
+/* A rectangle of this half-width has standard uncertainty 1. */
+static const double RECTANGLE = 1.7320508075688772;
+
+/* In standard uncertainties. */
 static double draw(Worlds *worlds, Spread spread) {
-    return spread == SPREAD_NORMAL ? normal(worlds) : (2 * uniform(worlds) - 1) * 1.7320508075688772;
+    return spread == SPREAD_NORMAL ? normal(worlds) : (2 * uniform(worlds) - 1) * RECTANGLE;
 }
 
 /* All sources in their order, so that a seed gives the same draws whatever way a run takes. */
@@ -178,11 +187,13 @@ static double moved_number(double number, double by) {
 }
 
 bool worlds_are_moved(const Worlds *worlds) {
-    return worlds->mode == WORLD_MOVED || worlds->mode == WORLD_TRIAL;
+    return worlds->mode == WORLD_MOVED || worlds->mode == WORLD_TRIAL || worlds->mode == WORLD_END;
 }
 
+/* A run with one source moved, or a pair: is it that one? */
 static bool is_moved(const Worlds *worlds, int source) {
-    return source >= 0 && (source == worlds->moved || source == worlds->moved_too);
+    return (worlds->mode == WORLD_MOVED || worlds->mode == WORLD_END) && source >= 0 &&
+           (source == worlds->moved || source == worlds->moved_too);
 }
 
 double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value value, double uncertainty,
@@ -196,7 +207,7 @@ double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value val
             name);
     MEM_GROW(worlds->evaluated, worlds->next_source, worlds->evaluated_capacity);
     worlds->evaluated[worlds->next_source++] = source;
-    if (worlds->mode == WORLD_MOVED && is_moved(worlds, source))
+    if (is_moved(worlds, source))
         return moved_number(value.as.number, worlds->moved_by * uncertainty);
     if (worlds->mode == WORLD_TRIAL)
         return moved_number(value.as.number, draw_of(worlds, source) * uncertainty);
@@ -205,9 +216,69 @@ double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value val
 
 double worlds_moved_by(const Worlds *worlds, int k) {
     int source = worlds->evaluated[k];
-    if (worlds->mode == WORLD_MOVED)
-        return is_moved(worlds, source) ? worlds->moved_by : 0;
-    return worlds->mode == WORLD_TRIAL ? worlds->draws[source] : 0;
+    if (worlds->mode == WORLD_TRIAL)
+        return worlds->draws[source];
+    return is_moved(worlds, source) ? worlds->moved_by : 0;
+}
+
+/* ---- limits at the bad end of a ± ---- */
+
+double worlds_reach(const Worlds *worlds, int source) {
+    return worlds->sources[source].spread == SPREAD_RECTANGULAR ? RECTANGLE : 2;
+}
+
+/* On the unit of the central run; NaN where it is of another kind there. */
+static double on_unit(const Worlds *worlds, double number, UnitId from, UnitId unit) {
+    if (from == unit)
+        return number;
+    Fault ignored = {0};
+    double converted;
+    bool same = unit_same_kind(worlds->units, from, unit) &&
+                unit_convert(worlds->units, number, from, unit, &converted, &ignored);
+    fault_clear(&ignored);
+    return same ? converted : (double)NAN;
+}
+
+static Value at_bad_end(const JudgedFigure *known, Judge how) {
+    Value value = known->figure;
+    if (!isfinite(known->margin) || fabs(value.as.number + known->margin) > DBL_MAX)
+        return value_none();
+    value.as.number = known->margin + (how == JUDGE_MARGIN ? 0 : value.as.number);
+    return value;
+}
+
+/* A figure that only a moved run comes to. */
+static Value without_margin(Value figure, Judge how) {
+    if (how == JUDGE_MARGIN)
+        figure.as.number = 0;
+    return figure;
+}
+
+Value worlds_judge(Worlds *worlds, uint64_t place, Value figure, Judge how) {
+    bool is_weighed = how == JUDGE_WEIGHED;
+    if (worlds->mode == WORLD_CENTRAL) {
+        const JudgedFigure *learnt = bad_ends_learn(&worlds->ends, place, figure, is_weighed);
+        return is_weighed ? figure : at_bad_end(learnt, how);
+    }
+    JudgedFigure *known = bad_ends_get(&worlds->ends, place);
+    if (is_weighed) {
+        bool stays = known && worlds->mode == WORLD_END && worlds->as_weighed;
+        return stays ? known->figure : figure;
+    }
+    if (!known)
+        return worlds->mode == WORLD_AGAIN ? value_none() : without_margin(figure, how);
+    if (worlds->mode == WORLD_END)
+        known->ends[worlds->moved_by < 0] =
+            on_unit(worlds, figure.as.number, figure.unit, known->figure.unit);
+    return at_bad_end(known, how);
+}
+
+bool worlds_recall(Worlds *worlds, uint64_t place, UnitId unit, double *number) {
+    if (worlds->mode != WORLD_END || !worlds->as_weighed)
+        return false;
+    const JudgedFigure *known = bad_ends_get(&worlds->ends, place);
+    *number = known ? on_unit(worlds, known->figure.as.number, known->figure.unit, unit) : (double)NAN;
+    return !isnan(*number);
 }
 
 /* ---- what a run has no value for ---- */
@@ -259,7 +330,7 @@ size_t worlds_bytes(const Worlds *worlds) {
            (size_t)(worlds->log.capacity + worlds->central.capacity) * sizeof(LoggedNumber) +
            (size_t)worlds->draw_capacity * sizeof(double) + (size_t)worlds->evaluated_capacity * sizeof(int) +
            place_map_bytes(&worlds->places) + place_map_bytes(&worlds->central_places) +
-           place_map_bytes(&worlds->refused) + worlds->share_bytes;
+           place_map_bytes(&worlds->refused) + bad_ends_bytes(&worlds->ends) + worlds->share_bytes;
 }
 
 size_t worlds_share_bytes(const Worlds *worlds) {
@@ -291,18 +362,6 @@ static void fill_central_places(Worlds *worlds) {
         place_map_add(&worlds->central_places, worlds->central.items[i].place, i);
 }
 
-/* On the unit of the central run; NaN where it is of another kind there. */
-static double on_unit(const Worlds *worlds, const LoggedNumber *logged, UnitId unit) {
-    double number = logged->number;
-    if (logged->unit == unit)
-        return number;
-    Fault ignored = {0};
-    bool same = unit_same_kind(worlds->units, logged->unit, unit) &&
-                unit_convert(worlds->units, logged->number, logged->unit, unit, &number, &ignored);
-    fault_clear(&ignored);
-    return same ? number : (double)NAN;
-}
-
 /* Most runs show the same in the same order: only one that does not is looked up. */
 void worlds_align(Worlds *worlds, double *numbers) {
     int next = 0;
@@ -318,7 +377,7 @@ void worlds_align(Worlds *worlds, double *numbers) {
         }
         if (at < 0)
             continue; /* the central run has it not */
-        numbers[at] = on_unit(worlds, logged, worlds->central.items[at].unit);
+        numbers[at] = on_unit(worlds, logged->number, logged->unit, worlds->central.items[at].unit);
         worlds->reached = at > worlds->reached ? at : worlds->reached;
         next = at + 1;
     }
@@ -370,6 +429,10 @@ void worlds_settle(Worlds *worlds) {
             variance += share * share;
         }
         worlds->spreads[i] = fmin(sqrt(variance) * largest, DBL_MAX);
+        if (largest == 0 && worlds->sided[i]) { /* there is no ± that could be a poor guide */
+            worlds->sided[i] = 0;
+            worlds->bends[i] = 0;
+        }
     }
 }
 
@@ -409,7 +472,7 @@ static void add_numbers(Worlds *worlds, uint64_t place, Value value) {
 }
 
 int worlds_show(Worlds *worlds, uint64_t place, Value value) {
-    if (worlds->mode == WORLD_PLAIN)
+    if (worlds->mode == WORLD_PLAIN || worlds->mode == WORLD_END)
         return -1;
     int first = worlds->log.count;
     if (worlds->mode != WORLD_AGAIN) {

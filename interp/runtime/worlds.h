@@ -13,12 +13,14 @@
  * that takes another branch, or more turns, still finds what both have, and what it has not is told, never
  * guessed. Correlation is right by construction, through conversions, formulas, liquids, find, tables and
  * loops alike: they are simply run. With --trials every source is drawn at random instead. Plain scripts are
- * run once and pay nothing. */
+ * run once and pay nothing. A script that comes to a limit which has to hold at the bad end of every ± is run
+ * some more times first (bad_end.h). */
 #ifndef RUNDLET_WORLDS_H
 #define RUNDLET_WORLDS_H
 
 #include <stdint.h>
 
+#include "runtime/bad_end.h"
 #include "runtime/place_map.h"
 #include "values/chunk.h"
 #include "values/display.h"
@@ -29,6 +31,7 @@ typedef enum WorldMode {
     WORLD_CENTRAL, /* learns the sources and the central numbers; what it shows is kept */
     WORLD_MOVED,   /* one source moved */
     WORLD_TRIAL,   /* all sources drawn */
+    WORLD_END,     /* one source at an end of its ±, to see what is judged there */
     WORLD_AGAIN    /* as central, with what the others found: for texts that quote a ± */
 } WorldMode;
 
@@ -76,9 +79,11 @@ typedef struct Worlds {
     int *evaluated;  /* in this run, in order: the index of each source, -1 for one that is not known */
     int next_source; /* how many of them */
     int evaluated_capacity;
-    int moved; /* WORLD_MOVED: which source, and by how many standard uncertainties */
+    int moved; /* WORLD_MOVED, WORLD_END: which source, and by how many standard uncertainties */
     double moved_by;
-    int moved_too; /* a second source moved up with it, or -1 */
+    int moved_too;   /* a second source moved up with it, or -1 */
+    bool as_weighed; /* WORLD_END: what was weighed stays as it was */
+    BadEnds ends;
     double *draws; /* WORLD_TRIAL: one a source, NaN for a late one that was not needed yet */
     int draw_capacity;
     uint64_t random[4];
@@ -115,8 +120,19 @@ bool worlds_are_moved(const Worlds *worlds);
 /* A ± is evaluated: the number to go on with in this world. */
 double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value value, double uncertainty,
                      Spread spread);
-/* The sources of the script that ran before are no more. */
-void worlds_forget_sources(Worlds *worlds);
+/* Keeps so many sources: those of the scripts that ran before are no more, or those of this one are learnt
+ * again. */
+void worlds_keep_sources(Worlds *worlds, int count);
+/* How far a source goes to its bad end: two standard uncertainties, and no further than a tolerance allows.
+ */
+double worlds_reach(const Worlds *worlds, int source);
+/* A figure is judged by its highest value within all ± (JUDGE_BAD_END) or by how much higher that is
+ * (JUDGE_MARGIN), or it is weighed out (JUDGE_WEIGHED): the value to go on with. None: nothing is known
+ * there.
+ */
+Value worlds_judge(Worlds *worlds, uint64_t place, Value figure, Judge how);
+/* What the script as it is weighed at a place, where this run is to leave it so. */
+bool worlds_recall(Worlds *worlds, uint64_t place, UnitId unit, double *number);
 /* By how many standard uncertainties the source is moved in this world that was evaluated as the k-th. */
 double worlds_moved_by(const Worlds *worlds, int k);
 /* Logs the numbers of a value that is about to be shown. The place of the first among the central numbers, -1

@@ -53,6 +53,10 @@ typedef enum PlusMinus {
     PLUS_MINUS_WITHIN      /* tolerance(x, a): the half-width of a rectangle */
 } PlusMinus;
 
+/* What OP_JUDGE asks of a figure, of which the library tells whether it passes a limit (runtime/bad_end.h).
+ */
+typedef enum Judge { JUDGE_BAD_END, JUDGE_MARGIN, JUDGE_WEIGHED } Judge;
+
 /* What a source of uncertainty is called: the let or input whose whole value it is. */
 typedef struct SourceName {
     int32_t at;

@@ -99,6 +99,15 @@ const Formula *world_formula(World *world, const char *name) {
     return index < 0 ? NULL : world->session->registry->formulas[index];
 }
 
+/* A part of a formula that was loaded. */
+static const Formula *part(const World *world, const char *name) {
+    const Registry *registry = world->session->registry;
+    for (int i = 0; i < registry->formula_count; i++)
+        if (strcmp(registry->formulas[i]->name, name) == 0)
+            return registry->formulas[i];
+    return NULL;
+}
+
 /* What compiled code does: arguments left out get their defaults, or are absent. */
 static int fill_defaults(const Formula *formula, Value *args, int count) {
     if (formula->variadic)
@@ -115,6 +124,7 @@ static int fill_defaults(const Formula *formula, Value *args, int count) {
 
 bool world_call(World *world, const char *name, const Value *given, int count, Value *result) {
     const Formula *formula = world_formula(world, name);
+    formula = formula ? formula : part(world, name);
     Value args[MOST_ARGUMENTS] = {0};
     cr_assert(formula && formula->native, "no native %s", name);
     memcpy(args, given, (size_t)count * sizeof *given);

@@ -456,7 +456,8 @@ Test(native_liquid, additions) {
     EXPECT_NEAR(number_of(&world, pour(&world, spirit, mixed), "strength"), 20, 1e-9);
 
     Value sweet[] = {wine, world_value(&world, "1.025 SG")}, mass;
-    cr_assert(world_call(&world, "sweeten_dose", sweet, 2, &mass));
+    cr_assert(world_formula(&world, "sweeten_dose")); /* loads its part in C */
+    cr_assert(world_call(&world, "mass_to_sweeten", sweet, 2, &mass));
     cr_expect_eq(mass.unit, (UnitId)UNIT_G);
     cr_assert(liquid_value_of(&arith, mass, WORLD_MAKE(&world, "sugar").as.liquid, &mixed));
     EXPECT_NEAR(number_of(&world, pour(&world, wine, mixed), "gravity"), 1.025, 1e-10);
@@ -472,7 +473,7 @@ Test(native_liquid, additions) {
     cr_expect(!world_call(&world, "water_needed", down, 2, &volume));
     cr_expect_eq(world.fault.id, MSG_LIQUID_OUT_OF_REACH);
     sweet[0] = WORLD_MAKE(&world, "juice", "1.050 SG", "0 L");
-    cr_expect(!world_call(&world, "sweeten_dose", sweet, 2, &volume));
+    cr_expect(!world_call(&world, "mass_to_sweeten", sweet, 2, &volume));
     cr_expect_eq(world.fault.id, MSG_LIQUID_NO_MASS);
     world_close(&world);
 }
