@@ -222,6 +222,28 @@ Statement *parse_while(Parser *parser, StatementType type) {
     return finish(parser, statement, good);
 }
 
+/* `table d from 0 mL to 10 mL by 5 mL: d, 2 * d`, at the colon: shows it with its columns. */
+static bool report_columns(Parser *parser) {
+    Token colon = parser->token;
+    Text columns = {0};
+    do {
+        parser_advance(parser);
+        Node *expr = parse_expression(parser);
+        if (!expr)
+            break;
+        text_add_string(&columns, "; column ");
+        text_add_string(&columns, parser_source(parser, expr->span));
+    } while (parser->token.type == TOKEN_COMMA);
+    text_add_string(&columns, "; end");
+    bool whole = parser->token.type == TOKEN_NEWLINE || parser->token.type == TOKEN_END;
+    Span rest = {colon.span.start, parser->token.span.start};
+    if (whole)
+        parser_report(parser, MSG_TABLE_COLON, colon.span,
+                      ARGS(parser_line_with(parser, rest, text_string(&columns))));
+    text_free(&columns);
+    return whole;
+}
+
 Statement *parse_table(Parser *parser, StatementType type) {
     Token opener = parser->token;
     Statement *statement = parser_statement(parser, type, opener.span.start);
@@ -230,8 +252,13 @@ Statement *parse_table(Parser *parser, StatementType type) {
     bool good = parse_turns(parser, &statement->as.table.turns, MSG_TABLE_FORM);
     if (good && parser->token.type == TOKEN_COMMA)
         good = parse_turns(parser, &statement->as.table.across, MSG_TABLE_FORM);
+    if (good && parser->token.type == TOKEN_COLON && report_columns(parser)) {
+        parser_forget_names(parser, names);
+        return NULL; /* no body follows */
+    }
+    bool opened = good && parser_accept(parser, TOKEN_DO); /* as loops have it */
     TokenType next = parser->token.type;
-    if (good && next != TOKEN_NEWLINE && next != TOKEN_SEMICOLON && next != TOKEN_END) {
+    if (good && !opened && next != TOKEN_NEWLINE && next != TOKEN_SEMICOLON && next != TOKEN_END) {
         parser_report_extra(parser);
         good = false;
     }

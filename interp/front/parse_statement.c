@@ -300,22 +300,64 @@ Statement *parse_event(Parser *parser, StatementType type) {
     return statement;
 }
 
+/* `column dose = d`, `column "dose": d`: shows the line with a label and its =. */
+static void report_column_head(Parser *parser, MessageId id, Span head, const char *label) {
+    Text instead = {0};
+    text_add_string(&instead, *label == '"' ? "" : "\"");
+    text_add_string(&instead, label);
+    text_add_string(&instead, *label == '"' ? " =" : "\" =");
+    MessageArg line = parser_line_with(parser, head, text_string(&instead));
+    text_free(&instead);
+    Diag *diag = parser_report(parser, id, head, NO_ARGS);
+    if (diag)
+        diag_hint(diag, HINT_WRITE, ARGS(line));
+    else
+        args_free(ARGS(line));
+}
+
+/* The label and its =; NULL after an error. */
+static Node *parse_column_label(Parser *parser) {
+    Node *label = parse_text(parser);
+    if (!label)
+        return NULL;
+    if (parser->token.type == TOKEN_COLON) {
+        report_column_head(parser, MSG_COLUMN_EQUAL, span_join(label->span, parser->token.span),
+                           parser_source(parser, label->span));
+        return NULL;
+    }
+    return parser_expect(parser, TOKEN_ASSIGN, MSG_COLUMN_EQUAL) ? label : NULL;
+}
+
+/* Without a label, the expression is its own, as in `show`. */
+static Node *label_of(Parser *parser, const Node *expr) {
+    TextPart *part = arena_alloc(parser->arena, sizeof *part);
+    *part =
+        (TextPart){.literal = parser_source(parser, expr->span), .length = expr->span.end - expr->span.start};
+    Node *label = parser_node(parser, NODE_TEXT, expr->span.start);
+    label->as.text.parts = part;
+    label->as.text.count = 1;
+    return parser_measured(label);
+}
+
 Statement *parse_column(Parser *parser, StatementType type) {
     uint32_t start = parser->token.span.start;
     parser_advance(parser);
-    if (parser->token.type != TOKEN_TEXT && parser->token.type != TOKEN_RAW_TEXT) {
-        parser_report_next(parser, MSG_COLUMN_LABEL, NO_ARGS);
-        return NULL;
-    }
-    Node *label = parse_text(parser);
-    if (!label || !parser_expect(parser, TOKEN_ASSIGN, MSG_COLUMN_EQUAL))
+    bool labelled = parser->token.type == TOKEN_TEXT || parser->token.type == TOKEN_RAW_TEXT;
+    Node *label = labelled ? parse_column_label(parser) : NULL;
+    if (labelled && !label)
         return NULL;
     Node *expr = parse_expression(parser);
     FormatSpec format;
+    bool headed = parser->token.type == TOKEN_ASSIGN || parser->token.type == TOKEN_COLON;
+    if (expr && !label && expr->type == NODE_NAME && headed) {
+        report_column_head(parser, MSG_COLUMN_LABEL, span_join(expr->span, parser->token.span),
+                           expr->as.name.name);
+        return NULL;
+    }
     if (!expr || !parse_format(parser, &format))
         return NULL;
     Statement *statement = parser_statement(parser, type, start);
-    statement->as.column.label = label;
+    statement->as.column.label = label ? label : label_of(parser, expr);
     statement->as.column.expr = expr;
     statement->as.column.format = format;
     return statement;
