@@ -473,10 +473,10 @@ static void add_failures(Text *out, const RenderSubject *subject) {
     text_add_string(out, "<section class=\"failed\">\n");
     if (render_error(subject))
         text_add_string(out, "<h2>This run stopped at an error</h2>\n"
-                             "<p>What stands below is what it had until then, and is not complete.</p>\n");
+                             "<p>What follows is what it had worked out by then, and is not complete.</p>\n");
     else
         text_add_string(out, "<h2>A check of this script failed</h2>\n"
-                             "<p>Find out why before you rely on what stands below.</p>\n");
+                             "<p>Find out why before you rely on what follows.</p>\n");
     for (int i = 0; i < errors->count; i++) {
         const Diag *diag = errors->items[i];
         /* what stops a run at a limit is no second error */

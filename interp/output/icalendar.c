@@ -184,7 +184,7 @@ static void add_event(Text *out, const RenderSubject *subject, const Item *event
 
 static void add_events(Text *out, const RenderSubject *subject, const Item *const *events, int count,
                        const char *description) {
-    static const char elsewhere[] = "The cautions of these events stand in the first of them";
+    static const char elsewhere[] = "The cautions for these events are in the first one";
     NameMap like = {0}; /* how many of each text the day has so far */
     size_t said = 0;
     for (int i = 0; i < count; i++) {

@@ -267,11 +267,11 @@ static void add_why_nothing(Text *out, const TableResult *table) {
     if (table->row_count == 0) {
         text_add_string(out, "there are no rows");
     } else if (table->column_count < 2) {
-        text_add_string(out, "there is one column, and the first one only goes along");
+        text_add_string(out, "there is one column, and the first one only labels the rows");
     } else if (!holds(table, 0, is_number)) {
         render_one_line(out, table->columns[0].label);
-        text_add_string(out, holds(table, 0, is_other) ? " goes along, and is neither a number nor a date"
-                                                       : " goes along, and has no value");
+        text_add_string(out, holds(table, 0, is_other) ? " runs along the bottom, and is neither a number nor a date"
+                                                       : " runs along the bottom, and has no value");
     } else {
         text_add_string(out, why_no_curve(table));
     }

@@ -371,7 +371,7 @@ static void offer_example(Prompt *prompt, Text *out, const char *doc) {
 static void add_own_value(Prompt *prompt, Text *out, const char *name) {
     char *text = journal_value_text(prompt, prompt->session, name);
     run_listen(&prompt->output, prompt->console, prompt->session, prompt->options, false);
-    text_add_string(out, ": a value of yours");
+    text_add_string(out, ": a value of your own");
     text_add_string(out, strchr(text, '\n') ? ":\n" : *text ? ", " : "");
     text_add_string(out, text);
     mem_free(text);

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* `find` with one unknown and one condition (docs/reference/language.md, "Questions backwards"): look at even
+/* `find` with one unknown and one condition (docs/reference/language.md, "Working backwards"): look at even
  * steps of the range, close in on each change of sign, and make sure that what was found is a solution and
  * neither a jump nor a pole. */
 #include <math.h>

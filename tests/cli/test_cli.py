@@ -192,7 +192,7 @@ CASES = [
     ("one expression", ["-e", "5 gal as L"], {"out": "18.93 L\n"}),
     ("several expressions", ["-e", "1 + 1", "-e", '"a" == "a"'], {"out": "2\ntrue\n"}),
     ("cautions are told aside, so that what is piped on is the number", ["-e", CAUTIOUS[:-1]],
-     {"out": "123.3 g\n", "err": ["caution: bottles: first see the gravity stay the same"]}),
+     {"out": "123.3 g\n", "err": ["caution: bottles: first make sure that the gravity stays the same"]}),
     ("one of several fails", ["-e", "1 gal + 1 g", "-e", "2"],
      {"status": 1, "out": "2\n", "err": ["prompt:1:7: a volume and a mass cannot be added\n"]}),
     ("a slip with one meaning", ["-e", "abv 1.055 1.002"],
@@ -204,7 +204,7 @@ CASES = [
     ("the line that would work", ["-e", "12 psi at 40F"],
      {"status": 1, "err": ["unknown unit at", "\n    try: carbonation(12 psi, 40F)\n"]}),
     ("a hint that has shown the line", ["-e", "8 oz as mL"],
-     {"status": 1, "err": "prompt:1:1: a mass cannot be converted to a volume\n    1 | 8 oz as mL\n      | ----------\n      | mass    volume\n   hint: an oz weighs; for fluid ounces write 8 floz as mL\n"}),
+     {"status": 1, "err": "prompt:1:1: a mass cannot be converted to a volume\n    1 | 8 oz as mL\n      | ----------\n      | mass    volume\n   hint: oz is a weight; for fluid ounces write 8 floz as mL\n"}),
     ("an example of what the words ask for", ["-e", "hydrometer warm 75F"],
      {"status": 1, "err": ["\n    for example: hydrometer(1.046 SG, at: 80 °F, calibrated: 60 °F)\n"]}),
     ("a statement is no expression", ["-e", "let x = 1"],
@@ -424,8 +424,8 @@ CASES = [
     ("help of each sort", ["--prompt"],
      {"input": "formula half(x) = x / 2\nlet v = 1\nhelp half\nhelp v\nhelp gal\nhelp °Bx\nhelp find\nhelp load\nhelp and\n"
                "help abv\n",
-      "out": ["half(x)\n", "v: a value of yours, 1\n", "gal: a unit of volume; 1 gal is 3.785 L\n", "°Bx: a reading of gravity\n",
-              "find: Looks between two bounds", "find n from 0 to 8 whole so", 'load "FILE"', "and: Is true where both",
+      "out": ["half(x)\n", "v: a value of your own, 1\n", "gal: a unit of volume; 1 gal is 3.785 L\n", "°Bx: a reading of gravity\n",
+              "find: Looks between two bounds", "find n from 0 to 8 whole so", 'load "FILE"', "and: Is true if both",
               "abv(original, final)\n", "Source: "]}),
     ("help searches", ["--prompt"],
      {"input": "help keg\nhelp bottle\nhelp pressure\nhelp cost\nhelp too sweet\nhelp When can I bottle my cider?\n", "err": "",
@@ -457,7 +457,7 @@ CASES = [
      {"files": {"a.rlet": "unit tin = 330 mL\ninput target = 1.061 SG\ninput batch = 5 gal\n"},
       "status": 1, "input": "load a\nload a.rlet batch = \"3 gal\"\nbatch\nset target=1.065\nset batch = 6 lb\nset tin = 400 mL\n"
                             "help batch\nhelp percent\nhelp month\n",
-      "out": ["3 gal\n", "batch: a value of yours, 3 gal\n", "percent: a share, in hundredths\n", "month: a calendar month\n"],
+      "out": ["3 gal\n", "batch: a value of your own, 3 gal\n", "percent: a share, in hundredths\n", "month: a calendar month\n"],
       "err": ['there is no file a\n   hint: write load "a.rlet"\n', "hint: for example set target = 1.065 SG\n", "hint: for example set batch = 5 gal\n",
               "rundlet: tin is a unit, which set does not change\n   hint: write unit tin = 400 mL\n"]}),
     ("help answers what no name says", ["--prompt"],
@@ -487,7 +487,7 @@ CASES = [
                "help batch\nhelp jar\nhelp vols\nhelp atm\nforget\nunit can = 5 g\nhelp can\n",
       "out": "can: a unit of volume; 1 can is 12 floz\n  one can of syrup\n"
              "scoop: a unit of mass; 1 scoop is 4 g\nbottle: a unit of bottle\n  of any size\n"
-             "batch: a value of yours, 5 gal\n  what is in the fermenter\n"
+             "batch: a value of your own, 5 gal\n  what is in the fermenter\n"
              "jar: a unit of volume; 1 jar is 2 * 250 mL\n  a jar\n  of preserves\n"
              "vols: a unit of concentration; 1 vols is 1.9768 g/L\natm: a unit of pressure; 1 atm is 101.325 kPa\n"
              "can: a unit of mass; 1 can is 5 g\n"}),
@@ -499,10 +499,10 @@ CASES = [
       "out": "x = 0.25 gal\n2\n1\np = 2\nq = 3\n", "err": ""}),
     ("a caution of the library is given once a session", ["--prompt"],
      {"input": CAUTIOUS + "let d = " + CAUTIOUS + '"again"\n' + CAUTIOUS + "forget\n" + CAUTIOUS,
-      "out": None, "count": {"caution: bottles: first see": 2}}),
+      "out": None, "count": {"caution: bottles: first make": 2}}),
     ("a caution that an error kept back is given later", ["--prompt"],
      {"status": 1, "input": "show 1 / 0, " + CAUTIOUS + "let d = " + CAUTIOUS[:-1] + "; let e = 1 / 0\n" + CAUTIOUS,
-      "out": None, "err": ["division by zero", "division by zero"], "count": {"caution: bottles: first see": 1}}),
+      "out": None, "err": ["division by zero", "division by zero"], "count": {"caution: bottles: first make": 1}}),
     ("names and sources", ["--prompt"],
      {"input": "let b = 5 gal\nformula half(x) = x / 2\nunit can = 12 floz\nunit jar\nnames\nsource half\nunits count\nforget\nnames\n"
                "units money\n",

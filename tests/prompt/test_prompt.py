@@ -195,8 +195,8 @@ SESSIONS = {
         ("5 gal + 3 kg\n", "cannot be added", "!for example:", "!Enter runs"),
     ],
     "an entry that goes on says how it ends": [
-        ("if 5 > 3 then show \"yes\"\n", "note: this goes on: end closes a block; Ctrl-C drops it\n"),
-        ("names\n", "note: this goes on: end closes a block; Ctrl-C drops it\n"),
+        ("if 5 > 3 then show \"yes\"\n", "note: this goes on: type end to close a block, or press Ctrl-C to drop it\n"),
+        ("names\n", "note: this goes on: type end to close a block, or press Ctrl-C to drop it\n"),
         (CTRL_C,),
         ("for i in [1, 2] do\n", "!note:"),
         ("show i\n", "!note:"),

@@ -220,7 +220,7 @@ def two_inputs_are_named():
 def what_is_not_drawn_is_named():
     """A plot without a curve says why, on a page as in Markdown; so do columns left out."""
     script = "plot name in [\"early\", \"late\"]\n  column \"gravity\" = 1.050 SG\nend\n"
-    wanted = "(nothing to draw: name goes along, and is neither a number nor a date)"
+    wanted = "(nothing to draw: name runs along the bottom, and is neither a number nor a date)"
     check(wanted in report("html", script) and "<figure>" not in report("html", script), "HTML")
     check(wanted in report("markdown", script), "Markdown")
     script = "plot x from 0 to 1\n  column \"read\" = x\n  column \"word\" = \"text\"\nend\n"
