@@ -213,7 +213,7 @@ void diag_list_free(DiagList *list) {
 /* ---- rendering ---- */
 
 enum {
-    TAB_WIDTH = 4,     /* tabs in the shown line become so many blanks, marks move along */
+    TAB_WIDTH = 4,     /* tabs in the shown line become so many spaces, marks move along */
     SHOWN_WIDTH = 100, /* a longer source line is cut around the place */
     LINE_NUMBER_WIDTH = 5
 };

@@ -17,7 +17,7 @@
 typedef struct Fault {
     MessageId id;
     MessageArg args[MESSAGE_ARGS];
-    char *left; /* what stands left and right of the operator, for labels; NULL for none */
+    char *left; /* what is left and right of the operator, for labels; NULL for none */
     char *right;
     MessageId hint; /* a HINT row in place of the row's own hint; MSG_NONE keeps that */
     MessageArg hint_args[MESSAGE_ARGS];
@@ -34,7 +34,7 @@ bool fault_set(Fault *fault, MessageId id, MessageArg *args);
 void fault_label(Fault *fault, const char *left, const char *right);
 /* `hint`: a HINT row; MSG_NONE for the row's own. Returns false. */
 bool fault_hint(Fault *fault, MessageId hint, MessageArg *args);
-/* The argument of the hint that shows what stands on one side of the operator; NULL if none does. */
+/* The argument of the hint that shows what is on one side of the operator; NULL if none does. */
 MessageArg *fault_operand(Fault *fault, OperandSide side);
 /* A text was refused for what `why` found in it: its row becomes the cause, its HINT row, if any, the hint.
  */

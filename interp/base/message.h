@@ -27,7 +27,7 @@ typedef enum MessageClass {
     CLASS_SCRIPT, /* found while running: `expect error` catches it */
     CLASS_KIND,   /* the same, but kinds, units and literals tell it: --check finds it too */
     CLASS_LIMIT,  /* time, memory, depth, output: never caught, status 3 */
-    CLASS_EXPECT, /* a failed check: the run goes on, status 1 */
+    CLASS_EXPECT, /* a failed check: the run continues, status 1 */
     CLASS_NOTE,   /* no error: --check says what may be a slip, and the status stays */
     CLASS_USAGE,  /* command line: status 2 */
     CLASS_FILE,   /* unreadable or unwritable file: status 4 on the command line */

@@ -16,7 +16,7 @@ typedef struct Span {
 
 typedef struct Source {
     char *name; /* as messages show it: "quince.rlet", "prompt", "-" */
-    char *path; /* absolute path, or NULL when it is no file */
+    char *path; /* absolute path, or NULL when it is not a file */
     char *text; /* NUL-terminated copy of the bytes as read */
     size_t length;
     uint32_t *line_starts; /* byte offset of each line's first character */

@@ -197,7 +197,7 @@ bool utf8_is_letter(uint32_t code_point) {
     if (code_point == 0xBA || code_point == 0xAA || code_point == 0xB5)
         return false; /* º ª µ: read as ° and µ of a unit, never part of a name */
     switch (
-        (int)utf8proc_category((utf8proc_int32_t)code_point)) { /* as int: most categories are no letters */
+        (int)utf8proc_category((utf8proc_int32_t)code_point)) { /* as int: most categories are not letters */
     case UTF8PROC_CATEGORY_LU:
     case UTF8PROC_CATEGORY_LL:
     case UTF8PROC_CATEGORY_LT:

@@ -19,15 +19,15 @@ void text_add(Text *text, const char *bytes, size_t length);
 void text_add_string(Text *text, const char *string);
 void text_add_char(Text *text, char c);
 void text_add_repeated(Text *text, char c, size_t times);
-/* Blanks up to column `width` where `used` columns are taken; none when that many or more are. Whoever aligns
+/* Spaces up to column `width` where `used` columns are taken; none when that many or more are. Whoever aligns
  * text calls this: a difference of two sizes wraps below zero. */
 void text_add_padding(Text *text, size_t used, size_t width);
 void text_add_integer(Text *text, long long number);
 void text_add_code_point(Text *text, uint32_t code_point);
 /* In composed form (Unicode NFC), so that an é is one name whichever way an editor wrote it. */
 void text_add_composed(Text *text, const char *bytes, size_t length);
-/* What a stranger wrote, for a terminal or a page: controls but those in `kept`, and bytes that are no UTF-8,
- * become `instead`. */
+/* What a stranger wrote, for a terminal or a page: controls but those in `kept`, and bytes that are not
+ * UTF-8, become `instead`. */
 void text_add_clean(Text *text, const char *bytes, size_t length, const char *kept, const char *instead);
 void text_clear(Text *text); /* keeps the memory */
 void text_free(Text *text);

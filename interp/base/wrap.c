@@ -28,7 +28,7 @@ static size_t quote_end(const Line *line, size_t at) {
     return end ? (size_t)(end - line->text) + 1 : 0;
 }
 
-/* Behind the bracket that closes the one at `at`; 0 if none does. */
+/* After the bracket that closes the one at `at`; 0 if none does. */
 static size_t bracket_end(const Line *line, size_t at) {
     size_t depth = 0;
     while (at < line->length) {
@@ -42,7 +42,7 @@ static size_t bracket_end(const Line *line, size_t at) {
     return 0;
 }
 
-/* Behind what opens at `at`, which a line should not break. 0: nothing does. A remark (in brackets) may
+/* After what opens at `at`, which a line should not break. 0: nothing does. A remark (in brackets) may
  * break. */
 static size_t span_end(const Line *line, size_t at) {
     switch (line->text[at]) {

@@ -6,7 +6,7 @@
 
 #include <stddef.h>
 
-/* The bytes of the first piece of a text, which starts with no blank, that belong on one line: a word or, up
+/* The bytes of the first piece of a text, which starts with no space, that belong on one line: a word or, up
  * to that many columns, what is copied or typed as a whole: `…`, "…", a call with its arguments, a list or
  * record, a number and its unit, the two sides of an operator, an option and its value. Of a wider piece, the
  * word alone. */

@@ -507,7 +507,8 @@ static bool may_be_declared(const Source *source, const char *name, size_t lengt
     return false;
 }
 
-/* Beside mistakes of form only those errors of names and arguments are told that cannot follow from them. */
+/* Beside mistakes of form only those errors of names and arguments are reported that cannot follow from them.
+ */
 static bool stands_alone(const Source *source, const Diag *diag) {
     if (diag->source != source)
         return false;

@@ -32,7 +32,7 @@ typedef enum SessionStatus {
     SESSION_USAGE = 2,
     SESSION_LIMIT = 3,
     SESSION_FILE = 4,
-    SESSION_UNFINISHED = 5, /* prompt only: the text goes on */
+    SESSION_UNFINISHED = 5, /* prompt only: the text continues */
     SESSION_INTERRUPTED = 6 /* session_interrupt stopped it */
 } SessionStatus;
 
@@ -81,7 +81,7 @@ SessionStatus session_list_inputs(Session *session, Source *source);
  * on. */
 SessionStatus session_enter(Session *session, const char *text);
 /* An entry as the program writes it, when it was typed in the words of every day: "68F in C" as "68 °F as
- * °C". NULL when nothing differs, or the entry has errors or goes on. Changes nothing; mem_free it. */
+ * °C". NULL when nothing differs, or the entry has errors or continues. Changes nothing; mem_free it. */
 char *session_respelled(Session *session, const char *text);
 /* What checking makes of a line; nothing of it is run. `expression`: it must be one, as for `-e`. */
 typedef enum LineState { LINE_RUNS, LINE_GOES_ON, LINE_FAULTY } LineState;
@@ -89,9 +89,9 @@ LineState session_line_state(Session *session, const char *text, bool expression
 /* The line as its hints would have it, one after another, when nothing is wrong with it then; NULL otherwise.
  * Only checked, not run. `surely`: none of the hints is a guess. mem_free it. */
 char *session_mended(Session *session, const char *text, bool expression, bool *surely);
-/* The same for a file, whose name stands in its errors: `load`. */
+/* The same for a file, whose name is in its errors: `load`. */
 SessionStatus session_enter_source(Session *session, Source *source);
-/* Does what the last entry did hold? One that failed, but for a failed `expect`, has changed nothing. */
+/* Does what the last entry did hold? One that failed, except for a failed `expect`, has changed nothing. */
 bool session_entry_holds(const Session *session);
 /* The names of formulas, units and inputs that the last entry declared anew, a line each; "" for none. */
 const char *session_replaced(const Session *session);
@@ -138,14 +138,14 @@ typedef struct NameInfo {
 void session_each_name(Session *session, void (*visit)(void *context, const NameInfo *info), void *context);
 /* Calls back for each field of what a path at the prompt names ("must", "recipe.acids"): those of a record or
  * of a liquid; of the name of a script (`use … as club`) for its units and its formulas, these with a "("
- * behind them. Returns the kind of the value, KIND_NONE when no value is called that. */
+ * after them. Returns the kind of the value, KIND_NONE when no value is called that. */
 Kind session_each_field(Session *session, const char *path, void (*visit)(void *context, const char *name),
                         void *context);
-/* The unit that a literal ("5 gal") or the value of a path ("must.gravity") stands in. False when it is
+/* The unit that a literal ("5 gal") or the value of a path ("must.gravity") is in. False when it is
  * neither, or no quantity. Runs nothing. */
 bool session_unit_of(Session *session, const char *text, UnitId *unit);
-/* What is known of a unit of a script's own: the text it was declared as ("4 g"; NULL for a count or a money)
- * and its documentation (NULL without). False for any other unit. */
+/* What is known of a unit of a script's own: the text it was declared as ("4 g"; NULL for a count or a
+ * currency) and its documentation (NULL without). False for any other unit. */
 bool session_unit_note(const Session *session, UnitId unit, const char **written, const char **doc);
 /* The source text of a formula (of a script or the library), or NULL. mem_free it. */
 char *session_formula_source(Session *session, const char *name);
@@ -153,7 +153,7 @@ char *session_formula_source(Session *session, const char *name);
  * one declares anew is left out. Added to `out`. */
 void session_write_script(Session *session, const char *entries, Text *out);
 /* An entry without the formulas, units and inputs of those names (a line each, as session_replaced has them),
- * blanks in their place, added to `out`. Where the first of them was stands `instead`, one statement, unless
+ * spaces in their place, added to `out`. Where the first of them was stands `instead`, one statement, unless
  * it is NULL: comments around it stay. False when it has none of them. */
 bool session_erase_declared(Session *session, const char *entry, const char *names, const char *instead,
                             Text *out);

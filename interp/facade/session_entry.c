@@ -135,7 +135,7 @@ int entry_earlier_modules(const Session *session, const Module *module) {
 /* ---- what is declared anew ---- */
 
 /* Does a statement declare its name in place of an earlier thing? A `let` gives a name another value as at
- * any time, and is told only where it ends an input. */
+ * any time, and is reported only where it ends an input. */
 static bool replaces(const EntryState *state, const Statement *s, const char *name) {
     const NameMap *earlier = s->type == STATEMENT_FORMULA ? &state->formulas
                              : s->type == STATEMENT_UNIT  ? &state->units

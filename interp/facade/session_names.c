@@ -124,7 +124,7 @@ static void topic_of_file(char *topic, size_t size, const char *file) {
         topic[0] = (char)(topic[0] - 'a' + 'A');
 }
 
-/* The next documented formula of a file behind a place, NULL past the last: those without are parts of
+/* The next documented formula of a file after a place, NULL past the last: those without are parts of
  * others. Those in C may be known before the rest, so it is not the registry's order. */
 static const Formula *next_in_file(const Registry *registry, const Module *module, uint32_t behind) {
     const Formula *next = NULL;

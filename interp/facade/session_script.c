@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Entries of a prompt as a script.
  *
- * What stands at the prompt and in a script differs in one thing: an expression alone is an error in a
+ * What is at the prompt and in a script differs in one thing: an expression alone is an error in a
  * script. So the entries are parsed together, and each such expression gets a `show` before it; where any
  * entry speaks of `it`, a `let it = …` as well. What a later entry declares anew is left out, and an input
  * that became a value is one from the start. All else stays as it was typed. */
@@ -49,7 +49,7 @@ static bool take_declaration(void *context, const Statement *statement, DiagList
     return true;
 }
 
-/* Units that came in by `use` stand in no entry: the session knows them. */
+/* Units that came in by `use` are in no entry: the session knows them. */
 static void take_session_unit(void *context, const NameInfo *info) {
     Known *known = context;
     if (info->kind == NAME_UNIT)
@@ -75,7 +75,7 @@ static const Node *initial_value(const Statement *s) {
     return s->type == STATEMENT_INPUT ? s->as.input.value : s->as.let.value;
 }
 
-/* The statement with its documentation: `##` lines above it, and a comment behind it. */
+/* The statement with its documentation: `##` lines above it, and a comment after it. */
 static Span whole_span(const char *text, const Statement *s) {
     Span span = s->span;
     while (s->doc) {

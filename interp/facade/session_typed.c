@@ -8,7 +8,7 @@
 #include "facade/session_state.h"
 #include "front/check_kinds.h"
 
-/* `68F`: the unit gets a blank before it. */
+/* `68F`: the unit gets a space before it. */
 static bool touches_digit(const char *text, size_t at) {
     return at > 0 && text[at - 1] >= '0' && text[at - 1] <= '9';
 }

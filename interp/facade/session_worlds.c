@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Running a script in several worlds (runtime/worlds.h): as it is, with each source of uncertainty moved,
- * with all of them drawn; what the first of these runs kept is told at the end. */
+ * with all of them drawn; what the first of these runs kept is reported at the end. */
 #include <limits.h>
 #include <float.h>
 #include <math.h>
@@ -117,7 +117,7 @@ static bool run_into(Session *session, Report *report) {
     return ran;
 }
 
-/* One that shows nothing. False when it must not go on (a limit, Ctrl-C). */
+/* One that shows nothing. False when it must not continue (a limit, Ctrl-C). */
 static bool run_hidden(Session *session) {
     Vm *vm = session->vm;
     Report *hidden = report_new();
@@ -201,7 +201,7 @@ static bool move_pairs(Session *session, const Snapshot *snapshot, double *const
     return true;
 }
 
-/* Behind which number both this run and an earlier one had stopped. */
+/* After which number both this run and an earlier one had stopped. */
 static int later_stop(const Worlds *worlds, int earlier) {
     int own = worlds->stopped >= 0 ? worlds->reached : INT_MAX;
     return own > earlier ? own : earlier;
@@ -362,7 +362,7 @@ static Draws open_draws(int numbers, long trials) {
 }
 
 /* What was drawn, for the run that shows: from here on texts and tables tell it. Where a draw was refused the
- * others are no fair sample, and no ± is given. */
+ * others are not a fair sample, and no ± is given. */
 static void close_draws(Worlds *worlds, Draws *draws, long trials) {
     worlds->trials = mem_array((size_t)draws->numbers + 1, sizeof(Drawn));
     for (int i = 0; i < draws->numbers; i++) {

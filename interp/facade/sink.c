@@ -20,7 +20,7 @@ static void stop_at_limit(Sink *sink, MessageId id, size_t limit) {
     text_free(&amount);
 }
 
-/* Events come at the end, but count when they are told. */
+/* Events come at the end, but count when they are reported. */
 static void count(Sink *sink, const Item *item, size_t length) {
     size_t bytes = item->type == ITEM_EVENT ? strlen(item->text) + DATED : length;
     sink->written += bytes;

@@ -27,7 +27,7 @@ typedef struct QuadraticProgram {
 typedef enum QuadraticOutcome {
     QUADRATIC_SOLVED,
     QUADRATIC_IMPOSSIBLE,   /* the rows contradict each other */
-    QUADRATIC_NOT_CONVEX,   /* G is not positive definite, or something is no number */
+    QUADRATIC_NOT_CONVEX,   /* G is not positive definite, or something is not a number */
     QUADRATIC_NOT_CONVERGED /* rounding kept it from ending */
 } QuadraticOutcome;
 

@@ -100,7 +100,7 @@ static double gap_at(double x, void *context) {
 static bool goes_down(const Scan *scan, double x, double near, double wide) {
     ScanNode inner = node_at(scan, numeric_clamp(x + near, scan->low, scan->high));
     if (isnan(inner.gap) || is_zero(inner.gap, inner.size))
-        return true; /* an edge of the values is no jump */
+        return true; /* an edge of the values is not a jump */
     ScanNode outer = node_at(scan, numeric_clamp(x + wide, scan->low, scan->high));
     return !isnan(outer.gap) && fabs(inner.gap) <= fabs(outer.gap) / 2;
 }

@@ -1,7 +1,8 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* All roots of a function on a range, as `find` looks for them: even steps first, then each change of sign
- * closed in on, each near-touch looked into. What changes sign at a jump or a pole is told from a root. */
+ * closed in on, each near-touch looked into. What changes sign at a jump or a pole is told apart from a root.
+ */
 #ifndef FIND_SCAN_H
 #define FIND_SCAN_H
 

@@ -26,7 +26,7 @@ static bool has_value(const Ray *ray, double distance) {
     for (int j = 0; j < ray->problem->unknowns; j++) {
         double t = ray->from[j] + distance * ray->direction[j];
         if (t < 0 || t > 1)
-            return false; /* a bound, which is no edge but ends the ray */
+            return false; /* a bound, which is not an edge but ends the ray */
         ray->point->t[j] = t;
     }
     if (*ray->stopped)

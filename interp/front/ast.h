@@ -138,7 +138,7 @@ struct Node {
             Span second_span;
             Node *list;
             Node *condition;
-            bool flat; /* the body is a comprehension behind another `for`, whose items are this one's */
+            bool flat; /* the body is a comprehension after another `for`, whose items are this one's */
         } comprehension;
         struct {
             FieldExpr *fields;
@@ -198,7 +198,7 @@ typedef struct KindExpr { /* after `is`: one of the kind words, or a unit */
 } KindExpr;
 
 typedef struct Parameter {
-    const char *label; /* what a caller writes; equals name unless two words stand there */
+    const char *label; /* what a caller writes; equals name unless two words are there */
     const char *name;  /* what the body reads */
     Span span;
     KindExpr *kind; /* NULL for any */
@@ -238,7 +238,7 @@ Allowed statement_allowed(StatementType type);
 
 typedef struct ShowItem {
     Node *label;              /* a NODE_TEXT, or NULL: then `source_label` is the label */
-    const char *source_label; /* source of the expression, blanks and newlines made one */
+    const char *source_label; /* source of the expression, spaces and newlines made one */
     Node *expr;
     FormatSpec format;
 } ShowItem;

@@ -82,7 +82,7 @@ static Arith rules_of(const Checker *c, Fault *fault) {
 
 /* ---- hints that show a number ---- */
 
-/* How an operand is called where its number is not known: by its own source. False when that is no short
+/* How an operand is called where its number is not known: by its own source. False when that is not a short
  * expression. */
 static bool source_words(const Checker *c, const Node *node, Text *out) {
     const char *bytes = c->source->text + node->span.start;
@@ -100,7 +100,7 @@ static bool source_words(const Checker *c, const Node *node, Text *out) {
 }
 
 /* A hint such as "x - 10% of x (here x is 5 gal)" shows the operands. A sample's number is no one's: what the
- * script calls the operand stands there instead, or there is no hint. */
+ * script calls the operand is there instead, or there is no hint. */
 static void name_operand(const Checker *c, Fault *fault, OperandSide side, Guess guess, const Node *node) {
     MessageArg *shown = fault_operand(fault, side);
     Text words = {0};
@@ -478,7 +478,7 @@ static Guess check_field(Checker *c, const Node *node) {
                     (CodeSpan){.at = node->as.field.name_span, .left = node->as.field.object->span});
 }
 
-/* An index beyond a list that is written out: there, or under a name that nothing changes; behind a
+/* An index beyond a list that is written out: there, or under a name that nothing changes; after a
  * condition, which may have asked for its length, only there. */
 static void check_item(Checker *c, const Node *node, Guess list, CodeSpan spans) {
     const Node *object = node->as.index.object;

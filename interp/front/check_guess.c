@@ -28,7 +28,7 @@ static const struct {
     {KIND_ENERGY, UNIT_KJ},
     {KIND_DATE, UNIT_DATE},
     {KIND_MONTHS, UNIT_MONTH},
-}; /* a money, a count: which one cannot be known */
+}; /* a currency, a count: which one cannot be known */
 
 static const struct {
     Kind kind;
@@ -120,7 +120,7 @@ Guess guess_computed(const Checker *c, Value value, bool exact) {
     return value.tag == TAG_LIQUID ? of_liquid(c) : (Guess){.value = value};
 }
 
-/* Any unit of the kind may stand in its place: so of percent and plain number, and of the units of strength,
+/* Any unit of the kind may be in its place: so of percent and plain number, and of the units of strength,
  * the one that more can be done with. */
 Guess guess_loosened(const Checker *c, Guess guess) {
     const Value value = guess.value;

@@ -140,7 +140,7 @@ static void note_assigned_in(void *context, const Block *block) {
 
 static void check_statement(Checker *c, const Statement *s);
 
-/* Does an error stand there that was found before? */
+/* Is there an error that was found before? */
 static bool has_mistake(const Checker *c, Span span) {
     int low = 0, high = c->mistake_count;
     while (low < high) {
@@ -500,7 +500,7 @@ static void check_formula(Checker *c, const Statement *s) {
 
 /* ---- all of them ---- */
 
-/* A cell that fails is a dash, and the run goes on: no error. */
+/* A cell that fails is a dash, and the run continues: no error. */
 static void check_column(Checker *c, const Statement *s) {
     c->silent++;
     check_expr(c, s->as.column.expr);

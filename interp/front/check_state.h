@@ -44,7 +44,7 @@ typedef struct Checker {
     bool collecting;   /* first walk: fills `declared`, reports nothing */
     bool in_formula;
     int depth;          /* 0: the top level */
-    int guarded;        /* above 0: in a body, or behind a condition, that a run may pass by */
+    int guarded;        /* above 0: in a body, or after a condition, that a run may pass by */
     int silent;         /* above 0 nothing is reported */
     bool failed;        /* the statement has its error */
     bool refused;       /* it had one before: what it declares is not known */
@@ -61,7 +61,8 @@ void checker_declare(Checker *c, const char *name, Guess guess);
 /* Names that a condition asks about (`x == none`, `kind(x) == …`) are not known where it has its say. Returns
  * what to hand to checker_forget. */
 int checker_shadow_asked(Checker *c, const Node *condition);
-/* The variables of a loop through a list, with `entries` of a record or a list; the second is told only then.
+/* The variables of a loop through a list, with `entries` of a record or a list; the second is reported only
+ * then.
  */
 Guess check_list_source(Checker *c, const Node *node, bool entries, Guess *second);
 Guess check_find_value(Checker *c, const Node *node);

@@ -246,7 +246,7 @@ static void take_native(Compiler *outer, Formula *formula, const FormulaTree *tr
 
 /* ---- formulas ---- */
 
-/* Makes a formula known by name, before any code is written, so that formulas may stand anywhere in the file.
+/* Makes a formula known by name, before any code is written, so that formulas may be anywhere in the file.
  */
 static void announce_formula(Compiler *c, const Statement *statement) {
     const FormulaTree *tree = &statement->as.formula;

@@ -187,7 +187,7 @@ static bool is_named(const Formula *callee, const char *name) {
     return callee->native && strcmp(callee->name, name) == 0;
 }
 
-/* tolerance(x, a) is no call but a source of uncertainty: its instruction has its own form. */
+/* tolerance(x, a) is not a call but a source of uncertainty: its instruction has its own form. */
 static void emit_tolerance(Compiler *c, const Node *node, uint16_t base, const Span *spans) {
     c->registry->has_sources = true;
     compiler_emit_spans(

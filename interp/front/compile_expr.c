@@ -182,7 +182,7 @@ static void compile_arithmetic(Compiler *c, const Node *node, uint16_t target) {
     Instruction instruction = {.op = (uint8_t)op, .a = target, .b = left};
     if (has_constant_form(op) && c->chunk->constant_count < CHUNK_CONSTANT_OPERAND_MAX &&
         literal_value(c, node->as.binary.right, &constant)) {
-        instruction.op = (uint8_t)(op + 1); /* the _K form stands behind each */
+        instruction.op = (uint8_t)(op + 1); /* the _K form is after each */
         instruction.c = (uint16_t)chunk_add_constant(c->chunk, constant);
     } else {
         instruction.c = compile_operand(c, node->as.binary.right);

@@ -14,7 +14,7 @@ static void near_global(Compiler *c, const char *name, const char **best, int *d
             text_nearest(name, c->module->globals.entries[i].name, best, distance);
 }
 
-/* `50 mg/l`: a misspelt unit that touches the sign behind another. Its text from the first letter on, in
+/* `50 mg/l`: a misspelt unit that touches the sign after another. Its text from the first letter on, in
  * `typed`. */
 static const char *unit_behind(const Compiler *c, const char *name, Span span, Text *typed) {
     const char *text = c->source->text, *right = unit_instead(name);
@@ -75,7 +75,7 @@ static bool report_foreign_value(Compiler *c, const char *name, Span span) {
     return false;
 }
 
-/* A word of the source, at `at` or behind one blank. */
+/* A word of the source, at `at` or after one space. */
 static Span word_behind(const Compiler *c, uint32_t at) {
     const char *text = c->source->text;
     uint32_t start = at + (text[at] == ' '), end = start;

@@ -225,7 +225,7 @@ static void compile_expression(Compiler *c, const Statement *s) {
     uint16_t reg = compiler_new_reg(c);
     compile_expr(c, node, reg);
     MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
-    /* its value goes on as `it`: this is no Handout */
+    /* its value continues as `it`: this is not a Handout */
     c->chunk->shows[c->chunk->show_count] = (ShowPlan){.label = mem_copy_string("")};
     compiler_emit(c, (Instruction){.op = OP_SHOW, .a = reg, .d = c->chunk->show_count++}, node->span);
     if (!name_map_get(&c->module->globals, "it", &slot))
@@ -436,7 +436,7 @@ static void compile_table(Compiler *c, const Statement *s) {
     compiler_emit(c, (Instruction){.op = OP_TABLE_END, .d = plan}, s->span);
 }
 
-/* A cell is a part of its own: when it fails, the table shows a dash and goes on. */
+/* A cell is a part of its own: when it fails, the table shows a dash and continues. */
 static void compile_column(Compiler *c, const Statement *s) {
     if (c->table_columns < 0) {
         compiler_error(c, MSG_COLUMN_PLACE, s->span, NO_ARGS);

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Words, signs and blanks. Plain ASCII takes the short way; pasted characters are looked up in tables. */
+/* Words, signs and spaces. Plain ASCII takes the short way; pasted characters are looked up in tables. */
 #include "front/lex_state.h"
 
 #include <stdio.h>
@@ -101,7 +101,7 @@ uint32_t lex_code_point(const Lexer *lexer, size_t at, size_t *bytes) {
     return code_point;
 }
 
-/* The space separators of Unicode, no-break blanks among them. */
+/* The space separators of Unicode, no-break spaces among them. */
 static bool is_wide_blank(uint32_t c) {
     return c == 0xA0 || c == 0x1680 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F || c == 0x205F ||
            c == 0x3000;
@@ -239,7 +239,7 @@ char *lex_copy_word(const Lexer *lexer, Span span, Arena *arena) {
 
 /* ---- signs ---- */
 
-/* Without the blanks and stars around it. */
+/* Without the spaces and stars around it. */
 static void add_remark(Text *out, const char *text, size_t start, size_t end) {
     while (start < end && strchr(" \t\r\n*", text[start]))
         start++;
@@ -249,7 +249,7 @@ static void add_remark(Text *out, const char *text, size_t start, size_t end) {
     text_add(out, text + start, end - start);
 }
 
-/* The line with its remark behind a #: what stands before it, what stands behind it, and the remark. */
+/* The line with its remark after a #: what is before it, what is after it, and the remark. */
 static void report_remark_line(Lexer *lexer, Span whole, size_t inside, size_t inside_end) {
     Text remark = {0}, line = {0};
     const char *text = lexer->text;

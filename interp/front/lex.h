@@ -58,7 +58,7 @@ typedef struct Token {
     Span span;
     double number;       /* NUMBER; DATE: days since 1970-01-01; SUPERSCRIPT: the exponent */
     bool digits_only;    /* NUMBER: nothing but digits and `_` */
-    bool after_newline;  /* the first on its line, blanks aside */
+    bool after_newline;  /* the first on its line, spaces aside */
     unsigned char quote; /* TEXT, RAW_TEXT: which pair of quotes */
 } Token;
 
@@ -72,7 +72,7 @@ typedef struct Lexer {
     bool quiet;        /* report nothing: while looking ahead or skipping */
     bool in_brackets;  /* inside brackets `1,5` is two things */
     bool literal;      /* the text is one literal and no script: no remarks, and errors hint at that */
-    bool unit_follows; /* … and its unit stands elsewhere, as in the heading of a column */
+    bool unit_follows; /* … and its unit is elsewhere, as in the heading of a column */
 } Lexer;
 
 /* Starts at the first character; a byte-order mark is left out. The text must be valid UTF-8. */
@@ -99,14 +99,15 @@ const char *lex_closing_quote(unsigned char quote);
 
 /* A word as the tree keeps it: pasted spellings folded (`º` to `°`, `℃` to `°C`). */
 char *lex_copy_word(const Lexer *lexer, Span span, Arena *arena);
-/* The first character after the current token that is no blank, newlines skipped on request. Reads one byte.
+/* The first character after the current token that is not a space, newlines skipped on request. Reads one
+ * byte.
  */
 char lex_peek(const Lexer *lexer, bool over_newlines);
 size_t lex_peek_place(const Lexer *lexer); /* where that is, on the same line */
-/* Copies source to `out`, runs of blanks and newlines made one blank, comments left out, texts as they stand.
+/* Copies source to `out`, runs of spaces and newlines made one space, comments left out, texts as they stand.
  */
 void lex_copy_source(const Lexer *lexer, Span span, Text *out);
-/* Where the line that goes on at `at` ends: before its remark, but not before a # in a text. */
+/* Where the line that continues at `at` ends: before its remark, but not before a # in a text. */
 size_t lex_line_end(const Lexer *lexer, size_t at);
 /* The line that holds `from`, up to its remark, with `text` in place of a span: what is to be typed. */
 void lex_line_with(const Lexer *lexer, size_t from, Span span, const char *text, Text *out);

@@ -12,7 +12,7 @@
 
 /* ---- digits to a double ---- */
 
-/* What stands between start and end, `_` and a pasted minus in it allowed. False when it is too large. */
+/* What is between start and end, `_` and a pasted minus in it allowed. False when it is too large. */
 static bool read_decimal(const char *text, size_t start, size_t end, double *value) {
     static const char minus_sign[] = "\xE2\x88\x92";
     bool plain = true;
@@ -241,7 +241,7 @@ static bool read_pointed_date(Lexer *lexer, Token *token, size_t start, size_t e
         bool either = line.length && other.length;
         MessageArg only = arg_text(text_string(line.length ? &line : &other));
         lexer->at = date.end;
-        token->type = text_follows ? TOKEN_BAD : TOKEN_DATE; /* the comma is told as well */
+        token->type = text_follows ? TOKEN_BAD : TOKEN_DATE; /* the comma is reported as well */
         token->span = whole;
         Diag *diag = lex_report(lexer, MSG_DATE_POINTS, whole,
                                 ARGS(typed, either ? only : arg_mending(only, MENDS_LINE | SURELY)));
@@ -349,7 +349,7 @@ static size_t report_point_comma(Lexer *lexer, size_t start, size_t comma) {
     return end;
 }
 
-/* `1,5` outside brackets: a decimal comma, or two things without a blank? Reads on as if it were a point. */
+/* `1,5` outside brackets: a decimal comma, or two things without a space? Reads on as if it were a point. */
 static size_t report_comma(Lexer *lexer, size_t start, size_t comma) {
     const char *text = lexer->text;
     size_t digits = count_digits(text, comma + 1);

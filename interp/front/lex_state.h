@@ -25,9 +25,9 @@ static inline bool lex_is_line_cr(const Lexer *lexer, size_t at) {
 
 /* The code point at an offset, and its bytes; 0 and 0 at the end. */
 uint32_t lex_code_point(const Lexer *lexer, size_t at, size_t *bytes);
-/* Past blanks (no newline), the no-break ones included. */
+/* Past spaces (no newline), the no-break ones included. */
 size_t lex_skip_blanks(const Lexer *lexer, size_t at);
-/* Does a word begin here that can be a unit: letters that are no keyword, `%`, `°C`? */
+/* Does a word begin here that can be a unit: letters that are not a keyword, `%`, `°C`? */
 bool lex_starts_unit(const Lexer *lexer, size_t at);
 
 /* A number or date that begins with a digit, or with ½ ¼ ¾. Moves the lexer past it. */

@@ -49,7 +49,7 @@ const char *lex_closing_quote(unsigned char quote) {
     return quote_pairs[quote].close;
 }
 
-/* How many bytes of a closing quote stand here; 0: none. */
+/* How many bytes of a closing quote are here; 0: none. */
 static size_t closing_bytes(const Lexer *lexer, size_t at, unsigned char quote) {
     const QuotePair *pair = &quote_pairs[quote];
     size_t bytes = strlen(pair->close);

@@ -28,7 +28,7 @@ static bool may_begin(TokenType type) {
            type == TOKEN_TRUE || type == TOKEN_FALSE;
 }
 
-/* More follows than a literal. A sum is no mistake of form, only more than may stand here; but `5 mg/l` has
+/* More follows than a literal. A sum is not a mistake of form, only more than may be here; but `5 mg/l` has
  * an unknown unit, `5 g/` half of one, and `1/2` is a fraction without any. */
 static void report_rest(Parser *parser) {
     Token left = parser->previous, sign = parser->token;

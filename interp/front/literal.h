@@ -15,12 +15,12 @@ typedef struct Literal {
     double uncertainty; /* of `1.050 ± 0.002 SG`: standard, on the value's own unit; 0 without */
 } Literal;
 
-/* Blanks and line ends around it are left out. `module`: whose own units may stand in it, beside the built-in
+/* Spaces and line ends around it are left out. `module`: whose own units may be in it, beside the built-in
  * ones; NULL for none. False after setting `why`: its id is the row of the mistake (LITERAL_FORM when the
- * text is no literal at all), its hint the whole reason in words, NULL when there is no more to tell. */
+ * text is not a literal at all), its hint the whole reason in words, NULL when there is no more to tell. */
 bool literal_read(const Registry *registry, const Module *module, const char *bytes, size_t length,
                   Literal *literal, Fault *why);
-/* The same of a literal whose unit stands elsewhere, as in the heading of a column. */
+/* The same of a literal whose unit is elsewhere, as in the heading of a column. */
 bool literal_read_number(const Registry *registry, UnitId unit, const char *bytes, size_t length,
                          Literal *literal, Fault *why);
 /* What comes out of a text while the script runs has no ±. False after setting `why` when there is one. */

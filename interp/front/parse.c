@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The parser's state, its errors, how it goes on after one, and the entry points of parse.h. */
+/* The parser's state, its errors, how it continues after one, and the entry points of parse.h. */
 #include "front/parse_state.h"
 
 #include <string.h>
@@ -114,7 +114,7 @@ Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args) {
     return lex_report(&parser->lexer, id, span, args);
 }
 
-/* The source ends where it may go on: inside a bracket, or after a sign or word that wants something behind
+/* The source ends where it may continue: inside a bracket, or after a sign or word that needs something after
  * it. */
 static void note_end(Parser *parser) {
     bool open = parser->texts == 0 && (parser->brackets > 0 || continues(parser->previous.type));
@@ -146,7 +146,7 @@ void parser_label(Diag *diag, Span span) {
         diag_label(diag, span, "");
 }
 
-/* `then`, `do`, `to` … at the head of the next line: one mistake, and the statement goes on there. */
+/* `then`, `do`, `to` … at the head of the next line: one mistake, and the statement continues there. */
 static bool report_broken_line(Parser *parser, TokenType type) {
     if (parser->failed || !lex_is_keyword(type) || parser->token.type != TOKEN_NEWLINE)
         return false;
@@ -376,7 +376,7 @@ bool parse_name_ends(Parser *parser, Span name) {
 
 /* ---- going on after an error ---- */
 
-/* Such a word cannot stand at the head of a line inside brackets, unless as a label. */
+/* Such a word cannot be at the head of a line inside brackets, unless as a label. */
 static bool begins_statement(const Parser *parser) {
     const Token *token = &parser->token;
     return word_token_has(token->type, TRAIT_RESUMES) && token->after_newline &&
@@ -457,7 +457,8 @@ static TokenType skip_on(Parser *parser, TokenType opener) {
     return skip.last;
 }
 
-/* A line that ends in `do` or `then` opened a block, whatever was wrong with it: its `end` is no mistake. */
+/* A line that ends in `do` or `then` opened a block, whatever was wrong with it: its `end` is not a mistake.
+ */
 static void skip_block(Parser *parser) {
     Block dropped = {0};
     if (parser->depth >= PARSE_NESTING)
@@ -502,7 +503,7 @@ static ParseStatus end_program(Parser *parser, Program *program) {
 void parser_init(Parser *parser, Source *source, const ParseHost *host, DiagList *errors, Arena *arena) {
     *parser = (Parser){.host = host, .errors = errors, .arena = arena, .first_error = errors->count};
     lexer_init(&parser->lexer, source, errors);
-    parser->token.type = TOKEN_NEWLINE; /* so that the first token stands after a newline */
+    parser->token.type = TOKEN_NEWLINE; /* so that the first token is after a newline */
     parser->token.span = (Span){(uint32_t)parser->lexer.at, (uint32_t)parser->lexer.at};
 }
 

@@ -3,8 +3,8 @@
 /* Text to tree. Knows the grammar of docs/reference/language.md, "Scripts", "Expressions" and "Statements",
  * and nothing of values or of what a unit means.
  *
- * One thing it must ask: whether a word is a unit, since `*` and `/` inside a unit go on only before a unit
- * name, and units may be declared (`unit can = …`) or come in by `use` above their first use. The host
+ * One thing it must ask: whether a word is a unit, since `*` and `/` inside a unit continue only before a
+ * unit name, and units may be declared (`unit can = …`) or come in by `use` above their first use. The host
  * answers. */
 #ifndef RUNDLET_PARSE_H
 #define RUNDLET_PARSE_H
@@ -42,7 +42,7 @@ typedef enum ParseStatus {
                       * and in `errors` */
 } ParseStatus;
 
-/* Parses a whole source. Always gives a program (possibly with fewer statements): after an error it goes on
+/* Parses a whole source. Always gives a program (possibly with fewer statements): after an error it continues
  * with the next statement, so that --check shows all of them. Errors go to `errors` in order. */
 ParseStatus parse_program(Source *source, const ParseHost *host, DiagList *errors, Program **program);
 

@@ -113,7 +113,7 @@ Statement *parse_if_statement(Parser *parser, StatementType type) {
     int capacity = 0;
     bool good = parse_branch(parser, statement, &capacity);
     while (parser_accept(parser, TOKEN_ELSE)) {
-        /* `else if` on one line goes on with the same `if`; on a new line an `if` of its own begins */
+        /* `else if` on one line continues with the same `if`; on a new line an `if` of its own begins */
         if (parser->token.type == TOKEN_IF && !parser->token.after_newline) {
             good = parse_branch(parser, statement, &capacity) && good;
             continue;
@@ -128,7 +128,7 @@ Statement *parse_if_statement(Parser *parser, StatementType type) {
 
 /* ---- loops ---- */
 
-/* `from a to b`, `by c` if it stands there. */
+/* `from a to b`, `by c` if it is there. */
 static bool parse_range(Parser *parser, TurnsExpr *turns) {
     parser_advance(parser);
     turns->from = parse_range_start(parser);
@@ -176,7 +176,7 @@ static bool parse_values_of_turns(Parser *parser, TurnsExpr *turns, MessageId mi
     return false;
 }
 
-/* What `for` and `table` share: a name and a list or a range, behind the word or comma that opens them. The
+/* What `for` and `table` share: a name and a list or a range, after the word or comma that opens them. The
  * caller forgets the name again. */
 static bool parse_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     parser_advance(parser);
@@ -344,7 +344,7 @@ static bool parse_result_rule(Parser *parser, FormulaTree *formula) {
     return true;
 }
 
-/* `is KIND`, if it stands there. */
+/* `is KIND`, if it is there. */
 static bool parse_result(Parser *parser, FormulaTree *formula) {
     if (!parser_accept(parser, TOKEN_IS))
         return true;
@@ -425,7 +425,7 @@ static bool report_native(Parser *parser, const FormulaTree *formula) {
     return true;
 }
 
-/* Head and body; `head_end` is where a remark about it may stand. */
+/* Head and body; `head_end` is where a remark about it may be. */
 static bool parse_formula_parts(Parser *parser, FormulaTree *formula, const Token *opener,
                                 uint32_t *head_end) {
     if (!parse_formula_head(parser, formula)) {

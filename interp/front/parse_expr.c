@@ -210,7 +210,7 @@ Node *parse_measured(Parser *parser) {
 
 static Node *parse_binary(Parser *parser, int least);
 
-/* `x/2 tsp` without blanks reads both as (x/2) tsp and as x / (2 tsp). */
+/* `x/2 tsp` without spaces reads both as (x/2) tsp and as x / (2 tsp). */
 static bool is_ambiguous_half(const Parser *parser, const Node *left, const Node *right, Span sign) {
     const char *text = parser->lexer.text;
     if (right->type != NODE_ATTACH || right->bracketed || right->as.attach.operand->type != NODE_NUMBER)
@@ -230,7 +230,7 @@ static void report_half(Parser *parser, const Node *right, Span sign, uint32_t s
                        parser_source(parser, (Span){start, sign.start}), parser_source(parser, right->span)));
 }
 
-/* The unit of a literal's difference; NULL when it is no literal, "" for a plain number. */
+/* The unit of a literal's difference; NULL when it is not a literal, "" for a plain number. */
 static const char *difference_of(Parser *parser, const Node *node) {
     if (node->type == NODE_NUMBER)
         return "";

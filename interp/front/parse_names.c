@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The values that a script has named so far. A script's own names win: where `/` or `*` may go on with a unit
- * or with a value, as in `10 g / h`, a name that the script has given a value is that value. */
+/* The values that a script has named so far. A script's own names win: where `/` or `*` may continue with a
+ * unit or with a value, as in `10 g / h`, a name that the script has given a value is that value. */
 #include "front/parse_state.h"
 
 #include <string.h>

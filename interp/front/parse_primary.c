@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What stands between operators: numbers, texts, names, calls, lists, records, and what is attached to them.
+/* What is between operators: numbers, texts, names, calls, lists, records, and what is attached to them.
  */
 #include "front/parse_state.h"
 
@@ -74,7 +74,7 @@ static bool parse_inside(Parser *parser, TextPart *part, Span brace) {
     return false;
 }
 
-/* After a mistake inside `{…}` the text goes on behind its `}`: the rest of the line may be sound. */
+/* After a mistake inside `{…}` the text continues after its `}`: the rest of the line may be sound. */
 static void resume_text(Parser *parser, size_t close) {
     parser->lexer.at = close + 1;
     parser->failed = false;
@@ -223,7 +223,7 @@ static Node *parse_name_or_call(Parser *parser) {
 
 /* ---- lists and records ---- */
 
-/* `for x in list if c`, behind the word `for`, into a node that has its body. */
+/* `for x in list if c`, after the word `for`, into a node that has its body. */
 static bool parse_clause(Parser *parser, Node *node) {
     node->as.comprehension.variable = parse_name(parser, &node->as.comprehension.variable_span, MSG_FOR_NAME);
     if (!node->as.comprehension.variable)
@@ -246,7 +246,7 @@ static bool parse_clause(Parser *parser, Node *node) {
 
 enum { COMPREHENSION_CLAUSES = 20 };
 
-/* Behind the first `for`. Each further one is a comprehension of its own in the body of the one before it. */
+/* After the first `for`. Each further one is a comprehension of its own in the body of the one before it. */
 static Node *parse_comprehension(Parser *parser, Node *body, Span opened) {
     Node *outer = NULL, **place = &outer, *nodes[COMPREHENSION_CLAUSES];
     int count = 0;
@@ -271,7 +271,7 @@ static Node *parse_comprehension(Parser *parser, Node *body, Span opened) {
     return outer;
 }
 
-/* Behind the `[`. */
+/* After the `[`. */
 static Node *parse_items(Parser *parser, Span opened) {
     int capacity = 0;
     Node *node = parser_node(parser, NODE_LIST, opened.start);

@@ -185,7 +185,7 @@ void parser_report_label_alone(Parser *parser, const Token *word) {
 
 /* ---- texts of several lines ---- */
 
-/* What stands between two `"""`, as the inside of a text of one line. */
+/* What is between two `"""`, as the inside of a text of one line. */
 static void add_one_line(Text *out, const char *text, size_t start, size_t end) {
     const char *const blanks = " \t\r\n";
     while (start < end && strchr(blanks, text[start]))

@@ -4,7 +4,7 @@
  * parse_expr.c, parse_primary.c, parse_statement.c, parse_block.c, parse_slips.c.
  *
  * A function that meets an error reports it, sets `failed` and returns NULL (or false); its callers return at
- * once. The statement loop then skips to the next statement and goes on. While `failed` is set nothing more
+ * once. The statement loop then skips to the next statement and continues. While `failed` is set nothing more
  * is reported. */
 #ifndef RUNDLET_PARSE_STATE_H
 #define RUNDLET_PARSE_STATE_H
@@ -20,7 +20,7 @@ enum {
     PARSE_HEIGHT = 2000 /* levels of a tree: bounds the recursion of whoever walks it */
 };
 
-/* Where a statement stands: decides what may stand there. */
+/* Where a statement stands: decides what may be there. */
 typedef enum BodyKind { BODY_FILE, BODY_PLAIN, BODY_TABLE, BODY_IN_TABLE } BodyKind;
 
 /* What the script has given values to (parse_names.c). */
@@ -40,13 +40,13 @@ typedef struct Parser {
     DiagList *errors;
     Arena *arena;
     int first_error;  /* errors there were before */
-    int brackets;     /* open ones: inside them a newline is a blank */
+    int brackets;     /* open ones: inside them a newline is a space */
     int texts;        /* interpolations being parsed: in a text it is not */
     int depth;        /* of nesting, expressions and blocks together */
     int waiting_else; /* expressions `if` still without their `else` */
     BodyKind body;
     uint32_t statement_start; /* of the statement being read: skipping never stops there */
-    NameMap lost_units;       /* units whose declaration failed: using them is no mistake of its own */
+    NameMap lost_units;       /* units whose declaration failed: using them is not a mistake of its own */
     bool units_uncertain;     /* a `use` failed, and with it units that nobody can name */
     bool failed;
     bool too_deep; /* the error was nesting: do not look inside again */
@@ -67,13 +67,13 @@ bool parser_accept(Parser *parser, TokenType type);
 bool parser_has_errors(const Parser *parser);
 /* Does the next token touch the last one? */
 bool parser_touches(const Parser *parser);
-/* Open and close a bracket: the token is read, newlines inside count as blanks. */
+/* Open and close a bracket: the token is read, newlines inside count as spaces. */
 void parser_open(Parser *parser);
 bool parser_close(Parser *parser, TokenType type, Span opened);
 
 /* An error at a span. Sets `failed`; NULL when one was reported before. */
 Diag *parser_report(Parser *parser, MessageId id, Span span, MessageArg *args);
-/* An error at the next token: something else should stand there. At the end of the source this may mean that
+/* An error at the next token: something else should be there. At the end of the source this may mean that
  * the input is unfinished. */
 Diag *parser_report_next(Parser *parser, MessageId id, MessageArg *args);
 /* As parser_expect; what is missing is shown in the line, with `text` in place of a span. */
@@ -102,7 +102,7 @@ void *parser_grow(Parser *parser, void *items, int count, int *capacity, size_t 
     ((items) = parser_grow((parser), (items), (count), &(capacity), sizeof *(items)),                        \
      (items)[(count)++] = (item))
 
-/* A name being declared or changed. `wanted` is said when no word stands there. */
+/* A name being declared or changed. `wanted` is said when no word is there. */
 const char *parse_name(Parser *parser, Span *span, MessageId wanted);
 /* False after reporting that what is declared, `batch-size`, is joined by `-`. */
 bool parse_name_ends(Parser *parser, Span name);
@@ -118,7 +118,7 @@ void parser_declare(Parser *parser, const char *name);
 void parser_forget_names(Parser *parser, int kept);
 /* Has the script, or an earlier entry of the prompt, given it a value here? */
 bool parser_is_value(Parser *parser, const char *name);
-/* Behind the `[` of a list: declares the names of the comprehension that it may be, which stand behind their
+/* After the `[` of a list: declares the names of the comprehension that it may be, which are after their
  * use. */
 void parser_declare_ahead(Parser *parser);
 void parser_free_names(Parser *parser);
@@ -127,7 +127,8 @@ void parser_free_names(Parser *parser);
 
 /* The line of the statement being read, without its remark, with `text` in place of a span: to be typed. */
 MessageArg parser_line_with(Parser *parser, Span span, const char *text);
-/* After a value stands a word that is no unit, the token: true after reporting a slip that it gives away. */
+/* After a value stands a word that is not a unit, the token: true after reporting a slip that it gives away.
+ */
 bool parser_report_unit_slip(Parser *parser, Span word, const char *name);
 /* The token is a reserved word where a name is declared. `before` goes in front of the name offered. */
 void parser_report_reserved(Parser *parser, const char *before);
@@ -150,10 +151,10 @@ void parser_lose_units(Parser *parser, const Token *first);
 void parser_lose_unit(Parser *parser, const char *name);
 /* Is a unit declared by one whose own declaration failed? */
 bool parser_uses_lost_unit(Parser *parser, const Statement *statement);
-/* Behind `in` or `to`: does a unit follow, so that they convert? */
+/* After `in` or `to`: does a unit follow, so that they convert? */
 bool parse_unit_follows(const Parser *parser);
-/* After a value: `g/L`, with the next token its first word. `*` and `/` go on only before a unit that is not
- * the name of a value here, unless nothing else could stand (after `as` and `is`). */
+/* After a value: `g/L`, with the next token its first word. `*` and `/` continue only before a unit that is
+ * not the name of a value here, unless nothing else could be (after `as` and `is`). */
 UnitExpr *parse_unit(Parser *parser, bool only_a_unit);
 KindExpr *parse_kind(Parser *parser);
 bool parser_in_library(const Parser *parser);
@@ -161,9 +162,9 @@ bool parser_in_library(const Parser *parser);
 /* ---- parse_expr.c ---- */
 
 Node *parse_expression(Parser *parser);
-/* What stands between `from` and `to`. */
+/* What is between `from` and `to`. */
 Node *parse_range_start(Parser *parser);
-bool parser_at_operator(const Parser *parser); /* one that stands between two values */
+bool parser_at_operator(const Parser *parser); /* one that is between two values */
 /* A value with unit and ±, no operators: what a literal may be. */
 Node *parse_measured(Parser *parser);
 /* A node whose span runs from `start` to the last token read. */
@@ -178,7 +179,7 @@ Node *parser_checked(Parser *parser, Node *node);
 /* A primary with its calls, indexes, fields and unit. `first` is a primary read already, or NULL. */
 Node *parse_postfix(Parser *parser, Node *first, uint32_t start);
 Node *parse_text(Parser *parser);
-/* `to 2 places`, if it stands there. */
+/* `to 2 places`, if it is there. */
 bool parse_format(Parser *parser, FormatSpec *format);
 bool parse_fields(Parser *parser, FieldExpr **fields, int *count);
 bool parser_at_word(const Parser *parser); /* a name or a keyword */

@@ -36,7 +36,7 @@ static size_t line_start(const char *text, size_t at) {
     return at;
 }
 
-/* Adds what stands after `##` up to the end of the line. */
+/* Adds what is after `##` up to the end of the line. */
 static void add_doc_line(Text *doc, const char *text, size_t at) {
     at += 2;
     at += text[at] == ' ';
@@ -113,7 +113,7 @@ Statement *parse_assign(Parser *parser, StatementType type) {
     return statement;
 }
 
-/* Behind `from`: a list, or the name of one, and no `to`. */
+/* After `from`: a list, or the name of one, and no `to`. */
 static bool may_be_choices(const Parser *parser, const Node *from) {
     return parser->token.type != TOKEN_TO && (from->type == NODE_LIST || from->type == NODE_NAME);
 }
@@ -214,7 +214,7 @@ Statement *parse_show(Parser *parser, StatementType type) {
     return statement;
 }
 
-/* `note remember to shake`: two words in a row, of which the second is no unit, are a text without its
+/* `note remember to shake`: two words in a row, of which the second is not a unit, are a text without its
  * quotes. */
 static bool report_bare_words(Parser *parser, StatementType type) {
     bool says = type == STATEMENT_PRINT || type == STATEMENT_NOTE || type == STATEMENT_HEADING ||
@@ -257,7 +257,7 @@ Statement *parse_word_and_value(Parser *parser, StatementType type) {
     return statement;
 }
 
-/* `else "why"`, if it stands there. Any other `else` belongs to an `if` around it. */
+/* `else "why"`, if it is there. Any other `else` belongs to an `if` around it. */
 static bool parse_why(Parser *parser, Node **why) {
     TokenType next = parser->token.type == TOKEN_ELSE && !parser->token.after_newline
                          ? look_ahead(parser).type
@@ -626,7 +626,7 @@ static Statement *parse_any(Parser *parser) {
     return parsers[type](parser, type);
 }
 
-/* Where a statement may not stand it is still read whole, so that its `end` is no second mistake. */
+/* Where a statement may not be it is still read whole, so that its `end` is not a second mistake. */
 static MessageId find_misplaced(const Parser *parser, StatementType type) {
     BodyKind body = parser->body;
     Allowed allowed = statement_allowed(type);
@@ -635,7 +635,7 @@ static MessageId find_misplaced(const Parser *parser, StatementType type) {
         return body == BODY_TABLE ? MSG_NONE : MSG_COLUMN_PLACE;
     if (table && allowed != ALLOWED_ANYWHERE) /* whether rows can be left out the checker knows */
         return MSG_TABLE_HOLDS;
-    /* after an error a block may seem to go on too long */
+    /* after an error a block may seem to continue too long */
     return allowed == ALLOWED_TOP && body != BODY_FILE && !parser_has_errors(parser) ? MSG_TOP_ONLY
                                                                                      : MSG_NONE;
 }

@@ -125,7 +125,7 @@ static const char *find_two_words(const Parser *parser, Span *span) {
     return right;
 }
 
-/* `5 gal juice(…)` wants `of`; after anything but an amount a sign is missing. */
+/* `5 gal juice(…)` needs `of`; after anything but an amount a sign is missing. */
 static void report_call(Parser *parser, const UnitTerm *term, char *typed) {
     const Token *left = &parser->previous;
     bool amount = left->type == TOKEN_UNIT_WORD ||
@@ -138,7 +138,7 @@ static const char *const sign_words[][2] = {
     {"plus", "+"}, {"minus", "-"}, {"times", "*"}, {"multiplied by", "*"}, {"divided by", "/"},
 };
 
-/* How many bytes at `text` spell `words`, any blanks for a blank; 0 if they do not, or go on as a word. */
+/* How many bytes at `text` spell `words`, any spaces for a space; 0 if they do not, or continue as a word. */
 static uint32_t spelled_bytes(const char *text, const char *words) {
     const char *at = text;
     for (; *words; words++) {
@@ -247,7 +247,7 @@ static bool at_per(Parser *parser) {
            strcmp(parser_token_text(parser, &parser->token), "per") == 0 && parse_unit_follows(parser);
 }
 
-/* The name of a value here, or a word too common for a unit behind a sign. In `mg/L`, which has no blanks, a
+/* The name of a value here, or a word too common for a unit after a sign. In `mg/L`, which has no spaces, a
  * unit's own name is the unit all the same. */
 static bool names_value(Parser *parser, const UnitTerm *term, bool touching) {
     const ParseHost *host = parser->host;
@@ -268,8 +268,8 @@ static void respell_term(Parser *parser, const UnitTerm *term) {
         parser_respell(parser, term->span, canonical);
 }
 
-/* `*`, `/` or `per` go on only before a unit name: looks at the word after the sign, and takes both if it is
- * one. */
+/* `*`, `/` or `per` continue only before a unit name: looks at the word after the sign, and takes both if it
+ * is one. */
 static bool parse_next_term(Parser *parser, UnitTerm *term, bool only_a_unit) {
     bool per = at_per(parser);
     TokenType sign = per ? TOKEN_SLASH : parser->token.type;
@@ -300,7 +300,7 @@ static bool parse_next_term(Parser *parser, UnitTerm *term, bool only_a_unit) {
     return true;
 }
 
-/* `^2`, `²` or `^-1` behind a term in brackets, at `lexer`; false when something else follows `^`. */
+/* `^2`, `²` or `^-1` after a term in brackets, at `lexer`; false when something else follows `^`. */
 static bool read_power(Lexer *lexer, UnitTerm *term) {
     Lexer ahead = *lexer;
     Token token = lex_next(&ahead);
@@ -326,8 +326,8 @@ static bool read_power(Lexer *lexer, UnitTerm *term) {
 
 enum { BRACKET_TERMS = 8 };
 
-/* `(worker*h)` at `lexer`, behind a `/`: as terms of the unit before it. Gives how many; 0 when it is no
- * bracket that holds nothing but units, or one that a script's own value stands in. */
+/* `(worker*h)` at `lexer`, after a `/`: as terms of the unit before it. Gives how many; 0 when it is no
+ * bracket that holds nothing but units, or one that a script's own value is in. */
 static int read_bracket(Parser *parser, Lexer *lexer, UnitTerm *terms, bool only_a_unit) {
     Token token = lex_next(lexer);
     TokenType sign = TOKEN_STAR;
@@ -358,7 +358,7 @@ static int read_bracket(Parser *parser, Lexer *lexer, UnitTerm *terms, bool only
     return sign == TOKEN_RIGHT_ROUND && after != '^' ? count : 0;
 }
 
-/* `/(…)`, if only units stand in the brackets. */
+/* `/(…)`, if only units are in the brackets. */
 static bool parse_bracket(Parser *parser, UnitExpr *unit, int *capacity, bool only_a_unit) {
     UnitTerm terms[BRACKET_TERMS];
     Lexer ahead = parser->lexer;

@@ -34,7 +34,7 @@ typedef struct Word {
 
 /* In the order of the table; NULL past the end. */
 const Word *word_at(int index);
-/* NULL for what is no word of the language. */
+/* NULL for what is not a word of the language. */
 const Word *word_find(const char *text, size_t length);
 /* The reserved word of a token; NULL for other tokens. */
 const Word *word_of_token(TokenType type);

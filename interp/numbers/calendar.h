@@ -28,7 +28,7 @@ const char *calendar_weekday_name(long days); /* "Monday" */
 
 /* Four, two and two digits joined by `-`, and nothing else. The day need not exist: ask calendar_is_valid. */
 bool calendar_read(const char *bytes, size_t length, CalendarDate *date);
-/* A day that exists, alone (its midnight) or with a time of day as loggers write it: T or a blank, hours and
+/* A day that exists, alone (its midnight) or with a time of day as loggers write it: T or a space, hours and
  * minutes, seconds or not, a zone (Z, +01:00) or not (ISO 8601, RFC 3339). In days since 1970-01-01, with a
  * zone in UTC. `zoned` tells whether there was one. */
 bool calendar_read_moment(const char *bytes, size_t length, double *days, bool *zoned);

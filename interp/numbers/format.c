@@ -5,7 +5,7 @@
  * Every way of printing starts from one decimal: the shortest that reads back as the same double and, among
  * those, the closest. It is found with integers alone, by R. Giulietti's method ("The Schubfach way to render
  * doubles", 2020, revised 2022): with k chosen so that 10^k is just below the spacing of doubles, at most the
- * two multiples of 10^k beside the number, and the two of 10^(k+1), need to be looked at. It wants 10^-k to
+ * two multiples of 10^k beside the number, and the two of 10^(k+1), need to be looked at. It needs 10^-k to
  * 126 bits, for 617 values of k. These come from 24 stored powers 10^(27 i), 192 bits each, times an exact
  * 5^j: the product cut to 126 bits is right for every k in use (checked with integers of any length;
  * test_format compares with the C library). */
@@ -49,7 +49,7 @@ static const uint64_t TEN_POWERS[POWER_ROWS][3] = {
     {0x9E19DB92B4E31BA9, 0x6C07A2C26A8346D1, 0x4944D9F52CD0DEC2}, /* 10^324 */
 };
 
-/* 5^j for j = 0 … 26, shifted left until the highest bit is set: 10^j but for a power of two. */
+/* 5^j for j = 0 … 26, shifted left until the highest bit is set: 10^j except for a power of two. */
 static const uint64_t FIVE_POWERS[POWER_STEP] = {
     0x8000000000000000, 0xA000000000000000, 0xC800000000000000, 0xFA00000000000000, 0x9C40000000000000,
     0xC350000000000000, 0xF424000000000000, 0x9896800000000000, 0xBEBC200000000000, 0xEE6B280000000000,

@@ -36,8 +36,8 @@ void format_plain(Text *out, double number); /* 4 significant digits but all bef
                                                 dropped; an exponent (1.235e9) only outside 1e-4 … 1e9 */
 void format_shortest(Text *out, double number); /* full precision, reads back the same */
 
-/* Reads a decimal number as scripts write it ("1050", "1.050", "2.5e-3", "1_000", no blanks, no locale),
- * correctly rounded; a `-` may stand before it. Digits stand on both sides of a point. False if it is none or
+/* Reads a decimal number as scripts write it ("1050", "1.050", "2.5e-3", "1_000", no spaces, no locale),
+ * correctly rounded; a `-` may be before it. Digits are on both sides of a point. False if it is none or
  * overflows; what is too small to be told from zero is 0. */
 bool format_read(const char *bytes, size_t length, double *number);
 

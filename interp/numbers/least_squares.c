@@ -4,7 +4,7 @@
  *
  * Each turn factors the Jacobian once (with the residuals as one more column, so that Qᵀr comes along); what
  * is tried for one damping after another is then a system of the size of the parameters only. A parameter
- * that rests on a bound and wants to leave it outwards stands still for the turn; a step is cut at the
+ * that rests on a bound and needs to leave it outwards stands still for the turn; a step is cut at the
  * bounds. */
 #include "numbers/least_squares.h"
 

@@ -3,7 +3,7 @@
 /* The report as CSV in long form: one row a value, headed item,label,row,value,unit,uncertainty,text.
  *
  * Lines end in CR LF and fields are quoted as RFC 4180 has it. A table gives a row for each cell, `row` from
- * 1 and the column's label; what is no number stands in `value` as its text, lists, records and liquids in
+ * 1 and the column's label; what is not a number is in `value` as its text, lists, records and liquids in
  * `text` alone. A text that begins with = is given as it is: a spreadsheet may take it for a formula of its
  * own.
  *

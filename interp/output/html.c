@@ -211,7 +211,7 @@ static long size_for(long room) {
     return tenths < USUAL_TENTHS_PT ? tenths : USUAL_TENTHS_PT;
 }
 
-/* Columns `from` up to `end` of a table, behind its first. */
+/* Columns `from` up to `end` of a table, after its first. */
 typedef struct Part {
     int from, end;
     int number, count; /* of the parts */
@@ -479,7 +479,7 @@ static void add_failures(Text *out, const RenderSubject *subject) {
                              "<p>Find out why before you rely on what follows.</p>\n");
     for (int i = 0; i < errors->count; i++) {
         const Diag *diag = errors->items[i];
-        /* what stops a run at a limit is no second error */
+        /* what stops a run at a limit is not a second error */
         if (diag->id != MSG_INTERRUPTED || diag == render_error(subject))
             add_diag(out, diag);
     }

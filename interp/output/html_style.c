@@ -5,7 +5,7 @@
  *
  * Colours are named once, as variables, for light, dark and print. Each pair that carries text keeps a
  * contrast of 4.5 to 1 or more (WCAG 2.1, success criterion 1.4.3); tests/reports/test_reports.py works the
- * ratios out from these lines. Nothing is told by colour alone: a caution has a thick frame, a sign and its
+ * ratios out from these lines. Nothing is shown by colour alone: a caution has a thick frame, a sign and its
  * word, and all three are drawn with borders and strokes, which are printed even where backgrounds are not.
  */
 #include "output/html_style.h"

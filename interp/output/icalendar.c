@@ -9,9 +9,10 @@
  * twice changes the same events, and so does one of a script that was mended elsewhere; another batch has its
  * own.
  *
- * The whole text report stands in the DESCRIPTION of the calendar (RFC 7986, section 5.2). Programs seldom
- * show that one, so the cautions, failed checks and the error of a failed run are told in each event as well.
- * A calendar must hold a component (RFC 5545, section 3.6): one without events holds a VJOURNAL that says so.
+ * The whole text report is in the DESCRIPTION of the calendar (RFC 7986, section 5.2). Programs seldom
+ * show that one, so the cautions, failed checks and the error of a failed run are reported in each event as
+ * well. A calendar must hold a component (RFC 5545, section 3.6): one without events holds a VJOURNAL that
+ * says so.
  */
 #include <string.h>
 
@@ -27,7 +28,7 @@ enum {
 
 /* ---- lines ---- */
 
-/* A content line, folded; the blank that opens a continuation counts, and no character is cut. */
+/* A content line, folded; the space that opens a continuation counts, and no character is cut. */
 static void add_line(Text *out, const char *line, size_t length) {
     size_t column = 0;
     for (size_t at = 0; at < length;) {

@@ -93,7 +93,7 @@ typedef struct Quantities {
     int next, count;
 } Quantities;
 
-/* Where a value stands in another: how deep, and where the text of all of it ends. */
+/* Where a value is in another: how deep, and where the text of all of it ends. */
 typedef struct Nest {
     int depth;
     size_t end;
@@ -151,7 +151,7 @@ static void add_property(Text *out, const char *key, const Liquid *liquid, Liqui
         text_add_string(out, "null"); /* nothing has no gravity */
 }
 
-/* How much of it there is: in kg or L, but in the unit it was measured in where the unit is told. */
+/* How much of it there is: in kg or L, but in the unit it was measured in where the unit is reported. */
 static void add_size(Text *out, LiquidObject *object, Quantities *quantities) {
     bool dry = object->liquid.form == LIQUID_DRY; /* no volume, and so nothing by volume */
     if (!quantities) {
@@ -492,7 +492,7 @@ static const char *severity_of(const Diag *diag) {
     return class_ == CLASS_NOTE ? "note" : class_ == CLASS_EXPECT ? "check" : "error";
 }
 
-/* `end` is the column behind the last character, on `end_line`. */
+/* `end` is the column after the last character, on `end_line`. */
 static const char *const argument_types[] = {
     [ARG_TEXT] = "text", [ARG_NUMBER] = "number", [ARG_QUANTITY] = "quantity", [ARG_KIND] = "kind",
     [ARG_LIST] = "list", [ARG_PLACE] = "place",   [ARG_PHRASE] = "phrase",

@@ -24,8 +24,8 @@ static void add_escaped(Text *out, const char *text) {
     text_free(&line);
 }
 
-/* One line: a number or a mark at its start would make it a list, and is escaped too; blanks there would be
- * dropped, or make it code, and are given as blanks that hold. */
+/* One line: a number or a mark at its start would make it a list, and is escaped too; spaces there would be
+ * dropped, or make it code, and are given as spaces that hold. */
 static void add_line(Text *out, const char *line) {
     for (; *line == ' ' || *line == '\t'; line++)
         text_add_string(out, *line == ' ' ? "&nbsp;" : "&nbsp;&nbsp;&nbsp;&nbsp;");

@@ -56,7 +56,7 @@ static size_t date_length(const char *text) {
     return is_date ? 10 : 0;
 }
 
-/* Bytes of a number and of a fraction behind its point. */
+/* Bytes of a number and of a fraction after its point. */
 static size_t number_length(const char *text) {
     size_t length = digits_at(text);
     if (length && text[length] == '.' && is_digit(text[length + 1]))
@@ -64,7 +64,7 @@ static size_t number_length(const char *text) {
     return length;
 }
 
-/* Bytes of a blank and the unit behind it, 0 for none: a compound is known by its first unit. */
+/* Bytes of a space and the unit after it, 0 for none: a compound is known by its first unit. */
 static size_t unit_length(const UnitTable *units, const char *text) {
     if (*text != ' ')
         return 0;
@@ -92,7 +92,7 @@ static size_t bound_length(const UnitTable *units, const char *text) {
     return unit ? number + unit : 0;
 }
 
-/* Behind such a character a digit does not begin a number. */
+/* After such a character a digit does not begin a number. */
 static bool goes_on(char before) {
     return is_digit(before) || before == '.' || before == '_' || (before >= 'a' && before <= 'z') ||
            (before >= 'A' && before <= 'Z');

@@ -7,10 +7,10 @@
 #include "quantities/unit.h"
 
 /* The text in a document or in an attribute's quotes. What XML has no place for (controls but newline and
- * tab, noncharacters, bytes that are no UTF-8) becomes the replacement character. */
+ * tab, noncharacters, bytes that are not UTF-8) becomes the replacement character. */
 void markup_add_bytes(Text *out, const char *text, size_t length);
 void markup_add(Text *out, const char *text);
-/* The same as HTML prose, where a date, and a number with the unit behind it, stay in one line. */
+/* The same as HTML prose, where a date, and a number with the unit after it, stay in one line. */
 void markup_add_prose(Text *out, const UnitTable *units, const char *text);
 
 #endif

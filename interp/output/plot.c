@@ -193,7 +193,7 @@ static bool opens_picture(const TableResult *table, int column) {
     return before % PLOT_CURVES == 0 && has_points(table, column);
 }
 
-/* Where they are no whole numbers, ticks have the decimals that readings of their unit have: 1.020 SG. */
+/* Where they are not whole numbers, ticks have the decimals that readings of their unit have: 1.020 SG. */
 static void keep_places(PlotAxis *axis, const Unit *unit) {
     if (unit->reading && axis->places > 0 && unit->places > axis->places)
         axis->places = unit->places;
@@ -270,8 +270,9 @@ static void add_why_nothing(Text *out, const TableResult *table) {
         text_add_string(out, "there is one column, and the first one only labels the rows");
     } else if (!holds(table, 0, is_number)) {
         render_one_line(out, table->columns[0].label);
-        text_add_string(out, holds(table, 0, is_other) ? " runs along the bottom, and is neither a number nor a date"
-                                                       : " runs along the bottom, and has no value");
+        text_add_string(out, holds(table, 0, is_other)
+                                 ? " runs along the bottom, and is neither a number nor a date"
+                                 : " runs along the bottom, and has no value");
     } else {
         text_add_string(out, why_no_curve(table));
     }

@@ -34,7 +34,7 @@ typedef struct PlotPicture {
     int curve_count;
 } PlotPicture;
 
-/* Where the labels of ticks may stand, in columns of a terminal or units of a picture. */
+/* Where the labels of ticks may be, in columns of a terminal or units of a picture. */
 typedef struct PlotRoom {
     double from, to;    /* the ends of the axis */
     double least, most; /* how far labels reach */
@@ -66,7 +66,7 @@ void plot_rows_told(Text *out, const TableResult *table, int apart);
 /* `label [unit]` of an axis or curve. */
 void plot_label(Text *out, const UnitTable *units, const TableColumn *column);
 
-/* The whole plot with its remark, in so many columns; the reasons of failed cells are told too. */
+/* The whole plot with its remark, in so many columns; the reasons of failed cells are reported too. */
 void plot_text(Text *out, const UnitTable *units, const TableResult *table, int columns);
 /* The pictures alone. */
 void plot_svg(Text *out, const UnitTable *units, const TableResult *table);

@@ -93,7 +93,7 @@ static void add_line(Text *out, double x1, double y1, double x2, double y2, cons
     text_add_string(out, "\"/>\n");
 }
 
-/* `style`: more attributes, each behind a blank. */
+/* `style`: more attributes, each after a space. */
 static void add_words(Text *out, double x, double y, const char *style, const char *words) {
     text_add_string(out, "<text x=\"");
     add_number(out, x);
@@ -397,7 +397,7 @@ static void add_curves(Canvas *canvas) {
     }
 }
 
-/* ---- what stands above ---- */
+/* ---- what is above ---- */
 
 /* What goes up: the caption of a plot of two inputs, with the name of the only curve, that name alone, or the
  * unit of several. */

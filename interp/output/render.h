@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A report in one form or another. Every form gives the same results and drops no caution.
  *
- * Plain text can be had item by item, as a run goes on; the other forms, and the full text report with its
+ * Plain text can be had item by item, as a run continues; the other forms, and the full text report with its
  * head, are made when the run is over. The bytes depend on the subject alone: not on the clock, the locale or
  * the terminal. */
 #ifndef RUNDLET_RENDER_H
@@ -21,8 +21,8 @@ enum {
 typedef struct RenderText {
     const UnitTable *units;
     int columns;  /* notes, cautions and plots take no more; 0: RENDER_WIDTH */
-    bool started; /* something stands above: a heading is set off by an empty line */
-    bool gap;     /* the item above wants an empty line below it */
+    bool started; /* something is above: a heading is set off by an empty line */
+    bool gap;     /* the item above needs an empty line below it */
 } RenderText;
 
 /* Adds one item. Events add nothing: they wait for the calendar. */
@@ -32,7 +32,7 @@ void render_text_calendar(Text *out, RenderText *state, const Report *report);
 /* The events as bare lines without a heading, for the prompt. */
 void render_text_events(Text *out, const Report *report, int columns);
 
-/* `first`, and the text behind it wrapped to so many columns, its later lines under its first word. */
+/* `first`, and the text after it wrapped to so many columns, its later lines under its first word. */
 void render_wrapped(Text *out, const char *first, const char *text, int columns);
 
 /* ---- whole reports ---- */
@@ -83,7 +83,7 @@ const Item **render_sorted_events(const Report *report, int *count);
 void render_date(Text *out, double days);
 /* The error that ended the run (not a failed check), or NULL. */
 const Diag *render_error(const RenderSubject *subject);
-/* The check that failed at `index` or the first behind it, whose index it becomes; NULL when there is none.
+/* The check that failed at `index` or the first after it, whose index it becomes; NULL when there is none.
  */
 const Diag *render_failure(const RenderSubject *subject, int *index);
 /* FILE:LINE:COLUMN of it; "" without a place. */
@@ -92,7 +92,7 @@ void render_place(Text *out, const Diag *diag);
 void render_diag(Text *out, const Diag *diag);
 /* "show", "table", …, as JSON and CSV name it. */
 const char *render_item_word(ItemType type);
-/* The name of the unit a value stands in; "" for plain numbers, dates and all that is no quantity. */
+/* The name of the unit a value is in; "" for plain numbers, dates and all that is not a quantity. */
 const char *render_unit(const UnitTable *units, Value value);
 /* `label [unit]`, or the label alone. */
 void render_column_head(Text *out, const UnitTable *units, const TableColumn *column);
@@ -103,7 +103,7 @@ void render_shown_text(Text *out, const UnitTable *units, const Item *item); /* 
 /* The label of a shown value, in one line: nothing where it has none, or would only repeat the value, which
  * is in `words` as it is shown. */
 void render_label(Text *out, const Item *item, const char *words);
-/* The standard uncertainty of a shown quantity where it is no noise; else 0. */
+/* The standard uncertainty of a shown quantity where it is more than noise; else 0. */
 double render_spread(const UnitTable *units, const Shown *shown);
 /* A cell as it is read: the number without its unit, its uncertainty after it, nothing for none. Failed cells
  * are the caller's. */
@@ -114,14 +114,14 @@ void render_input_value(Text *out, const UnitTable *units, const InputResult *in
 void render_input_text(Text *out, const UnitTable *units, const InputResult *input);
 /* A number, and not a date, which reads as a word: decides how a cell is aligned. */
 bool render_is_number(Value value);
-/* How many bytes of a shown number stand before its decimal point, exponent or ±. */
+/* How many bytes of a shown number are before its decimal point, exponent or ±. */
 size_t render_whole_length(const char *number);
 /* A column of a table that holds a number, or nothing but cells that failed: it stands to the right. */
 bool render_is_numeric(const TableResult *table, int column);
 /* A value in full precision where it is a number; texts, dates and truths as they are shown; "" for none,
  * lists, records and liquids. */
 void render_exact(Text *out, const UnitTable *units, Value value);
-/* Adds text in one line: newlines and other control characters become blanks. */
+/* Adds text in one line: newlines and other control characters become spaces. */
 void render_one_line(Text *out, const char *text);
 
 #endif

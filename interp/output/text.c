@@ -107,7 +107,7 @@ typedef struct Cell {
 typedef struct Column {
     Cell head;
     Cell *cells;
-    bool numeric; /* holds numbers: its head stands right */
+    bool numeric; /* holds numbers: its head is aligned right */
     size_t width;
     size_t whole;    /* the widest of its numbers left of the point, */
     size_t fraction; /* and from the point on */
@@ -163,7 +163,7 @@ static bool is_dash(const Cell *cell) {
 }
 
 static void add_cell(Text *out, const Column *column, const Cell *cell, bool head) {
-    size_t taken = 0; /* of the width, right of the blanks that go before */
+    size_t taken = 0; /* of the width, right of the spaces that go before */
     if (cell->number)
         taken = column->fraction + cell->whole;
     else if (column->numeric && (head || is_dash(cell)))
@@ -187,7 +187,7 @@ static void add_row(Text *out, const Column *columns, int from, int end, int row
     end_line(out);
 }
 
-/* Behind the last of the columns from `from` on that fit beside the first; the columns of a table of one
+/* After the last of the columns from `from` on that fit beside the first; the columns of a table of one
  * input are not parted. */
 static int part_end(const Column *columns, const TableResult *table, int from, size_t room) {
     size_t width = columns[0].width;

@@ -150,7 +150,7 @@ bool alcohol_abv_from_abw(double strength_abw, double *strength_abv) {
 }
 
 /* A scale of strength: alcohol per volume at its own temperature, against that of a reference spirit, which
- * stands at `top` degrees. */
+ * is at `top` degrees. */
 typedef struct StrengthScale {
     double temp_c;
     double reference_fraction;

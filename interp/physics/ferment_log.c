@@ -39,7 +39,7 @@ static double likeness(double squares, double neighbours, int count, int fitted)
 typedef struct Spread {
     double scatter; /* standard deviation of a reading about the fit */
     double sigma;   /* the same for weighing readings as if all told something of their own */
-    double freedom; /* degrees of freedom behind them */
+    double freedom; /* degrees of freedom after them */
 } Spread;
 
 /* About a fit with `fitted` parameters, from residuals weighted to be alike. Errors that come in runs count
@@ -245,7 +245,7 @@ static double slowest_log_rate(const Study *study) {
     return log(slowest_over_log / study->span_day);
 }
 
-/* Nothing is told of later days. */
+/* Nothing is said about later days. */
 static double horizon(const Study *study) {
     return study->span_day + 3 * fmax(study->span_day, 1) + 30;
 }

@@ -26,7 +26,7 @@ enum {
 
 /* An end is what is within so many pts of the curve's own final gravity. */
 #define FERMENT_END_PTS 1.0
-/* A rise above this is no error of reading: something was added, or the log is of two batches. */
+/* A rise above this is not an error of reading: something was added, or the log is of two batches. */
 #define FERMENT_RISE_PTS 5.0
 
 /* Sorted by day. */
@@ -39,7 +39,7 @@ typedef struct FermentReading {
 typedef struct FermentTrend {
     double rate_pts_day;  /* below 0: it falls */
     double error_pts_day; /* standard uncertainty of the rate */
-    double freedom;       /* degrees of freedom behind it */
+    double freedom;       /* degrees of freedom after it */
     double span_day;      /* from the first reading used to the last */
     double level_pts;     /* mean of those of the last three that lie within over_day of the last */
     double sag_pts;   /* by how much the last one, two or three lie below the mean of those before, at most */

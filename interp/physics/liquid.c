@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Density first: everything a liquid can be asked follows from its masses and its density. Sugar and water
  * alone, or alcohol and water alone, have it in closed form (the speed of `find` on juices rests on that);
- * the three together take a few Newton steps, with a bracketed solve behind them. */
+ * the three together take a few Newton steps, with a bracketed solve after them. */
 #include "physics/liquid.h"
 
 #include "numbers/numeric.h"
@@ -664,7 +664,7 @@ LiquidResult liquid_ferment_to_attenuation(const Liquid *liquid, double attenuat
         return LIQUID_SHARE_OUT_OF_RANGE;
     if (liquid_mass_kg(liquid) == 0)
         return LIQUID_EMPTY;
-    /* A share of nothing, or of less than nothing, is no target. */
+    /* A share of nothing, or of less than nothing, is not a target. */
     if (!sugar_brix_from_gravity(gravity_sg, &brix_pct) || brix_pct <= 0 ||
         !sugar_gravity_from_brix(brix_pct * (1 - attenuation_share), &final_sg))
         return LIQUID_GRAVITY_OUT_OF_RANGE;

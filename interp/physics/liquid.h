@@ -127,7 +127,7 @@ Liquid liquid_make_dextrose(void);
 /* Honey: water_share of its mass is water, unfermentable_share of its solids stays. Its sugars are inverted,
  * so it is 0.8 % lighter than sucrose of the same strength: relative density by share of water from J. W.
  * White, Honey, in Crane, Honey: a comprehensive survey, 1975 (1.4237 at 17 % and 1.4171 at 18 % seen, the
- * rest from memory); outside 13 to 21 % the ratio to sucrose goes on, and ends at water. */
+ * rest from memory); outside 13 to 21 % the ratio to sucrose continues, and ends at water. */
 LiquidResult liquid_make_honey(double water_share, double unfermentable_share, Liquid *out);
 /* What was measured: apparent gravity and strength, all solids taken as sugar. The gravity must leave room
  * for the strength, see liquid_lowest_gravity_sg. */

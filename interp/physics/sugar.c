@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* ICUMSA SPS-4 and the water formula it stands on. Gravity, the scale of every hydrometer, is the polynomial
- * at 20 degC over its own water; its inverse is Newton's method from a cubic guess. */
+/* ICUMSA SPS-4 and the water formula it is based on. Gravity, the scale of every hydrometer, is the
+ * polynomial at 20 degC over its own water; its inverse is Newton's method from a cubic guess. */
 #include "physics/sugar.h"
 
 #include "numbers/numeric.h"

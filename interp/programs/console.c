@@ -77,8 +77,8 @@ int console_columns(const Console *console) {
     return width < WIDTH_USUAL ? (int)width : WIDTH_USUAL;
 }
 
-/* How much of a line fits: up to the last blank that leaves it no wider, else up to the first blank. What is
- * to be typed is not broken, if the next line has room for it: so many columns as `below`. */
+/* How much of a line fits: up to the last space that leaves it no wider, else up to the first space. What is
+ * to be typed is not broken, if the next line has room for it: as many columns as `below`. */
 static size_t fitting_length(const char *line, size_t length, size_t width, size_t below) {
     size_t best = length, at = 0;
     while (at < length) {
@@ -92,7 +92,7 @@ static size_t fitting_length(const char *line, size_t length, size_t width, size
     return length;
 }
 
-/* One line and its end; what does not fit goes on below, from column `hang` on. */
+/* One line and its end; what does not fit continues below, from column `hang` on. */
 static void add_wrapped_line(Text *out, const char *line, size_t length, size_t hang, size_t width) {
     size_t room = width, fits;
     while ((fits = fitting_length(line, length, room, width - hang)) < length) {

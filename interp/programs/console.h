@@ -8,11 +8,11 @@
 #include "facade/session.h"
 
 typedef struct Console {
-    bool bold;        /* the first line of an error, on a terminal that can */
-    bool live;        /* standard output is a terminal: each item is sent at once */
-    bool wraps;       /* hints, and what console_write_wrapped is given, are wrapped to the terminal */
-    int failure;      /* errno of the first write that failed; 0 */
-    bool stopping;    /* the work was interrupted for a reason that is told already: `stopped` need not be */
+    bool bold;     /* the first line of an error, on a terminal that can */
+    bool live;     /* standard output is a terminal: each item is sent at once */
+    bool wraps;    /* hints, and what console_write_wrapped is given, are wrapped to the terminal */
+    int failure;   /* errno of the first write that failed; 0 */
+    bool stopping; /* the work was interrupted for a reason that is reported already: `stopped` need not be */
     Session *session; /* the one at work: interrupted when its results cannot be written. NULL: none */
 } Console;
 
@@ -22,7 +22,7 @@ void console_start(Console *console);
 /* From now on the errors of this session are shown as they happen. NULL ends it. */
 void console_watch(Console *console, Session *session);
 
-/* Stops the session at work; the reason is told already, or nobody is left to be told. */
+/* Stops the session at work; the reason is reported already, or nobody is left to be told. */
 void console_stop_work(Console *console);
 
 void console_write(Console *console, const Text *text);

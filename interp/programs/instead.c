@@ -42,7 +42,7 @@ static char *line_declaring(const Diag *error) {
     return text_take(&line);
 }
 
-/* A file is not read twice, and several lines are no slip of one. */
+/* A file is not read twice, and several lines are not a slip in one. */
 static bool is_one_line(const char *typed) {
     const char *start = typed + strspn(typed, " \t");
     return !strchr(typed, '\n') && strncmp(start, "use ", 4) != 0;

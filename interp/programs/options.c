@@ -2,8 +2,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The command line: one row of a table an option, read in one pass, then what is left is told apart.
  *
- * Options may stand anywhere; `--` ends them. The first other word is the FILE, and those after it set
- * inputs, but for the modes that take several files. */
+ * Options may be anywhere; `--` ends them. The first other word is the FILE, and those after it set
+ * inputs, except for the modes that take several files. */
 #include "programs/options.h"
 
 #include <ctype.h>
@@ -38,7 +38,7 @@ static bool fail(Reading *reading, MessageId id, MessageArg *args) {
 
 static bool take_mode(Reading *reading, const OptionRow *row, const char *value) {
     (void)value;
-    bool asks = row->mode == MODE_HELP || row->mode == MODE_VERSION; /* whatever else stands there */
+    bool asks = row->mode == MODE_HELP || row->mode == MODE_VERSION; /* whatever else is there */
     if (!asks && reading->mode_option && strcmp(reading->mode_option, row->name) != 0)
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS(reading->mode_option, row->name));
     reading->mode_option = row->name;
@@ -233,7 +233,7 @@ static bool refuse_unknown(Reading *reading, const char *name) {
     return false;
 }
 
-/* Takes argv[*at], an option, and moves *at to its value if it stands apart. */
+/* Takes argv[*at], an option, and moves *at to its value if that is a word of its own. */
 static bool take_option(Reading *reading, int argc, char *const *argv, int *at) {
     const char *word = argv[*at];
     const char *equals = strncmp(word, "--", 2) == 0 ? strchr(word, '=') : NULL;
@@ -279,7 +279,7 @@ static bool sets_input(const char *word) {
     return *p == '=';
 }
 
-/* `batch = 5 gal`, typed with blanks: words up to the next that sets an input are the value. */
+/* `batch = 5 gal`, typed with spaces: words up to the next that sets an input are the value. */
 static bool is_parted(const Reading *reading, int at) {
     const char *word = reading->operands[at],
                *next = at + 1 < reading->operand_count ? reading->operands[at + 1] : NULL;

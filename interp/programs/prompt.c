@@ -2,8 +2,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The prompt: collects lines to entries and runs them in one session. What is unfinished the parser says.
  *
- * Where one end is no terminal, lines are read plainly and no prompt is written, so that what is printed are
- * the results alone. */
+ * Where one end is not a terminal, lines are read plainly and no prompt is written, so that what is printed
+ * are the results alone. */
 #include "programs/prompt.h"
 
 #include <errno.h>

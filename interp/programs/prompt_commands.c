@@ -340,7 +340,7 @@ static char *trimmed(const char *text, size_t length) {
     return mem_copy(text, length);
 }
 
-/* Without blanks and a pair of quotes around it. */
+/* Without spaces and a pair of quotes around it. */
 static char *bare_part(const char *text, size_t length) {
     char *part = trimmed(text, length);
     size_t inside = strlen(part);
@@ -540,7 +540,7 @@ static bool explain_other(Prompt *prompt, const char *entry) {
     return told;
 }
 
-/* A word that could go on as an expression is none of ours: `names = 3`, `load * 2`. */
+/* A word that could continue as an expression is none of ours: `names = 3`, `load * 2`. */
 static bool can_be_argument(const CommandRow *row, const char *rest) {
     return !strchr(row->argument == ARGUMENT_FILE ? "=*(+-" : "=*/(+-^[].,:;<>!", *rest);
 }

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What Tab offers, by what stands before the cursor: names and, where they fit, the labels of the formula
+/* What Tab offers, by what is before the cursor: names and, where they fit, the labels of the formula
  * being called; after a dot the fields of the value there; after `as` the units of its kind; after `help`
  * bare names.
  *
@@ -28,7 +28,7 @@ typedef struct Scan {
     size_t length;
     Level levels[LEVELS_MAX];
     int depth;
-    bool comment; /* the cursor stands in one */
+    bool comment; /* the cursor is in one */
 } Scan;
 
 static bool is_name_byte(char c) {
@@ -121,7 +121,7 @@ typedef struct Search {
     bool any_unit; /* of all kinds */
     bool bare;     /* formulas without a bracket */
     bool formulas; /* nothing but formulas */
-    bool argument; /* at the start of one, where no unit and few words can stand */
+    bool argument; /* at the start of one, where no unit and few words can be */
     char *usage;   /* of the formula called */
     const char *called;
 } Search;

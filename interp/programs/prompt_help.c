@@ -44,7 +44,7 @@ static bool begins_entry(const char *line) {
     return word > 0 && line[word] == ':';
 }
 
-/* Does the next line go on where this one was full? */
+/* Does the next line continue where this one was full? */
 static bool goes_on(const char *line, size_t length) {
     const char *next = line + length + 1;
     if (!length || line[length] != '\n' || (line[length - 1] == '.' && begins_entry(next)))
@@ -188,7 +188,8 @@ static void show_overview(Prompt *prompt) {
 
 /* ---- units ---- */
 
-/* The unit that a kind's others are told in: the one that is usual, or the first of its kind in the table. */
+/* The unit that a kind's others are given in: the one that is usual, or the first of its kind in the table.
+ */
 static UnitId base_of_kind(const UnitTable *units, UnitId of) {
     if (unit_same_kind(units, UNIT_G_PER_L, of))
         return UNIT_G_PER_L;
@@ -447,7 +448,7 @@ void prompt_help(Prompt *prompt, const char *name) {
     mem_free(asked);
 }
 
-/* A word may be several things at once: `note` a statement, a value, a formula. All are told. */
+/* A word may be several things at once: `note` a statement, a value, a formula. All are shown. */
 static void show_help(Prompt *prompt, const char *name) {
     if (!*name) {
         show_overview(prompt);

@@ -4,7 +4,7 @@
  * alone.
  *
  * Each entry is added to the file as soon as it was run, so that sessions side by side lose nothing to one
- * another. A time stamp, `#` and seconds, stands before it: that way entries of several lines come back
+ * another. A time stamp, `#` and seconds, is before it: that way entries of several lines come back
  * whole. Readline 8.2 cuts a file so that the first entry left has no stamp, and then reads all of it line by
  * line; so the cutting is done here. */
 #include <fcntl.h>

@@ -2,7 +2,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The entries that hold, in order. What the prompt does with the past rests on them: `undo`, `set` and
  * whatever is declared or loaded anew run them once more in a fresh session, which takes the place of the old
- * one only when all of them work there. What they showed is kept with them, so that only changes are told. */
+ * one only when all of them work there. What they showed is kept with them, so that only changes are
+ * reported. */
 #include "programs/prompt_journal.h"
 
 #include <stdlib.h>
@@ -281,7 +282,7 @@ static bool was_interrupted(const Session *session) {
 }
 
 /* Runs all entries of a journal. The fresh session, or NULL when one fails (*failed). With `drop` those that
- * fail are taken out instead, but for the one that is `loud`: it shows its results, and its errors. */
+ * fail are taken out instead, except for the one that is `loud`: it shows its results, and its errors. */
 static Session *run_all(Prompt *prompt, Journal *journal, int loud, bool drop, int *failed) {
     Session *session = run_new_session(prompt->options);
     session_hint_set(session, loud < 0);
@@ -362,7 +363,7 @@ static void tell_values(Prompt *prompt, const ValueList *before, const char *alw
     values_free(&after);
 }
 
-/* Has the same line a later entry? Then that one is told alone. */
+/* Has the same line a later entry? Then that one is reported alone. */
 static bool comes_again(const Journal *journal, int at) {
     for (int i = at + 1; i < journal->count; i++)
         if (strcmp(journal->entries[i].line, journal->entries[at].line) == 0)
@@ -530,7 +531,7 @@ static void note_replaced(Prompt *prompt, const char *names) {
     }
 }
 
-/* Is the entry one declaration of one line, which can stand in place of the earlier one? */
+/* Is the entry one declaration of one line, which can be in place of the earlier one? */
 static bool is_one_declaration(const Entry *entry, const char *names) {
     return !entry->file && is_one_line(entry->text) && !strchr(entry->text, ';') &&
            names[strcspn(names, "\n")] && !names[strcspn(names, "\n") + 1];

@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What `help` finds when nothing is called so: phrases of everyday speech, names, topics and what is written
- * about each formula, ranked. And `help words`, the table of phrases. */
+/* What `help` finds when nothing is called that: phrases of everyday speech, names, topics and what is
+ * written about each formula, ranked. And `help words`, the table of phrases. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -62,7 +62,7 @@ enum { TOKENS_MOST = 8 };
 typedef struct Query {
     char *tokens[TOKENS_MOST];
     int count;
-    char *whole; /* the words with one blank between them */
+    char *whole; /* the words with one space between them */
     bool any;    /* one token that fits will do; else all must */
 } Query;
 
@@ -99,7 +99,7 @@ static bool next_word(const char **text, Text *word) {
     return word->length > 0;
 }
 
-/* The text in small letters, its words with one blank between them. */
+/* The text in small letters, its words with one space between them. */
 static char *plain_words(const char *text, size_t length) {
     char *part = mem_copy(text, length);
     Text words = {0}, word = {0};
@@ -194,7 +194,7 @@ static bool has_words(const char *text, const char *words) {
     return false;
 }
 
-/* Is each word of it, but for those that say nothing, asked for? */
+/* Is each word of it, except for those that say nothing, asked for? */
 static bool is_covered(const Query *query, const char *words) {
     Text word = {0};
     int saying = 0;
@@ -460,7 +460,7 @@ char *prompt_line_like(Session *session, const char *text) {
 
 /* ---- showing it ---- */
 
-/* `text` behind `title` in its column, cut to one line. */
+/* `text` after `title` in its column, cut to one line. */
 static void add_row(Text *out, const char *title, size_t column, const char *text, size_t width) {
     size_t start = out->length, used;
     text_add_string(out, "  ");

@@ -145,8 +145,8 @@ typedef struct Completions {
     char **names; /* each once, in no order */
     int count, capacity;
 } Completions;
-/* What could stand in place of the last `word` bytes of an entry, of which `entry` is all up to the cursor. A
- * name that ends in a bracket or a blank wants no blank after it. `found` is empty before. */
+/* What could be in place of the last `word` bytes of an entry, of which `entry` is all up to the cursor. A
+ * name that ends in a bracket or a space needs no space after it. `found` is empty before. */
 void prompt_complete(Prompt *prompt, const char *entry, size_t word, Completions *found);
 void prompt_free_completions(Completions *found);
 
@@ -161,7 +161,7 @@ void prompt_close_history(Prompt *prompt);
 
 /* Line by line from a terminal, with editing, history and completion, until the user leaves. */
 void prompt_from_terminal(Prompt *prompt);
-/* Gives prompt.c a line; it goes on while the entry is unfinished. */
+/* Gives prompt.c a line; it continues while the entry is unfinished. */
 void prompt_take_line(Prompt *prompt, const char *line);
 /* Drops an unfinished entry. */
 void prompt_drop_entry(Prompt *prompt);

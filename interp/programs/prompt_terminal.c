@@ -22,7 +22,7 @@
 #include "programs/prompt_state.h"
 
 static const char first_prompt[] = "> ";
-static const char next_prompt[] = "  "; /* an entry goes on, below its first line */
+static const char next_prompt[] = "  "; /* an entry continues, below its first line */
 
 /* ---- signals ---- */
 
@@ -62,7 +62,7 @@ static void handle(int number, void (*handler)(int)) {
     sigaction(number, &action, NULL);
 }
 
-/* The shell takes the terminal; it is ours again when the program goes on. */
+/* The shell takes the terminal; it is ours again when the program continues. */
 static void stop_program(void) {
     sigset_t only, before;
     stopped = 0;
@@ -95,7 +95,7 @@ static char *common_start(const Completions *found) {
     return mem_copy(found->names[0], common);
 }
 
-/* As readline wants them, to be freed by free(): first what they have in common, and one that is alone stands
+/* As readline needs them, to be freed by free(): first what they have in common, and one that is alone stands
  * there. */
 static char **matches_of(Completions *found) {
     if (!found->count)
@@ -129,7 +129,7 @@ static bool is_script_or_folder(const char *name) {
 }
 
 /* Of the files that readline found, the scripts and folders, if there are any: matches[0] is what they have
- * in common, and the one that is left alone stands there. */
+ * in common, and the one that is left alone is there. */
 static int keep_scripts(char **matches) {
     Completions kept = {0};
     for (int i = 1; matches[i]; i++)
@@ -183,7 +183,8 @@ static char *line_read; /* NULL: the end of the input */
 static void on_line(char *line) {
     line_came = true;
     line_read = line;
-    rl_eof_found = 0; /* the session may go on: else readline writes an empty line before each one to come */
+    rl_eof_found =
+        0; /* the session may continue: else readline writes an empty line before each one to come */
     rl_callback_handler_remove();
 }
 
@@ -217,7 +218,7 @@ static LineResult wait_for_line(const char *text, const sigset_t *open_signals) 
         } else if (count < 0 && (errno != EINTR || answer_signals())) {
             bool dropped = interrupted && !ending;
             interrupted = 0;
-            rl_point = rl_end; /* the last of several lines, so that what follows stands below */
+            rl_point = rl_end; /* the last of several lines, so that what follows is below */
             rl_redisplay();
             rl_free_line_state();
             rl_callback_sigcleanup();

@@ -13,7 +13,7 @@ SessionStatus run_checks(const Options *options, Console *console);  /* --check 
 SessionStatus run_expects(const Options *options, Console *console); /* --expect, in tap.c */
 SessionStatus run_inputs(const Options *options, Console *console);  /* --inputs */
 
-/* A session as the command line wants it. */
+/* A session as the command line needs it. */
 Session *run_new_session(const Options *options);
 /* The graver of two statuses; 3 before 1 (docs/reference/program.md, "Exit status"). */
 SessionStatus run_worse(SessionStatus a, SessionStatus b);

@@ -99,7 +99,7 @@ static void write_cautions(Console *console, const Report *report) {
     text_free(&text);
 }
 
-/* The error that ended the script, if any: the first that is no failed check, as in reports. */
+/* The error that ended the script, if any: the first that is not a failed check, as in reports. */
 static const Diag *find_error(Session *session) {
     const DiagList *errors = session_errors(session);
     for (int i = 0; i < errors->count; i++)

@@ -80,7 +80,7 @@ typedef enum Scale {
     SCALE_DATE
 } Scale;
 
-/* Dimension: exponents of the base dimensions; moneys and counts declared by scripts come after the fixed
+/* Dimension: exponents of the base dimensions; currencies and counts declared by scripts come after the fixed
  * ones. */
 typedef struct DimFactor {
     uint32_t base;
@@ -153,7 +153,7 @@ const char *unit_source(UnitId builtin);
  * name also with an `s` after three letters or more. False if none. */
 bool unit_find(const UnitTable *table, const char *name, bool plural, UnitId *id);
 /* The unit's own name, when the word is a spelling of every day ("gallons": "gal"); NULL for its own name,
- * typed with an `s` or not, and for what is no unit. */
+ * typed with an `s` or not, and for what is not a unit. */
 const char *unit_everyday(const UnitTable *table, const char *name);
 /* Is it a built-in unit's name or alias (unit.def), in the singular? */
 bool unit_is_own_name(const UnitTable *table, const char *name);
@@ -200,7 +200,8 @@ bool unit_same_kind(const UnitTable *table, UnitId a,
                     UnitId b); /* same dimension, both amounts or both readings */
 bool unit_is_linear(
     const Unit *unit); /* a factor converts it: an amount that is not %ABW, proof or ukproof */
-/* The unit's kind in words: "volume", or its name for KIND_OTHER; two moneys or counts give their names. */
+/* The unit's kind in words: "volume", or its name for KIND_OTHER; two currencies or counts give their names.
+ */
 const char *unit_kind_text(const UnitTable *table, UnitId id);
 /* Added to `out`, with an article: "a volume", "an energy", "a quantity in kg·m/s^2", "money in crown", "a
  * count of can". */

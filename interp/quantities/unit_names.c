@@ -94,7 +94,7 @@ static const Spelling spellings[] = {
 };
 enum { SPELLING_COUNT = sizeof spellings / sizeof *spellings, CASE_BYTES = 3, LONGEST_SPELLING = 24 };
 
-/* Measures that have no unit of their own, and what stands in their place. */
+/* Measures that have no unit of their own, and what is in their place. */
 static const struct {
     const char *wrong;
     const char *instead;

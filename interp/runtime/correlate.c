@@ -49,7 +49,7 @@ static bool read_pair(Vm *vm, const RecordObject *record, Value pair, Correlatio
     return true;
 }
 
-/* Cholesky; a pivot that is zero but for rounding ends its column (fully correlated readings are fine). */
+/* Cholesky; a pivot that is zero except for rounding ends its column (fully correlated readings are fine). */
 static bool factorize(Correlation *c) {
     for (int j = 0; j < c->count; j++) {
         for (int i = j; i < c->count; i++) {

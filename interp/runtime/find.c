@@ -26,7 +26,7 @@ static bool has_value(const Finder *f) {
     return f->gaps[0].has_value;
 }
 
-/* ---- what is said ---- */
+/* ---- messages ---- */
 
 /* "at 0 L they are 1.044 SG and 1.066 SG" */
 static MessageArg end_of(Finder *f, double x) {

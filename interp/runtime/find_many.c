@@ -26,9 +26,9 @@ static SequentialAnswer evaluate(void *context, const double *x, double *gaps, d
     return SEQUENTIAL_VALUE;
 }
 
-/* ---- what is said ---- */
+/* ---- messages ---- */
 
-/* A piece of the script, blanks and line ends made one. */
+/* A piece of the script, spaces and line ends made one. */
 static MessageArg source_text(const Finder *f, Span span) {
     const Source *source = vm_frame(f->vm)->chunk->source;
     Text text = {0};

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Bounds, trial values and evaluations of a `find`. A trial value stands in the unknown's register, and in
+/* Bounds, trial values and evaluations of a `find`. A trial value is in the unknown's register, and in
  * its global so that formulas see it; evaluations are muted, and errors in them are worded only once. */
 #include "runtime/finder.h"
 
@@ -160,7 +160,7 @@ bool finder_holds(const Finder *f, int condition, double gap, double size) {
     return false;
 }
 
-/* ---- what is said ---- */
+/* ---- messages ---- */
 
 MessageArg finder_at(const Finder *f, int unknown, double x) {
     return arg_value(f->vm->registry->units, value_quantity(f->vm->registry->units, x, f->units[unknown]));

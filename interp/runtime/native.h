@@ -34,7 +34,7 @@ typedef struct Call {
     NativeContext *context;
     const Value *args;
     int count;
-    const Module *module; /* whose code calls: its own units may stand in texts and headings */
+    const Module *module; /* whose code calls: its own units may be in texts and headings */
     Value result;
 } Call;
 
@@ -70,7 +70,7 @@ static inline LiquidObject *native_liquid(const Call *call, int index) {
 bool native_absent(const Call *call, int index);
 /* As native_in, and within [low, high] of that unit; a hair (1e-9 of high) beyond is moved to the end. */
 bool native_within(Call *call, int index, UnitId unit, double low, double high, double *number);
-/* "NAME wants WANTED for PARAMETER, not WHAT CAME". */
+/* "NAME needs WANTED for PARAMETER, not WHAT CAME". */
 bool native_wants(Call *call, int index, MessageArg wanted);
 /* Places a fault set by arithmetic or conversion at an argument (from 0); returns false. */
 bool native_place(Call *call, int index);

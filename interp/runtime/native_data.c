@@ -214,7 +214,7 @@ static void on_row(int end, void *context) {
     table->line++;
 }
 
-/* ---- what stands between cells, and in numbers ---- */
+/* ---- what is between cells, and in numbers ---- */
 
 static int count_sign(const char *bytes, size_t length, char sign) {
     int count = 0;
@@ -249,7 +249,7 @@ static char guessed_separator(const char *bytes, size_t length) {
 /* What a comma or a point in the number of a cell says of all the table's numbers. */
 typedef enum DecimalSign { SIGN_NONE, SIGN_COMMA, SIGN_DOUBT, SIGN_POINT } DecimalSign;
 
-/* 1,5 and 0,125 and 1050,250 have a decimal comma; that of 1,050 may part thousands, but for a specific
+/* 1,5 and 0,125 and 1050,250 have a decimal comma; that of 1,050 may part thousands, except for a specific
  * gravity, which is never a thousand. */
 static DecimalSign sign_in(const char *bytes, size_t length, UnitId unit) {
     size_t start = length && (*bytes == '-' || *bytes == '+'), whole = 0, behind = 0;
@@ -269,7 +269,7 @@ static DecimalSign sign_in(const char *bytes, size_t length, UnitId unit) {
 
 /* ---- the table ---- */
 
-/* Blanks belong to a cell (RFC 4180, 2.4). */
+/* Spaces belong to a cell (RFC 4180, 2.4). */
 static int no_blank(unsigned char c) {
     (void)c;
     return 0;
@@ -311,7 +311,7 @@ static bool parse(Table *table, const Text *content) {
 
 /* ---- columns ---- */
 
-/* How many bytes at the start, or the end, of a cell are a blank: a no-break one (U+00A0) has two. */
+/* How many bytes at the start, or the end, of a cell are a space: a no-break one (U+00A0) has two. */
 static size_t blank_at(const char *bytes, size_t length, bool end) {
     static const char no_break[] = {(char)0xC2, (char)0xA0};
     if (length == 0)
@@ -332,7 +332,7 @@ static Cell trimmed(const Table *table, Cell cell) {
     return cell;
 }
 
-/* `gravity [SG]`: the name, and what stands in brackets at the end. */
+/* `gravity [SG]`: the name, and what is in brackets at the end. */
 static bool split_heading(const Table *table, Cell heading, Cell *name, Cell *unit) {
     const char *bytes = cell_bytes(table, heading);
     *name = heading;

@@ -10,7 +10,7 @@
 /* The arguments of `ferment`; natives whose second one is a final gravity word its faults as ferment does. */
 enum { FERMENT_LIQUID, FERMENT_TO, FERMENT_TOLERANCE, FERMENT_ATTENUATION, FERMENT_FLOOR };
 
-/* 1 kg of juice of the gravity in an argument; `share` of its solids is no sugar. */
+/* 1 kg of juice of the gravity in an argument; `share` of its solids is not sugar. */
 bool native_liquid_juice(Call *call, int index, double share, Liquid *juice);
 /* The border between sugar and other solids out of an optional `floor:`; as it was when that is absent. */
 bool native_liquid_floor(Call *call, int index, Liquid *liquid);

@@ -299,7 +299,8 @@ static Sorted *merge_sort(Sorted *items, Sorted *spare, size_t count) {
     return items;
 }
 
-/* `keys` are as many as the items; a key that does not fit the first is told as the item it belongs to. */
+/* `keys` are as many as the items; a key that does not fit the first is reported as the item it belongs to.
+ */
 static bool fill_sorted(Call *call, const Items *items, const Value *keys, Sorted *sorted) {
     Items by = {keys, items->count, true};
     bool texts = items->count > 0 && keys[0].tag == TAG_TEXT;

@@ -218,7 +218,7 @@ static bool trend_native(Call *call) {
 
 /* ---- curves ---- */
 
-/* Nothing is told of the end before a tenth of the way to it is seen. */
+/* Nothing is said about the end before a tenth of the way to it is seen. */
 static bool far_enough(Call *call, const Log *log, const FermentExpectation *expectation) {
     double first = log->readings[0].pts, latest = 0, drop = first - expectation->final_pts;
     for (int i = 1; i <= 3; i++)
@@ -317,7 +317,7 @@ static bool field_shape(const RecordObject *record, FermentShape *shape) {
     return false;
 }
 
-/* When the curve began, in days, and in what that is told: UNIT_DATE or UNIT_DAY. */
+/* When the curve began, in days, and in what that is reported: UNIT_DATE or UNIT_DAY. */
 static bool field_began(const Call *call, const RecordObject *record, UnitId *when, double *day) {
     const UnitId kinds[] = {UNIT_DATE, UNIT_DAY};
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)

@@ -30,7 +30,7 @@ static double whole_nearest(double x) {
     return copysign(whole, x);
 }
 
-/* x to the nearest multiple. Steps such as 0.01 are no binary numbers, their inverses are: 268/100 is 2.68.
+/* x to the nearest multiple. Steps such as 0.01 are not binary numbers, their inverses are: 268/100 is 2.68.
  */
 static double nearest_multiple(double x, double step) {
     double inverse = nearbyint(1 / step);
@@ -53,7 +53,7 @@ static bool read_step(Call *call, double *step) {
             return false;
     } else {
         bool curved = unit->scale == SCALE_BRIX || unit->scale == SCALE_BAUME;
-        if (curved) /* points are no even steps there */
+        if (curved) /* points are not even steps there */
             return native_wants(call, 1, arg_words(PHRASE_PLAIN_NUMBER));
         if (!native_in(call, 1, unit->difference, step))
             return false;

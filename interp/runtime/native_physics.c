@@ -143,7 +143,7 @@ static bool alcoholmeter_native(Call *call) {
 
 /* ---- strength ---- */
 
-/* A final gravity above the original: most likely the two stand in the wrong order. */
+/* A final gravity above the original: most likely the two are in the wrong order. */
 static bool fail_order(Call *call) {
     MessageArg original = arg_value(call->arith.units, call->args[0]);
     MessageArg final = arg_value(call->arith.units, call->args[1]);

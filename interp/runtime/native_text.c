@@ -3,7 +3,7 @@
 /* Natives on text, with PCRE2 patterns.
  *
  * Patterns are strangers' code: PCRE2's own limits bound the work of one starting place, and since it counts
- * anew at each starting place of the subject, a long subject gets a smaller limit, and a search goes on by
+ * anew at each starting place of the subject, a long subject gets a smaller limit, and a search continues by
  * windows of starting places: between two of them the limit of time and an interruption are looked at. No
  * just-in-time code: the limits of depth and heap do not hold there. */
 #include "runtime/native_text.h"
@@ -235,7 +235,7 @@ static Found search_next(Search *search, bool after_empty) {
     return search_once(search, 0);
 }
 
-/* Goes on behind the match; false when a \K made the search stand still. */
+/* Goes on after the match; false when a \K made the search stand still. */
 static void search_advance(Search *search) {
     if (search->end > search->from || search->start == search->end)
         search->from = search->end > search->from ? search->end : search->from;
@@ -443,7 +443,7 @@ static bool lower_native(Call *call) {
     return map_characters(call, utf8proc_tolower);
 }
 
-/* The beginning of a text that is no value, whole characters. */
+/* The beginning of a text that is not a value, whole characters. */
 static char *beginning(const TextObject *text) {
     enum { SHOWN_BYTES = 60 };
     size_t cut = text->length < SHOWN_BYTES ? text->length : SHOWN_BYTES;

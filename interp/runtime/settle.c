@@ -41,7 +41,7 @@ static const char *source_name(const Worlds *worlds, int source) {
 }
 
 /* A moved ± may leave no such value: on one side, which makes a poor guide, or on both; and of both a source
- * may stop the script, which is told once. */
+ * may stop the script, which is reported once. */
 static void note_doubt(Vm *vm, Notes *notes, const char *label, bool bent, int number) {
     Worlds *worlds = vm->worlds;
     int lost = worlds->lost[number], sided = worlds->sided[number];

@@ -17,7 +17,7 @@
 
 typedef struct Frame {
     const Chunk *chunk;
-    const Instruction *pc; /* where it goes on; while it runs: its last call */
+    const Instruction *pc; /* where it continues; while it runs: its last call */
     size_t base;           /* its first register in the stack */
     int builders, tables;  /* under way when it was called */
 } Frame;

@@ -38,7 +38,7 @@ static int required_count(const Formula *formula) {
     return count;
 }
 
-/* The only argument is a list, and the formula wants several: its items are they. */
+/* The only argument is a list, and the formula needs several: its items are they. */
 static void spread_list(const Formula *formula, Value *args, int *count) {
     if (formula->variadic || required_count(formula) < 2 || args[0].tag != TAG_LIST)
         return;

@@ -103,6 +103,6 @@ bool vm_fail(Vm *vm, CodeSpan spans) {
 char *vm_shown(const Vm *vm, Value value) {
     Text text = {0};
     display_brief(&text, vm->registry->units, value,
-                  value.tag == TAG_TEXT); /* in messages a text stands in quotes */
+                  value.tag == TAG_TEXT); /* in messages a text is in quotes */
     return text_take(&text);
 }

@@ -20,7 +20,7 @@ static InputOverride *find_override(Vm *vm, const char *name) {
 
 /* ---- what one would type ---- */
 
-/* A value as it is written behind `NAME=`; items of a list without brackets, texts without quotes. */
+/* A value as it is written after `NAME=`; items of a list without brackets, texts without quotes. */
 static void add_typed(Text *out, const Vm *vm, Value value) {
     if (value.tag == TAG_TEXT) {
         text_add_string(out, value.as.text->bytes);
@@ -112,7 +112,7 @@ static TypedList open_list(const char *text) {
     return list;
 }
 
-/* The next item without the blanks around it; false behind the last. A comma inside quotes parts nothing. */
+/* The next item without the spaces around it; false after the last. A comma inside quotes parts nothing. */
 static bool next_typed(TypedList *list, Text *item) {
     char quote = 0;
     const char *start = list->at;
@@ -140,7 +140,7 @@ static bool has_decimal_comma(const TypedList *list) {
     return false;
 }
 
-/* The module that runs: its own units may stand in what is given. */
+/* The module that runs: its own units may be in what is given. */
 static const Module *running_module(Vm *vm) {
     const Source *source = vm_frame(vm)->chunk->source;
     for (int i = 0; i < vm->registry->module_count; i++)

@@ -209,7 +209,7 @@ bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result) {
 
 /* ---- counted loops: range[0] from, [1] to, [2] by, [3] turn, [4] turns, [5] the variable ---- */
 
-/* Without `by` a loop goes by 1 on the scale of its first bound, also where that scale is no straight line
+/* Without `by` a loop goes by 1 on the scale of its first bound, also where that scale is not a straight line
  * (°Bx, °Be); such a step is kept as a plain number. */
 static bool steps_on_scale(const Value *range) {
     return range[0].tag == TAG_READING && value_is_plain(range[2]) && range[0].unit != UNIT_PH;
@@ -297,7 +297,7 @@ bool vm_for_step(Vm *vm, Value *range, bool drawn, bool *has_turn) {
     double steps = distance / step;
     if (!isfinite(steps))
         return fault_set(&vm->fault, MSG_OVERFLOW, NO_ARGS);
-    /* an end that is met but for rounding is included */
+    /* an end that is met except for rounding is included */
     double turns = floor(steps + 1e-9 * fmax(1, fabs(steps))) + 1;
     range[3] = value_number(0);
     range[4] = value_number(turns);

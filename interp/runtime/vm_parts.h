@@ -33,7 +33,7 @@ int vm_users_frame(const Vm *vm);
 /* A number that stands for an instruction of the running frame, the calls that led there and the turns of all
  * loops around them: the same in every run of a script that gets there. */
 uint64_t vm_place(const Vm *vm, const Instruction *site);
-/* In a moved or drawn run: where it goes on after vm->error inside a Handout (`show`, `print` and their
+/* In a moved or drawn run: where it continues after vm->error inside a Handout (`show`, `print` and their
  * like), which hands out nothing then; the error becomes the reason of that place. NULL where it cannot.
  * `entry` as in run_code; `tables`: how many stay under way. */
 const Instruction *vm_behind_handout(Vm *vm, int entry, int *tables);
@@ -45,7 +45,7 @@ bool vm_find_many(Vm *vm, const FindPlan *plan,
 bool vm_correlate(Vm *vm, int first, Value readings, Value pairs, Value *result);
 
 /* ---- vm_call.c ---- */
-/* vm_fail for an argument that is not of its kind. `pc`: behind the check in the formula called. */
+/* vm_fail for an argument that is not of its kind. `pc`: after the check in the formula called. */
 bool vm_fail_argument(Vm *vm, const Instruction *pc, int parameter, CodeSpan spans);
 /* The formula that an OP_CALL_VALUE calls; its arguments are put in order in their registers, those left out
  * too, and `count` becomes how many there are. NULL after vm_fail. */

@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where a run is: the same place in two runs of a script, whatever ways they took to get there. And how a
- * hidden run goes on behind a statement that has nothing to hand out. */
+ * hidden run continues after a statement that has nothing to hand out. */
 #include "runtime/vm_parts.h"
 
 /* splitmix64's finalizer (Steele, Lea, Flood, OOPSLA 2014): every bit of both sides reaches all others. */

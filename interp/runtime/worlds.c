@@ -61,7 +61,7 @@ void worlds_free(Worlds *worlds) {
 
 static void draw_sources(Worlds *worlds);
 
-/* What was learnt of the script before, but for its sources: at the prompt they live on. */
+/* What was learnt of the script before, except for its sources: at the prompt they live on. */
 static void forget_script(Worlds *worlds) {
     place_map_clear(&worlds->places);
     forget_late_sources(worlds);
@@ -397,7 +397,7 @@ void worlds_add_share(Worlds *worlds, int source, const double *up, const double
         }
         double above = goes_up ? up[i] - central : central - down[i];
         double below = goes_down ? down[i] - central : central - up[i];
-        if (!goes_up || !goes_down) { /* one side only: what there is, and a poor guide, as is told */
+        if (!goes_up || !goes_down) { /* one side only: what there is, and a poor guide, as is reported */
             worlds->sided[i] = goes_down ? source + 1 : -(source + 1);
             worlds->bends[i] = DBL_MAX;
         }
@@ -421,7 +421,7 @@ void worlds_add_cross(Worlds *worlds, const double *a, const double *b, const do
 
 void worlds_settle(Worlds *worlds) {
     for (int i = 0; i < worlds->central.count; i++) {
-        double variance = 0, largest = 0; /* squares of huge shares, or tiny ones, are no numbers */
+        double variance = 0, largest = 0; /* squares of huge shares, or tiny ones, are not numbers */
         for (int source = 0; source < worlds->source_count; source++)
             largest = fmax(largest, fabs(*share_of(worlds, i, source)));
         for (int source = 0; source < worlds->source_count && largest > 0; source++) {
@@ -503,7 +503,7 @@ bool worlds_want_again(const Worlds *worlds) {
     return false;
 }
 
-/* A spread is a difference of two runs: what is behind its twelfth digit is what rounding left of them. */
+/* A spread is a difference of two runs: what is after its twelfth digit is what rounding left of them. */
 static double without_noise(double spread) {
     enum { DIGITS = 12 };
     Text digits = {0};

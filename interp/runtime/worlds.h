@@ -6,15 +6,15 @@
  * A value carries no uncertainty. A script with n sources (every evaluation of a ± is one) is run 2n + 1
  * times: once as it is, to learn its sources and keep what it shows, then twice for each source with that one
  * moved up and down by its standard uncertainty. Each run logs the numbers it would show; half the difference
- * between the two moved runs is what a source contributes to a number, and what was kept is told with it
+ * between the two moved runs is what a source contributes to a number, and what was kept is reported with it
  * (settle.h). Pairs of sources moved together are run besides, n (n - 1) / 2 of them for up to 16 sources:
  * for a note only. A script that works on a text which quotes a number with a ± is run once more, to have it
  * in that text. Sources and numbers of two runs are matched by their places (vm_place in vm_parts.h): a run
- * that takes another branch, or more turns, still finds what both have, and what it has not is told, never
- * guessed. Correlation is right by construction, through conversions, formulas, liquids, find, tables and
- * loops alike: they are simply run. With --trials every source is drawn at random instead. Plain scripts are
- * run once and pay nothing. A script that comes to a limit which has to hold at the bad end of every ± is run
- * some more times first (bad_end.h). */
+ * that takes another branch, or more turns, still finds what both have, and what it has not is reported,
+ * never guessed. Correlation is right by construction, through conversions, formulas, liquids, find, tables
+ * and loops alike: they are simply run. With --trials every source is drawn at random instead. Plain scripts
+ * are run once and pay nothing. A script that comes to a limit which has to hold at the bad end of every ± is
+ * run some more times first (bad_end.h). */
 #ifndef RUNDLET_WORLDS_H
 #define RUNDLET_WORLDS_H
 
@@ -74,7 +74,7 @@ typedef struct Worlds {
     WorldMode mode;
     WorldSource *sources;
     int source_count, source_capacity;
-    int late_count;  /* behind them: sources that only drawn runs came to */
+    int late_count;  /* after them: sources that only drawn runs came to */
     PlaceMap places; /* of the sources of this run's script, by their index */
     int *evaluated;  /* in this run, in order: the index of each source, -1 for one that is not known */
     int next_source; /* how many of them */
@@ -117,7 +117,7 @@ void worlds_free(Worlds *worlds);
 void worlds_begin(Worlds *worlds, WorldMode mode);
 /* Is this a run with a source moved or drawn? What it shows is not what is shown. */
 bool worlds_are_moved(const Worlds *worlds);
-/* A ± is evaluated: the number to go on with in this world. */
+/* A ± is evaluated: the number to continue with in this world. */
 double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value value, double uncertainty,
                      Spread spread);
 /* Keeps so many sources: those of the scripts that ran before are no more, or those of this one are learnt
@@ -127,7 +127,7 @@ void worlds_keep_sources(Worlds *worlds, int count);
  */
 double worlds_reach(const Worlds *worlds, int source);
 /* A figure is judged by its highest value within all ± (JUDGE_BAD_END) or by how much higher that is
- * (JUDGE_MARGIN), or it is weighed out (JUDGE_WEIGHED): the value to go on with. None: nothing is known
+ * (JUDGE_MARGIN), or it is weighed out (JUDGE_WEIGHED): the value to continue with. None: nothing is known
  * there.
  */
 Value worlds_judge(Worlds *worlds, uint64_t place, Value figure, Judge how);
@@ -156,7 +156,7 @@ void worlds_align(Worlds *worlds, double *numbers);
  */
 int worlds_reason(const Worlds *worlds, int number);
 void worlds_clear_reasons(Worlds *worlds);
-/* Takes the numbers (worlds_align) of the two runs in which a source was moved up and down, and behind which
+/* Takes the numbers (worlds_align) of the two runs in which a source was moved up and down, and after which
  * number both had stopped (INT_MAX: one came to its end); call for every source, then settle. */
 void worlds_open_shares(Worlds *worlds);
 size_t worlds_share_bytes(const Worlds *worlds); /* it will take */

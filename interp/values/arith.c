@@ -228,7 +228,7 @@ static bool divide_amounts(const Arith *arith, Value a, Value b, Value *result) 
     UnitId unit;
     double factor;
     if (a.unit != UNIT_NUMBER && unit_same_kind(arith->units, a.unit, b.unit)) {
-        double other; /* scales that are no straight line (%ABW against %ABV) convert as they do in a sum */
+        double other; /* scales that are not straight lines (%ABW against %ABV) convert as they do in a sum */
         return unit_convert(arith->units, b.as.number, b.unit, a.unit, &other, arith->fault) &&
                finish(arith, a.as.number / other, UNIT_NUMBER, result);
     }

@@ -14,7 +14,7 @@ static bool hint(const Arith *arith, MessageId id) {
     return fault_hint(arith->fault, id, NO_ARGS);
 }
 
-/* A hint that shows what stands on one side, as a script would write it: "200 g". */
+/* A hint that shows what is on one side, as a script would write it: "200 g". */
 static bool hint_operand(const Arith *arith, MessageId id, Value value, OperandSide side) {
     return fault_hint(arith->fault, id, ARGS(arg_operand(arg_typed(arith->units, value), side)));
 }
@@ -37,7 +37,7 @@ static bool hint_missing_unit(const Arith *arith, Value a, Value b) {
                            unit_get(arith->units, (left ? b : a).unit)->name));
 }
 
-/* What to write where a value that is no quantity stands in arithmetic. */
+/* What to write where a value that is not a quantity is in arithmetic. */
 static const struct {
     Tag tag;
     MessageId hint;

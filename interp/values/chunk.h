@@ -98,7 +98,7 @@ typedef struct FindPlan {
     int condition_count;
     int direction; /* -1 least, 1 most, 0 none */
     FindPart goal;
-    int32_t end; /* where the run goes on */
+    int32_t end; /* where the run continues */
 } FindPlan;
 
 /* Beside the mode of OP_FORMAT: the text is handed out as it is, and nothing else reads it. */
@@ -120,7 +120,7 @@ typedef struct ColumnPlan {
 } ColumnPlan;
 typedef struct TablePlan {
     char *loop_label;
-    int column_count, first_column; /* its columns stand side by side */
+    int column_count, first_column; /* its columns are side by side */
     bool is_plot;                   /* to be drawn */
     char *across_label;             /* of a second loop, whose turns are the columns; NULL without */
 } TablePlan;
@@ -174,7 +174,7 @@ typedef struct Chunk {
     int source_name_count, source_name_capacity;
     Span *argument_spans;
     int argument_span_count, argument_span_capacity;
-    const struct Module *module; /* it is code of, whose own units may stand in what it reads */
+    const struct Module *module; /* it is code of, whose own units may be in what it reads */
     bool library;                /* of the standard library: its cautions and notes wait and come once */
 } Chunk;
 

@@ -41,7 +41,7 @@ int display_numbers(const UnitTable *units, Value value, ShownNumber *numbers, i
 void display_number(Text *out, const UnitTable *units, double number, UnitId unit, double spread,
                     FormatSpec format);
 void display_quantity(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format);
-/* The unit behind a number, a blank before it; nothing for plain numbers. */
+/* The unit after a number, a space before it; nothing for plain numbers. */
 void display_unit(Text *out, const UnitTable *units, UnitId unit);
 /* For messages: a long value breaks off early. `literal` as display_literal writes it. */
 void display_brief(Text *out, const UnitTable *units, Value value, bool literal);

@@ -42,7 +42,7 @@ struct LiquidObject {
     Liquid liquid;
     UnitId money; /* unit of liquid.cost; 0 when it has none */
     /* The units it was measured in, in which its volume and mass are shown; UNIT_NUMBER: L and kg, as nobody
-     * said (liquid_new leaves these). They are no part of what it is. */
+     * said (liquid_new leaves these). They are not part of what it is. */
     UnitId volume_unit, mass_unit;
     double volume_l; /* kept by liquid_value_volume_l; 0: not asked for yet (liquid_new leaves 0) */
 };

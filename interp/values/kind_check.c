@@ -136,7 +136,7 @@ static bool hint_examples(const UnitTable *units, Kind kind, double number, Faul
     return count > 0;
 }
 
-/* What is no quantity, and what has no unit of the table. */
+/* What is not a quantity, and what has no unit of the table. */
 static const struct {
     Kind kind;
     MessageId hint;
@@ -306,7 +306,8 @@ static double difference_steps(Scale scale) {
                : 0;
 }
 
-/* "± 2 pts": the difference that a reading was meant to be; nothing where the scale is no straight line. */
+/* "± 2 pts": the difference that a reading was meant to be; nothing where the scale is not a straight line.
+ */
 static void add_difference(Text *out, const UnitTable *units, Value spread) {
     const Unit *unit = unit_get(units, spread.unit);
     double steps = spread.as.number * difference_steps(unit->scale);
@@ -314,7 +315,7 @@ static void add_difference(Text *out, const UnitTable *units, Value spread) {
         return;
     add_example(out, units, round(steps * 1e9) / 1e9, unit->difference);
     if (unit->difference == UNIT_NUMBER)
-        out->bytes[--out->length] = '\0'; /* no unit behind the blank */
+        out->bytes[--out->length] = '\0'; /* no unit after the space */
 }
 
 void kind_hint_difference(const UnitTable *units, Value reading, Fault *fault) {

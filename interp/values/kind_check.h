@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What a statement or a parameter asks of the kind of a value, and how a value that does not fit is told.
+/* What a statement or a parameter asks of the kind of a value, and how a value that does not fit is reported.
  * Where the rules of arithmetic end (arith.h), these begin: `is volume`, conditions, `x = …`, counted loops,
  * ±. */
 #ifndef RUNDLET_KIND_CHECK_H
@@ -13,7 +13,7 @@ bool kind_same(const UnitTable *units, Value a, Value b);
 
 /* Each sets the fault and returns false when the value does not fit. */
 
-/* `is volume`, `is g/min`. `result`: the check stands on what a formula gives, not on a parameter. */
+/* `is volume`, `is g/min`. `result`: the check is on what a formula gives, not on a parameter. */
 bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, bool result, Fault *fault);
 /* The kind that a check asks for; KIND_NONE where several will do. */
 Kind kind_check_only(const UnitTable *units, const KindCheck *check);
@@ -35,7 +35,7 @@ bool kind_check_field(const RecordObject *record, const TextObject *name, Value 
 
 /* The fault of a value that has no fields; returns false. */
 bool kind_fault_field(const UnitTable *units, Value value, const char *name, Fault *fault);
-/* "FORMULA wants WANTED for `ARGUMENT`, not WHAT CAME": the one form for formulas and natives. Returns false.
+/* "FORMULA needs WANTED for `ARGUMENT`, not WHAT CAME": the one form for formulas and natives. Returns false.
  */
 bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,
                          Value value, Fault *fault);

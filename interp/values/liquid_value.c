@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Liquids as values. The physics knows plain masses; here they meet units, moneys and people: which field has
- * which unit, what may be poured, and how a liquid that cannot be is called. */
+/* Liquids as values. The physics knows plain masses; here they meet units, currencies and people: which field
+ * has which unit, what may be poured, and how a liquid that cannot be is called. */
 #include "values/liquid_value.h"
 
 #include <math.h>
@@ -210,7 +210,7 @@ bool liquid_value_add(const Arith *arith, const LiquidObject *a, const LiquidObj
         return false;
     LiquidObject *poured = result->as.liquid;
     poured->volume_unit = a->volume_unit != UNIT_NUMBER ? a->volume_unit : b->volume_unit;
-    /* the grams of what is stirred in are no measure for the whole */
+    /* the grams of what is stirred in are no measure of the whole */
     poured->mass_unit =
         a->mass_unit != UNIT_NUMBER || poured->liquid.form != LIQUID_DRY ? a->mass_unit : b->mass_unit;
     return true;

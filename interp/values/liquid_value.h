@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Liquids as values (docs/reference/language.md, "Liquids"): pouring, scaling, `of`, fields and `with`, with
- * their units, moneys and errors.
+ * their units, currencies and errors.
  *
  * Each function returns false after setting the fault. A liquid's volume costs a solve; it is kept in the
  * object at its first use (LiquidObject.volume_l), so that `dose of syrup` inside `find` solves nothing for
@@ -11,7 +11,7 @@
 
 #include "values/arith.h"
 
-/* a + b. Two different moneys cannot be poured together. */
+/* a + b. Two different currencies cannot be poured together. */
 bool liquid_value_add(const Arith *arith, const LiquidObject *a, const LiquidObject *b, Value *result);
 /* Everything times a plain number, which must not be negative. */
 bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double factor, Value *result);
@@ -43,7 +43,7 @@ void liquid_value_keep_units(LiquidObject *made, const LiquidObject *from);
 bool liquid_value_take(const Arith *arith, LiquidObject *liquid, Value amount, Value *result);
 bool liquid_value_lose(const Arith *arith, LiquidObject *liquid, Value amount, Value *result);
 
-/* What of a dry solid was asked for by volume, where the source behind `of` says it: shows the line by
+/* What of a dry solid was asked for by volume, where the source after `of` says it: shows the line by
  * weight. */
 void liquid_value_name_solid(Fault *fault, const char *source, Span of, Span solid);
 /* A new liquid of these contents; false when it is not possible (a negative or not finite mass). */
@@ -53,7 +53,7 @@ bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, V
 bool liquid_value_check(const Arith *arith, LiquidResult outcome);
 
 /* Sets acid, nitrogen, sulphite or sugar from a concentration; the fault names what cannot be set or is of
- * the wrong kind. And the cost: a money, or none. */
+ * the wrong kind. And the cost: a currency, or none. */
 bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid *liquid);
 bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitId *money);
 

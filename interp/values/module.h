@@ -91,7 +91,7 @@ typedef struct Registry {
     Value *global_values; /* by the same number; absent: no value yet */
     Module **modules;
     int module_count, module_capacity;
-    bool has_sources; /* a ± stands in some module: runs are repeated (runtime/worlds.h) */
+    bool has_sources; /* a ± is in some module: runs are repeated (runtime/worlds.h) */
 } Registry;
 
 Registry *registry_new(size_t memory_limit);

@@ -21,7 +21,7 @@ typedef struct NameMap {
 
 void name_map_set(NameMap *map, const char *name, int value);
 bool name_map_get(const NameMap *map, const char *name, int *value);
-/* The same, also for a name with an `s` behind it. */
+/* The same, also for a name with an `s` after it. */
 bool name_map_get_plural(const NameMap *map, const char *name, int *value);
 /* The same names and numbers, to be freed by itself. */
 NameMap name_map_copy(const NameMap *map);

@@ -89,7 +89,7 @@ typedef struct Item {
     Drawn drawn; /* SHOW */
     double date; /* EVENT: days since 1970-01-01 */
     TableResult *table;
-    int followers; /* items behind it that waited for it: cautions and notes of the library */
+    int followers; /* items after it that waited for it: cautions and notes of the library */
 } Item;
 
 typedef struct InputResult {
@@ -160,13 +160,13 @@ void report_event(Report *report, double date, const char *text);
 /* Takes an item of another report. */
 void report_item(Report *report, Item *item);
 /* Keeps a value that is to be worded in a text of a held item, and writes the mark that stands for it there,
- * which no text of a script can hold: it is no UTF-8. */
+ * which no text of a script can hold: it is not UTF-8. */
 void report_add_quote(Report *report, const Shown *quote, Text *mark);
 /* A new report that holds what comes in place of another: what was said there stays said. */
 Report *report_hold(const Report *report);
 /* Takes the cautions, assumptions and notes that wait of a held report; items, inputs and checks are left. */
 void report_take(Report *report, Report *held);
-/* The next quote at or behind `from` of a text: its number, and the bytes its mark takes; -1 for none. */
+/* The next quote at or after `from` of a text: its number, and the bytes its mark takes; -1 for none. */
 int report_find_quote(const char *text, size_t from, size_t *start, size_t *end);
 /* A check of a held report; takes `diag`. */
 void report_hold_check(Report *report, bool passed, Diag *diag, Source *source, Span at);

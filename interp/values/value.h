@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The tagged value, 16 bytes: a number or an object, the unit the number stands in, and what it is.
+/* The tagged value, 16 bytes: a number or an object, the unit the number is in, and what it is.
  *
  * Memory: values are immutable, so no cycles can arise. Objects are found by mark and sweep. A collection
  * runs only when the run time says so, between two instructions (heap_collect at calls, backward jumps and

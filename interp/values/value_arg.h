@@ -8,7 +8,7 @@
 #include "values/value.h"
 
 MessageArg arg_kind(const UnitTable *units, Value value); /* what it is: "a volume", "a text" */
-/* As `show` prints it; a text stands in quotes, and a long value breaks off. */
+/* As `show` prints it; a text is in quotes, and a long value breaks off. */
 MessageArg arg_value(const UnitTable *units, Value value);
 MessageArg arg_quantity(const UnitTable *units, double number, UnitId unit); /* likewise */
 /* The same, typed as in a script: 10%, and 5 gal. */
