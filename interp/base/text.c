@@ -228,6 +228,26 @@ static int smallest(int a, int b, int c) {
     return least < c ? least : c;
 }
 
+bool text_differs_in_case(const char *a, size_t a_length, const char *b, size_t b_length) {
+    size_t at = 0, other = 0;
+    bool differs = false;
+    while (at < a_length && other < b_length) {
+        uint32_t left = 0, right = 0;
+        size_t used = utf8_decode(a + at, a_length - at, &left);
+        size_t beside = utf8_decode(b + other, b_length - other, &right);
+        if (!used || !beside)
+            return false;
+        if (left != right) {
+            if (utf8proc_tolower((utf8proc_int32_t)left) != utf8proc_tolower((utf8proc_int32_t)right))
+                return false;
+            differs = true;
+        }
+        at += used;
+        other += beside;
+    }
+    return differs && at == a_length && other == b_length;
+}
+
 int text_distance(const char *a, const char *b) {
     size_t na = strlen(a), nb = strlen(b);
     if (na > NEAR_MAX || nb > NEAR_MAX)

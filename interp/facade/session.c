@@ -11,6 +11,7 @@
 
 #include "base/mem.h"
 #include "facade/session_state.h"
+#include "front/check_choices.h"
 #include "front/check_flow.h"
 #include "front/check_kinds.h"
 #include "front/literal.h"
@@ -554,6 +555,8 @@ SessionStatus session_check(Session *session, Source *source) {
         check_kinds(session->registry, session->script, program, &host, &session->errors);
     if (parsed && named) /* beside names that are not known, what reads what is not known either */
         check_flow(session->registry, program, source, &host, loader_is_library(source), &session->errors);
+    if (parsed)
+        check_choices(program, source, &session->errors);
     take_errors_that_stand_alone(session, source, &others);
     sort_errors(&session->errors, source);
     program_free(program);

@@ -43,6 +43,7 @@ void check_report(Checker *c, Fault *fault, CodeSpan spans) {
     if (!may_report(c, fault, c->source, spans.at))
         return;
     liquid_value_name_solid(fault, c->source->text, spans.at, spans.right);
+    kind_hint_call(fault, c->source->text, spans.left, spans.at);
     diag_list_push(c->errors, diag_from_sides(fault, c->source, spans.at, spans.left, spans.right));
 }
 

@@ -173,14 +173,37 @@ static bool today_native(Call *call) {
     return true;
 }
 
-static bool weekday_native(Call *call) {
+static bool read_day(Call *call, long *day) {
     double days = 0;
     if (!native_in(call, 0, UNIT_DATE, &days))
         return false;
     if (!(days >= CALENDAR_FIRST && days <= CALENDAR_LAST))
         return native_fail(call, 0, MSG_DATE_RANGE, NO_ARGS);
-    call->result = value_string(call->arith.heap, calendar_weekday_name((long)days));
+    *day = (long)floor(days);
     return true;
+}
+
+static bool weekday_native(Call *call) {
+    long day = 0;
+    if (!read_day(call, &day))
+        return false;
+    call->result = value_string(call->arith.heap, calendar_weekday_name(day));
+    return true;
+}
+
+static bool year_native(Call *call) {
+    long day = 0;
+    return read_day(call, &day) && native_give(call, calendar_date(day).year, UNIT_NUMBER);
+}
+
+static bool month_native(Call *call) {
+    long day = 0;
+    return read_day(call, &day) && native_give(call, calendar_date(day).month, UNIT_NUMBER);
+}
+
+static bool day_native(Call *call) {
+    long day = 0;
+    return read_day(call, &day) && native_give(call, calendar_date(day).day, UNIT_NUMBER);
 }
 
 /* ---- refusals ---- */
@@ -201,12 +224,14 @@ static const Native rows[] = {
     NATIVE(ceil),
     {"correlated", instruction_native},
     NATIVE(cos),
+    NATIVE(day),
     NATIVE(exp),
     NATIVE(floor),
     NATIVE(kind),
     NATIVE(ln),
     NATIVE(log10),
     {"margin_of", instruction_native},
+    NATIVE(month),
     NATIVE(number),
     NATIVE(refuse),
     NATIVE(round),
@@ -217,6 +242,7 @@ static const Native rows[] = {
     NATIVE(today),
     {"tolerance", instruction_native},
     NATIVE(weekday),
+    NATIVE(year),
 };
 
 const NativeTable native_math_table = NATIVE_TABLE(rows);

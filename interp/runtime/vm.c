@@ -426,6 +426,8 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
         case OP_NOT_EQUAL: {
             bool equal;
             CHECKED(arith_equal(&arith, R[i.b], R[i.c], &equal));
+            if (!equal && R[i.b].tag == TAG_TEXT)
+                vm_note_case(vm, pc - 1, R[i.b], R[i.c]);
             R[i.a] = value_truth(equal == (i.op == OP_EQUAL));
             break;
         }
@@ -466,6 +468,8 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
         case OP_TEST_EQUAL: {
             bool equal;
             CHECKED(arith_equal(&arith, R[i.b], R[i.c], &equal));
+            if (!equal && R[i.b].tag == TAG_TEXT)
+                vm_note_case(vm, pc - 1, R[i.b], R[i.c]);
             pc += equal == (i.x != 0) ? pc->d + 1 : 1;
             break;
         }

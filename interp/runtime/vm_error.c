@@ -6,6 +6,7 @@
 #include "base/mem.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
+#include "values/kind_check.h"
 #include "values/liquid_value.h"
 
 enum { TRACE_MAX = 4 };
@@ -42,6 +43,7 @@ static Span argument_place(const Chunk *chunk, const Fault *fault, CodeSpan span
 static Diag *diag_at(Vm *vm, const Chunk *chunk, CodeSpan spans) {
     Span at = argument_place(chunk, &vm->fault, spans);
     liquid_value_name_solid(&vm->fault, chunk->source->text, spans.at, spans.right);
+    kind_hint_call(&vm->fault, chunk->source->text, spans.left, spans.at);
     return diag_from_sides(&vm->fault, chunk->source, at, spans.left, spans.right);
 }
 

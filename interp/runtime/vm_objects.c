@@ -63,6 +63,36 @@ bool vm_record_named(Vm *vm, const ListObject *names, const Value *values, Value
     return true;
 }
 
+/* ---- texts compared ---- */
+
+static bool is_literal(const char *source, Span side) {
+    return source[side.start] == '"' || source[side.start] == '\'';
+}
+
+void vm_note_case(Vm *vm, const Instruction *site, Value a, Value b) {
+    enum { LETTERS_MIN = 2, WORDS_MAX = 60 }; /* "a" and "A" may be two codes */
+    const Chunk *chunk = vm_frame(vm)->chunk;
+    const char *source = chunk->source->text;
+    CodeSpan spans = chunk->spans[site - chunk->code];
+    if (chunk->library || b.tag != TAG_TEXT || b.as.text->length < LETTERS_MIN ||
+        !text_differs_in_case(a.as.text->bytes, a.as.text->length, b.as.text->bytes, b.as.text->length) ||
+        is_literal(source, spans.left) == is_literal(source, spans.right))
+        return;
+    bool turned = is_literal(source, spans.left);
+    Span side = turned ? spans.right : spans.left;
+    size_t length = side.end - side.start;
+    if (length > WORDS_MAX || memchr(source + side.start, '\n', length))
+        return;
+    Text words = {0};
+    text_add(&words, source + side.start, length);
+    const UnitTable *units = vm->registry->units;
+    char *note =
+        message_take(NOTE_CASE_DIFFERS, ARGS(arg_taken(ARG_TEXT, &words), arg_value(units, turned ? b : a),
+                                             arg_value(units, turned ? a : b)));
+    report_say_once(vm->report, ITEM_NOTE, note);
+    mem_free(note);
+}
+
 /* ---- loops with two names ---- */
 
 static Value entry_of(Vm *vm, Value first, Value second) {

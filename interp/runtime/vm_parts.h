@@ -78,6 +78,9 @@ Value vm_record(Vm *vm, const ListObject *names, const Value *values);
 bool vm_record_named(Vm *vm, const ListObject *names, const Value *values, Value *result);
 /* What a loop with two names goes through: lists of [name, value], or of [position, item]. */
 bool vm_entries(Vm *vm, Value source, Value *result);
+/* Two texts are not equal: notes it where one is written in the script and only the case of letters differs.
+ */
+void vm_note_case(Vm *vm, const Instruction *site, Value a, Value b);
 bool vm_format(Vm *vm, const Instruction *site, Value value, Value *result);
 bool vm_concat(Vm *vm, const Value *texts, int count, Value *result);
 bool vm_check_kind(Vm *vm, const KindCheck *check, Value value, bool result);

@@ -27,9 +27,68 @@ bool kind_fault_pair(const UnitTable *units, MessageId id, Value a, Value b, Fau
     return fault_set(fault, id, ARGS(arg_kind(units, a), arg_kind(units, b)));
 }
 
+/* What other habits take for a field and the library has as a formula. */
+static const struct {
+    Tag tag;
+    const char *name;
+} asked_of[] = {
+    {TAG_READING, "year"}, {TAG_READING, "month"}, {TAG_READING, "day"}, {TAG_READING, "weekday"},
+    {TAG_LIST, "length"},  {TAG_LIST, "sum"},      {TAG_LIST, "mean"},   {TAG_LIST, "min"},
+    {TAG_LIST, "max"},     {TAG_TEXT, "length"},   {TAG_TEXT, "upper"},  {TAG_TEXT, "lower"},
+};
+
+static bool is_formula_of(Value value, const char *name) {
+    bool found = false;
+    for (size_t i = 0; i < sizeof asked_of / sizeof *asked_of; i++)
+        found = found || (value.tag == asked_of[i].tag && strcmp(name, asked_of[i].name) == 0);
+    return found && (value.tag != TAG_READING || value.unit == UNIT_DATE);
+}
+
 bool kind_fault_field(const UnitTable *units, Value value, const char *name, Fault *fault) {
     kind_fault(units, MSG_FIELD_KIND, value, name, fault);
+    if (is_formula_of(value, name))
+        return fault_hint(fault, HINT_FIELD_CALL, ARGS(name));
+    if (value.tag == TAG_READING && value.unit == UNIT_DATE)
+        return fault_hint(fault, HINT_DATE_PARTS, NO_ARGS);
     return value.tag == TAG_LIST && fault_hint(fault, HINT_FIELD_EACH, ARGS(name));
+}
+
+/* Where the brackets begin that stand around a value and end before `end`; -1 when more than that is between.
+ */
+static long brackets_start(const char *source, Span value, size_t end) {
+    size_t start = value.start;
+    for (size_t at = value.end; at < end; at++) {
+        if (source[at] == ')') {
+            while (start > 0 && source[start - 1] == ' ')
+                start--;
+            if (start == 0 || source[--start] != '(')
+                return -1;
+        } else if (source[at] != ' ' && (source[at] != '.' || at + 1 != end)) {
+            return -1;
+        }
+    }
+    return (long)start;
+}
+
+void kind_hint_call(Fault *fault, const char *source, Span object, Span name) {
+    if (fault->hint != HINT_FIELD_CALL || object.end > name.start ||
+        memchr(source + object.start, '\n', name.end - object.start))
+        return;
+    long whole = brackets_start(source, object, name.start);
+    if (whole < 0)
+        return;
+    size_t start = (size_t)whole;
+    while (start > 0 && source[start - 1] != '\n')
+        start--;
+    start += strspn(source + start, " \t");
+    Text line = {0};
+    text_add(&line, source + start, (size_t)whole - start);
+    text_add(&line, source + name.start, name.end - name.start);
+    text_add_char(&line, '(');
+    text_add(&line, source + object.start, object.end - object.start);
+    text_add_char(&line, ')');
+    text_add(&line, source + name.end, strcspn(source + name.end, "\r\n"));
+    fault_hint(fault, HINT_WRITE, ARGS(arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE)));
 }
 
 bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,

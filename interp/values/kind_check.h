@@ -35,6 +35,9 @@ bool kind_check_field(const RecordObject *record, const TextObject *name, Value 
 
 /* The fault of a value that has no fields; returns false. */
 bool kind_fault_field(const UnitTable *units, Value value, const char *name, Fault *fault);
+/* Where the source behind `.` says of what a formula's name was asked as a field: shows the line with the
+ * call. */
+void kind_hint_call(Fault *fault, const char *source, Span object, Span name);
 /* "FORMULA needs WANTED for `ARGUMENT`, not WHAT CAME": the one form for formulas and natives. Returns false.
  */
 bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,

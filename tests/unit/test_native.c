@@ -221,6 +221,12 @@ Test(native, numbers) {
         {"today", {NULL}, "2027-02-14"},
         {"weekday", {"2027-02-14"}, "Sunday"},
         {"weekday", {"2000-01-01"}, "Saturday"},
+        {"year", {"2027-02-14"}, "2027"},
+        {"month", {"2027-02-14"}, "2"},
+        {"day", {"2027-02-14"}, "14"},
+        {"year", {"1969-12-31"}, "1969"}, /* before the day that days are counted from */
+        {"month", {"1969-12-31"}, "12"},
+        {"day", {"1969-12-31"}, "31"},
     };
     CHECK_ROWS(rows);
 }
