@@ -18,11 +18,6 @@ static void consider(void *argument, const char *name) {
     text_nearest(near->wanted, name, &near->best, &near->distance);
 }
 
-static bool is_value(const Compiler *c, const char *name) {
-    int slot;
-    return compiler_find_local(c, name) || name_map_get(&c->module->globals, name, &slot);
-}
-
 static void unknown_formula(Compiler *c, const Node *node) {
     const char *name = node->as.call.name;
     NearName near = {.wanted = name, .distance = 99};
@@ -56,6 +51,18 @@ static const Formula *find_callee(Compiler *c, const Node *node, int *index) {
 
 /* ---- arguments to parameters ---- */
 
+/* `labels`: the labels matter too, not only what the values look like. */
+static void hint_example(Diag *diag, const Formula *callee, bool labels) {
+    char *example = formula_example(callee);
+    if (diag && example && labels)
+        diag_hint(diag, HINT_CALLED_AS, ARGS(callee->usage, example));
+    else if (diag && example)
+        diag_hint(diag, HINT_EXAMPLE, ARGS(example));
+    else if (diag)
+        diag_hint(diag, HINT_CALLED_SO, ARGS(callee->usage));
+    mem_free(example);
+}
+
 static void unknown_label(Compiler *c, const Node *node, const Formula *callee, const ArgumentExpr *arg) {
     const char *best = NULL;
     int distance = 99;
@@ -65,7 +72,7 @@ static void unknown_label(Compiler *c, const Node *node, const Formula *callee, 
     if (best)
         diag_hint(diag, HINT_MEANT_LABEL, ARGS(arg_meant(arg->label, best), callee->usage));
     else
-        diag_hint(diag, HINT_CALLED_SO, ARGS(callee->usage));
+        hint_example(diag, callee, true);
 }
 
 /* Fills `bound` (by parameter, NULL: left out). False after an error. */
@@ -80,15 +87,17 @@ static bool bind_arguments(Compiler *c, const Node *node, const Formula *callee,
         unknown_label(c, node, callee, arg);
         return false;
     case BINDING_TOO_MANY:
-        compiler_error(c, MSG_TOO_MANY_ARGUMENTS, arg->value->span, ARGS(name, callee->usage));
+        hint_example(compiler_error(c, MSG_TOO_MANY_ARGUMENTS, arg->value->span, ARGS(name, callee->usage)),
+                     callee, true);
         return false;
     case BINDING_TWICE:
         compiler_error(c, MSG_ARGUMENT_TWICE, arg->label ? arg->label_span : arg->value->span,
                        ARGS(name, callee->params[binding.parameter].label));
         return false;
     case BINDING_MISSING:
-        compiler_error(c, MSG_MISSING_ARGUMENT, node->span,
-                       ARGS(name, callee->params[binding.parameter].label, callee->usage));
+        hint_example(compiler_error(c, MSG_MISSING_ARGUMENT, node->span,
+                                    ARGS(name, callee->params[binding.parameter].label, callee->usage)),
+                     callee, false);
         return false;
     }
     return false;
@@ -125,7 +134,8 @@ static const Formula *formula_named(const Compiler *c, const Node *node) {
     } else {
         return NULL;
     }
-    if (node->bracketed || is_value(c, call.as.call.qualifier ? call.as.call.qualifier : call.as.call.name) ||
+    if (node->bracketed ||
+        compile_is_value(c, call.as.call.qualifier ? call.as.call.qualifier : call.as.call.name) ||
         callee_find(c->registry, c->module, c->host, &call, &index) != CALLEE_FOUND)
         return NULL;
     const Formula *formula = c->registry->formulas[index];
@@ -136,6 +146,11 @@ static const Formula *formula_named(const Compiler *c, const Node *node) {
 static bool may_take_formula(const Formula *callee, int index) {
     const KindCheck *kind = formula_parameter_kind(callee, index);
     return !kind || (!kind->is_unit && (kind->kinds & KIND_SET(KIND_FORMULA)));
+}
+
+static bool takes_text(const Formula *callee, int index) {
+    const KindCheck *kind = formula_parameter_kind(callee, index);
+    return kind && !kind->is_unit && (kind->kinds & KIND_SET(KIND_TEXT));
 }
 
 /* A native takes no formula, but what it makes of each item of the list in its first argument: R[reg] becomes
@@ -172,10 +187,13 @@ static void compile_argument(Compiler *c, const Node *node, const Formula *calle
         return;
     }
     const Formula *named = may_take_formula(callee, index) ? formula_named(c, arg->value) : NULL;
+    int errors = c->errors->count;
     if (named)
         compiler_emit_constant(c, reg, value_of_formula(named), arg->value->span);
     else
         compile_expr(c, arg->value, reg);
+    if (arg->value->type == NODE_NAME && takes_text(callee, index))
+        compile_hint_quotes(c, arg->value, errors);
     const KindCheck *kind = callee->native ? formula_parameter_kind(callee, index) : NULL;
     bool each = kind && !kind->is_unit && (kind->kinds & KIND_SET(KIND_FORMULA));
     if (each && arg->value->type != NODE_TEXT && arg->value->type != NODE_LIST)
@@ -239,8 +257,9 @@ static void compile_variadic(Compiler *c, const Node *node, int index, uint16_t 
     const Formula *callee = c->registry->formulas[index];
     Span spans[CALL_ARGUMENTS_MAX];
     if (node->as.call.count == 0) {
-        compiler_error(c, MSG_MISSING_ARGUMENT, node->span,
-                       ARGS(node->as.call.name, callee->params[0].label, callee->usage));
+        hint_example(compiler_error(c, MSG_MISSING_ARGUMENT, node->span,
+                                    ARGS(node->as.call.name, callee->params[0].label, callee->usage)),
+                     callee, false);
         return;
     }
     for (int i = 0; i < node->as.call.count; i++) {
@@ -323,7 +342,7 @@ void compile_call(Compiler *c, const Node *node, uint16_t target) {
         compiler_error(c, MSG_CALL_TOO_LONG, node->span, ARGS(node->as.call.name));
         return;
     }
-    if (!node->as.call.qualifier && is_value(c, node->as.call.name) &&
+    if (!node->as.call.qualifier && compile_is_value(c, node->as.call.name) &&
         callee_find(c->registry, c->module, c->host, node, &index) == CALLEE_UNKNOWN) {
         compile_value_call(c, node, target);
         return;

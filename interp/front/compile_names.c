@@ -51,7 +51,7 @@ static bool report_unit_behind(Compiler *c, const char *name, Span span) {
 
 /* ---- the line to type ---- */
 
-static MessageArg line_with(const Compiler *c, Span span, const char *instead) {
+MessageArg compile_line_with(const Compiler *c, Span span, const char *instead) {
     Lexer lexer;
     Text line = {0};
     lexer_init(&lexer, c->source, c->errors);
@@ -69,7 +69,8 @@ static bool report_foreign_value(Compiler *c, const char *name, Span span) {
     for (size_t i = 0; i < sizeof foreign_values / sizeof *foreign_values; i++) {
         if (strcmp(name, foreign_values[i][0]) != 0)
             continue;
-        compiler_error(c, MSG_FOREIGN_WORD, span, ARGS(name, line_with(c, span, foreign_values[i][1])));
+        compiler_error(c, MSG_FOREIGN_WORD, span,
+                       ARGS(name, compile_line_with(c, span, foreign_values[i][1])));
         return true;
     }
     return false;
@@ -107,7 +108,7 @@ static bool report_part(Compiler *c, const char *name, Span span) {
         text_add_char(&digits, ' ');
         text_add_string(&digits, canonical ? canonical : unit_name);
         Span whole = {span.start, word.end};
-        compiler_error(c, MSG_PART_DIGITS, whole, ARGS(line_with(c, whole, text_string(&digits))));
+        compiler_error(c, MSG_PART_DIGITS, whole, ARGS(compile_line_with(c, whole, text_string(&digits))));
         text_free(&digits);
     }
     mem_free(unit_name);
@@ -142,7 +143,7 @@ static bool report_formula(Compiler *c, const char *name, Span span) {
     Text call = {0};
     text_add_string(&call, name);
     text_add_string(&call, "()");
-    diag_hint(diag, HINT_WRITE, ARGS(line_with(c, span, text_string(&call))));
+    diag_hint(diag, HINT_WRITE, ARGS(compile_line_with(c, span, text_string(&call))));
     text_free(&call);
     return true;
 }
@@ -176,6 +177,69 @@ void compile_unknown_value(Compiler *c, const char *name, Span span) {
     }
 }
 
+bool compile_is_value(const Compiler *c, const char *name) {
+    int slot;
+    return compiler_find_local(c, name) || name_map_get(&c->module->globals, name, &slot);
+}
+
+/* ---- names without the quotes of a text ---- */
+
+static void add_quoted(Text *out, const char *word) {
+    text_add_char(out, '"');
+    text_add_string(out, word);
+    text_add_char(out, '"');
+}
+
+void compile_hint_quotes(Compiler *c, const Node *node, int errors_before) {
+    Diag *diag = c->errors->count == errors_before + 1 ? c->errors->items[errors_before] : NULL;
+    if (!diag || diag->id != MSG_UNKNOWN_VALUE || diag->hint_id != MSG_NONE ||
+        diag->span.start != node->span.start)
+        return;
+    Text quoted = {0};
+    add_quoted(&quoted, node->as.name.name);
+    diag_hint(diag, HINT_WRITE, ARGS(compile_line_with(c, node->span, text_string(&quoted))));
+    text_free(&quoted);
+}
+
+static bool is_unknown_name(const Compiler *c, const Node *node) {
+    return node && node->type == NODE_NAME && !compile_is_value(c, node->as.name.name);
+}
+
+static void add_choice(const Compiler *c, Text *out, const Node *node) {
+    if (is_unknown_name(c, node))
+        add_quoted(out, node->as.name.name);
+    else
+        text_add(out, c->source->text + node->span.start, node->span.end - node->span.start);
+}
+
+bool compile_report_bare_choices(Compiler *c, const Statement *s) {
+    const Node *list = s->as.input.from, *value = s->as.input.value, *first = NULL;
+    if (!list || s->as.input.to || list->type != NODE_LIST)
+        return false;
+    for (int i = 0; i < list->as.list.count && !first; i++)
+        first = is_unknown_name(c, list->as.list.items[i]) ? list->as.list.items[i] : NULL;
+    first = first ? first : is_unknown_name(c, value) ? value : NULL;
+    if (!first)
+        return false;
+    Text words = {0};
+    text_add_char(&words, '[');
+    for (int i = 0; i < list->as.list.count; i++) {
+        text_add_string(&words, i ? ", " : "");
+        add_choice(c, &words, list->as.list.items[i]);
+    }
+    text_add_char(&words, ']');
+    if (value) {
+        text_add_string(&words, " = ");
+        add_choice(c, &words, value);
+    }
+    Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, first->span, ARGS(first->as.name.name));
+    Span whole = {list->span.start, (value ? value : list)->span.end};
+    if (diag)
+        diag_hint(diag, HINT_WRITE, ARGS(compile_line_with(c, whole, text_string(&words))));
+    text_free(&words);
+    return true;
+}
+
 void compile_unknown_assigned(Compiler *c, const char *name, Span span) {
     int number;
     UnitId unit;
@@ -189,7 +253,7 @@ void compile_unknown_assigned(Compiler *c, const char *name, Span span) {
     Text let = {0};
     text_add_string(&let, "let ");
     text_add_string(&let, name);
-    MessageArg line = line_with(c, span, text_string(&let));
+    MessageArg line = compile_line_with(c, span, text_string(&let));
     text_free(&let);
     Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, span, ARGS(name));
     if (diag && best)

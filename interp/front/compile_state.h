@@ -84,6 +84,14 @@ void compiler_emit_record(Compiler *c, ListObject *names, uint16_t first, uint16
 /* ---- compile_names.c ---- */
 /* Reports a name without a value where one is read, or where one is changed. */
 void compile_unknown_value(Compiler *c, const char *name, Span span);
+/* Has the name a value here, in a formula or of the script? */
+bool compile_is_value(const Compiler *c, const char *name);
+/* The line with `instead` in place of a span: to be typed. */
+MessageArg compile_line_with(const Compiler *c, Span span, const char *instead);
+/* A name without a value where a text is wanted: hints at the quotes unless it is near another name. */
+void compile_hint_quotes(Compiler *c, const Node *node, int errors_before);
+/* The choices of an input are names without values: true after reporting them, with the quotes they lack. */
+bool compile_report_bare_choices(Compiler *c, const Statement *s);
 void compile_unknown_assigned(Compiler *c, const char *name, Span span);
 
 /* ---- compile_call.c ---- */

@@ -128,13 +128,14 @@ static void compile_input(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t base = compiler_new_reg(c), from = compiler_new_reg(c), to = compiler_new_reg(c);
     const Node *value = s->as.input.value;
-    if (value) {
+    bool reported = compile_report_bare_choices(c, s);
+    if (value && !reported) {
         compile_expr(c, value, base);
         name_source(c, value, s->as.input.name);
     } else {
         compiler_emit_constant(c, base, value_absent(), s->span);
     }
-    if (s->as.input.from)
+    if (s->as.input.from && !reported)
         compile_expr(c, s->as.input.from, from);
     if (s->as.input.to)
         compile_expr(c, s->as.input.to, to);

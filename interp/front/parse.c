@@ -242,17 +242,11 @@ typedef struct ExtraRow {
 } ExtraRow;
 
 static const ExtraRow extra_rows[] = {
-    {TOKEN_ASSIGN, MSG_ASSIGN_INSIDE},
-    {TOKEN_TEXT, MSG_EXTRA_TEXT},
-    {TOKEN_RAW_TEXT, MSG_EXTRA_TEXT},
-    {TOKEN_RIGHT_ROUND, MSG_EXTRA_CLOSING},
-    {TOKEN_RIGHT_SQUARE, MSG_EXTRA_CLOSING},
-    {TOKEN_RIGHT_CURLY, MSG_EXTRA_CLOSING},
-    {TOKEN_TO, MSG_FORMAT_ELSEWHERE},
-    {TOKEN_COLON, MSG_EXTRA_COLON},
-    {TOKEN_COMMA, MSG_EXTRA_COMMA},
-    {TOKEN_LEFT_CURLY, MSG_EXTRA_CURLY},
-    {TOKEN_IF, MSG_EXTRA_IF},
+    {TOKEN_TEXT, MSG_EXTRA_TEXT},           {TOKEN_RAW_TEXT, MSG_EXTRA_TEXT},
+    {TOKEN_RIGHT_ROUND, MSG_EXTRA_CLOSING}, {TOKEN_RIGHT_SQUARE, MSG_EXTRA_CLOSING},
+    {TOKEN_RIGHT_CURLY, MSG_EXTRA_CLOSING}, {TOKEN_TO, MSG_FORMAT_ELSEWHERE},
+    {TOKEN_COLON, MSG_EXTRA_COLON},         {TOKEN_COMMA, MSG_EXTRA_COMMA},
+    {TOKEN_LEFT_CURLY, MSG_EXTRA_CURLY},    {TOKEN_IF, MSG_EXTRA_IF},
 };
 
 /* `5 in` is a length, `x in L` a conversion. */
@@ -281,6 +275,9 @@ static void report_extra_in(Parser *parser) {
 
 void parser_report_extra(Parser *parser) {
     const Token *token = &parser->token;
+    bool value = token->type == TOKEN_NUMBER || token->type == TOKEN_DATE || token->type == TOKEN_TEXT;
+    if ((value || token->type == TOKEN_COMMA) && parser_report_behind_text(parser))
+        return;
     if (token->type == TOKEN_NUMBER || token->type == TOKEN_DATE) {
         report_two_numbers(parser);
         return;
@@ -291,6 +288,11 @@ void parser_report_extra(Parser *parser) {
     }
     if (token->type == TOKEN_IN) {
         report_extra_in(parser);
+        return;
+    }
+    if (token->type == TOKEN_ASSIGN) {
+        MessageArg line = parser_line_with(parser, token->span, "==");
+        parser_report_next(parser, MSG_ASSIGN_INSIDE, ARGS(line));
         return;
     }
     MessageId message = MSG_EXTRA;

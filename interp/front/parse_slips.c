@@ -92,9 +92,113 @@ static bool report_currency(Parser *parser, Span word, const char *name) {
     return false;
 }
 
+/* ---- a value behind a text ---- */
+
+static bool opens_with(const Parser *parser, const char *word) {
+    const char *text = parser->lexer.text + parser->statement_start;
+    size_t length = strlen(word);
+    return strncmp(text, word, length) == 0 && strchr(" \t\"'", text[length]);
+}
+
+static bool ends_line(TokenType type) {
+    return type == TOKEN_NEWLINE || type == TOKEN_END || type == TOKEN_SEMICOLON;
+}
+
+/* The end of a text at a token of `ahead`, which goes on behind it; 0 for one without an end. */
+static uint32_t pass_text(Lexer *ahead, const Token *text) {
+    size_t end = text->type == TOKEN_TEXT ? lex_text_end(ahead, text->span.end, text->quote)
+                                          : lex_raw_span(ahead, text).end + 1;
+    ahead->at = end ? end : text->span.end;
+    return (uint32_t)end;
+}
+
+static bool is_text(const Token *token) {
+    return token->type == TOKEN_TEXT || token->type == TOKEN_RAW_TEXT;
+}
+
+/* A value from `token` on, which becomes what follows it. Its end, 0 where it holds a text without an end. */
+static uint32_t pass_value(Lexer *ahead, Token *token) {
+    uint32_t end = 0;
+    for (int depth = 0; !ends_line(token->type); *token = lex_next(ahead)) {
+        TokenType type = token->type;
+        if (depth == 0 && (type == TOKEN_COMMA || is_text(token)))
+            break;
+        depth += type == TOKEN_LEFT_ROUND || type == TOKEN_LEFT_SQUARE || type == TOKEN_LEFT_CURLY;
+        depth -= type == TOKEN_RIGHT_ROUND || type == TOKEN_RIGHT_SQUARE || type == TOKEN_RIGHT_CURLY;
+        end = is_text(token) ? pass_text(ahead, token) : token->span.end;
+        if (end == 0)
+            break;
+    }
+    return end;
+}
+
+/* What stands behind a text up to the end of the line, inside that text: values in braces, other texts as
+ * they are. Where it ends; 0 when a text among them cannot be taken over. */
+static uint32_t add_pieces(const Parser *parser, uint32_t from, Text *out) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    ahead.at = from;
+    Token token = lex_next(&ahead);
+    uint32_t end = from;
+    while (!ends_line(token.type)) {
+        if (token.type == TOKEN_COMMA) {
+            token = lex_next(&ahead);
+            continue;
+        }
+        bool text = is_text(&token);
+        uint32_t start = token.span.start;
+        end = text ? pass_text(&ahead, &token) : pass_value(&ahead, &token);
+        if (end == 0 || (text && (token.type == TOKEN_RAW_TEXT || ahead.text[start] != '"')))
+            return 0;
+        bool apart = out->bytes[out->length - 1] != ' ' && (!text || ahead.text[start + 1] != ' ');
+        text_add_string(out, apart ? " " : "");
+        text_add_string(out, text ? "" : "{");
+        text_add(out, ahead.text + start + text, end - start - 2 * text);
+        text_add_string(out, text ? "" : "}");
+        if (text)
+            token = lex_next(&ahead);
+    }
+    return end;
+}
+
+/* `print "batch" batch`: the value goes into the text. */
+static bool report_value_to_say(Parser *parser) {
+    static const char *const says[] = {"print", "note", "heading", "caution"};
+    Span text = parser->previous.span;
+    bool found = false;
+    for (size_t i = 0; i < sizeof says / sizeof *says; i++)
+        found = found || opens_with(parser, says[i]);
+    if (!found || parser->previous.type != TOKEN_TEXT || parser->lexer.text[text.end - 1] != '"')
+        return false;
+    Text joined = {0};
+    text_add(&joined, parser->lexer.text + text.start, text.end - 1 - text.start);
+    uint32_t end = add_pieces(parser, text.end, &joined);
+    text_add_char(&joined, '"');
+    if (end > text.end)
+        parser_report_next(parser, MSG_VALUE_BEHIND_TEXT,
+                           ARGS(parser_line_with(parser, (Span){text.start, end}, text_string(&joined))));
+    text_free(&joined);
+    return end > text.end;
+}
+
+bool parser_report_behind_text(Parser *parser) {
+    Span text = parser->previous.span;
+    bool behind = is_text(&parser->previous) && parser->brackets == 0 && !parser->lexer.literal;
+    if (!behind)
+        return false;
+    if (report_value_to_say(parser))
+        return true;
+    if (!opens_with(parser, "show") || parser->token.type == TOKEN_COMMA)
+        return false;
+    Span between = {text.end, parser->token.span.start};
+    parser_report_next(parser, MSG_LABEL_NO_COLON, ARGS(parser_line_with(parser, between, ": ")));
+    return true;
+}
+
 bool parser_report_unit_slip(Parser *parser, Span word, const char *name) {
-    return report_such_that(parser, word, name) || report_times(parser, word, name) ||
-           report_part(parser, word, name) || report_currency(parser, word, name);
+    return parser_report_behind_text(parser) || report_such_that(parser, word, name) ||
+           report_times(parser, word, name) || report_part(parser, word, name) ||
+           report_currency(parser, word, name);
 }
 
 /* ---- reserved words as names ---- */
@@ -181,6 +285,74 @@ void parser_report_label_alone(Parser *parser, const Token *word) {
     MessageArg line = line_renamed(&at, text_string(&before), other_name(parser, typed));
     text_free(&before);
     parser_report(parser, MSG_LABEL_KEYWORD, word->span, ARGS(typed, line));
+}
+
+/* ---- texts without their quotes ---- */
+
+MessageArg parser_line_quoted(Parser *parser, Span *words) {
+    const char *text = parser->lexer.text;
+    uint32_t at = parser->token.span.start, end = at + (uint32_t)strcspn(text + at, "\n#;\"");
+    while (end > at && strchr(" \t\r", text[end - 1]))
+        end--;
+    *words = (Span){at, end};
+    Text quoted = {0};
+    text_add_char(&quoted, '"');
+    text_add(&quoted, text + at, end - at);
+    text_add_char(&quoted, '"');
+    MessageArg line = parser_line_with(parser, *words, text_string(&quoted));
+    text_free(&quoted);
+    return line;
+}
+
+/* One of several choices at a token of `ahead`: a word or a text, with quotes. */
+static bool take_choice(Lexer *ahead, const Token *token, Text *list) {
+    size_t end = token->span.end;
+    if (token->type == TOKEN_TEXT)
+        end = lex_text_end(ahead, end, token->quote);
+    else if (token->type == TOKEN_RAW_TEXT)
+        end = lex_raw_span(ahead, token).end + 1;
+    else if (token->type != TOKEN_WORD)
+        return false;
+    if (end == 0)
+        return false;
+    if (token->type == TOKEN_WORD)
+        text_add_char(list, '"');
+    text_add(list, ahead->text + token->span.start, end - token->span.start);
+    if (token->type == TOKEN_WORD)
+        text_add_char(list, '"');
+    ahead->at = end;
+    return true;
+}
+
+bool parser_report_bare_choices(Parser *parser) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Token token = parser->token;
+    Text list = {0};
+    int count = 0;
+    uint32_t end = token.span.end;
+    text_add_char(&list, '[');
+    bool reads = true, texts = false;
+    while (reads && take_choice(&ahead, &token, &list)) {
+        texts = texts || token.type != TOKEN_WORD;
+        end = (uint32_t)ahead.at;
+        count++;
+        token = lex_next(&ahead);
+        reads = token.type == TOKEN_COMMA || token.type == TOKEN_OR;
+        if (reads) {
+            text_add_string(&list, ", ");
+            token = lex_next(&ahead);
+        }
+    }
+    text_add_char(&list, ']');
+    bool bare = !reads && (count > 1 || texts);
+    if (bare) {
+        Span whole = {parser->token.span.start, end};
+        MessageArg line = parser_line_with(parser, whole, text_string(&list));
+        parser_report(parser, MSG_CHOICES_LIST, whole, ARGS(line));
+    }
+    text_free(&list);
+    return bare;
 }
 
 /* ---- texts of several lines ---- */

@@ -130,6 +130,13 @@ MessageArg parser_line_with(Parser *parser, Span span, const char *text);
 /* After a value stands a word that is not a unit, the token: true after reporting a slip that it gives away.
  */
 bool parser_report_unit_slip(Parser *parser, Span word, const char *name);
+/* The token is a value right behind a text, `show "Batch" batch`: true after reporting how the two are
+ * joined. */
+bool parser_report_behind_text(Parser *parser);
+/* The line with quotes around what stands from the token to the end of the line, which `words` becomes. */
+MessageArg parser_line_quoted(Parser *parser, Span *words);
+/* Behind `from` of an input: true after reporting that its choices are no list, `from "dry", "sweet"`. */
+bool parser_report_bare_choices(Parser *parser);
 /* The token is a reserved word where a name is declared. `before` goes in front of the name offered. */
 void parser_report_reserved(Parser *parser, const char *before);
 /* Is the reserved word at the token what follows a name, which is missing? `find from 0 to 5` */

@@ -148,6 +148,8 @@ Statement *parse_input(Parser *parser, StatementType type) {
     if (!name || !parse_name_ends(parser, span))
         return NULL;
     if (parser_accept(parser, TOKEN_FROM)) {
+        if (parser_report_bare_choices(parser))
+            return NULL;
         from = parse_range_start(parser);
         if (!from || (!may_be_choices(parser, from) && !parser_expect(parser, TOKEN_TO, MSG_RANGE_TO)))
             return NULL;
@@ -229,17 +231,9 @@ static bool report_bare_words(Parser *parser, StatementType type) {
         next.type == TOKEN_TO || next.type == TOKEN_IN || next.type == TOKEN_BY || next.type == TOKEN_FROM;
     if (!word && !keyword)
         return false;
-    uint32_t at = parser->token.span.start, end = at + (uint32_t)strcspn(ahead.text + at, "\n#;\"");
-    while (end > at && strchr(" \t\r", ahead.text[end - 1]))
-        end--;
-    Text quoted = {0};
-    text_add_char(&quoted, '"');
-    text_add_string(&quoted, parser_source(parser, (Span){at, end}));
-    text_add_char(&quoted, '"');
-    Span span = {at, end};
-    MessageArg line = parser_line_with(parser, span, text_string(&quoted));
-    text_free(&quoted);
-    parser_report(parser, MSG_SAY_QUOTES, span, ARGS(line));
+    Span words;
+    MessageArg line = parser_line_quoted(parser, &words);
+    parser_report(parser, MSG_SAY_QUOTES, words, ARGS(line));
     return true;
 }
 
@@ -262,9 +256,16 @@ static bool parse_why(Parser *parser, Node **why) {
     TokenType next = parser->token.type == TOKEN_ELSE && !parser->token.after_newline
                          ? look_ahead(parser).type
                          : TOKEN_END;
-    if (next != TOKEN_TEXT && next != TOKEN_RAW_TEXT)
+    bool unquoted = next == TOKEN_WORD && parser->body == BODY_FILE;
+    if (next != TOKEN_TEXT && next != TOKEN_RAW_TEXT && !unquoted)
         return true;
     parser_advance(parser);
+    if (unquoted) {
+        Span words;
+        MessageArg line = parser_line_quoted(parser, &words);
+        parser_report(parser, MSG_SAY_QUOTES, words, ARGS(line));
+        return false;
+    }
     *why = parse_text(parser);
     return *why != NULL;
 }

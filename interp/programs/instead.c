@@ -86,7 +86,7 @@ char *instead_show(Console *console, const char *typed, bool expression) {
     }
     line = example ? prompt_line_like(console->session, typed) : NULL;
     line = line || !example ? line : line_declaring(error);
-    if (line)
+    if (line && !(error->hint && strstr(error->hint, line)))
         show(console, PHRASE_LINE_LIKE, line);
     return line;
 }

@@ -271,6 +271,39 @@ static void add_choices(Text *out, const Vm *vm, const ListObject *choices, Valu
     }
 }
 
+static bool is_choice(Value choice, const char *bytes, size_t length) {
+    const TextObject *text = choice.as.text;
+    return (text->length == length && memcmp(text->bytes, bytes, length) == 0) ||
+           text_differs_in_case(text->bytes, text->length, bytes, length);
+}
+
+/* The choice that was given with quotes around it, as a script has it; NULL for none. */
+static const char *choice_in_quotes(const ListObject *choices, Value value) {
+    const char *bytes = value.tag == TAG_TEXT ? value.as.text->bytes : "";
+    size_t length = value.tag == TAG_TEXT ? value.as.text->length : 0;
+    bool quoted = length > 2 && (*bytes == '"' || *bytes == '\'') && bytes[length - 1] == *bytes;
+    for (uint32_t i = 0; quoted && i < choices->count; i++)
+        if (choices->items[i].tag == TAG_TEXT && is_choice(choices->items[i], bytes + 1, length - 2))
+            return choices->items[i].as.text->bytes;
+    return NULL;
+}
+
+/* Somebody who types `Dry` means the choice "dry": the only one that differs in nothing but capital letters.
+ */
+static bool takes_other_case(const ListObject *choices, Value *value) {
+    int found = -1, count = 0;
+    for (uint32_t i = 0; value->tag == TAG_TEXT && i < choices->count; i++) {
+        if (choices->items[i].tag == TAG_TEXT &&
+            is_choice(choices->items[i], value->as.text->bytes, value->as.text->length)) {
+            found = (int)i;
+            count++;
+        }
+    }
+    if (count == 1)
+        *value = choices->items[found];
+    return count == 1;
+}
+
 static bool fail_choice(Vm *vm, const InputPlan *plan, const ListObject *choices, Value value, bool is_set) {
     Text all = {0};
     const char *nearest;
@@ -281,14 +314,17 @@ static bool fail_choice(Vm *vm, const InputPlan *plan, const ListObject *choices
         fault_set(&vm->fault, MSG_INPUT_CHOICE, ARGS(plan->name, text_string(&all), shown, example));
     else
         fault_set(&vm->fault, MSG_INPUT_DEFAULT_CHOICE, ARGS(plan->name, shown, text_string(&all)));
-    if (is_set && nearest)
+    const char *quoted = is_set ? choice_in_quotes(choices, value) : NULL;
+    if (quoted)
+        fault_hint(&vm->fault, HINT_CHOICE_BARE, ARGS(plan->name, quoted));
+    else if (is_set && nearest)
         fault_hint(&vm->fault, HINT_MEANT, ARGS(nearest));
     mem_free(example);
     text_free(&all);
     return false;
 }
 
-/* Leaves the choice itself in `value`, in its own unit. */
+/* Leaves the choice itself in `value`, in its own unit and its own letters. */
 static bool check_choice(Vm *vm, const InputPlan *plan, const ListObject *choices, Value *value,
                          bool is_set) {
     Arith arith = vm_arith(vm);
@@ -303,7 +339,7 @@ static bool check_choice(Vm *vm, const InputPlan *plan, const ListObject *choice
         *value = choices->items[i];
         return true;
     }
-    return fail_choice(vm, plan, choices, *value, is_set);
+    return (is_set && takes_other_case(choices, value)) || fail_choice(vm, plan, choices, *value, is_set);
 }
 
 /* Choices are a list of values of one kind, the first of which stands for a default that was left out. */

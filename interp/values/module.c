@@ -23,6 +23,15 @@ const KindCheck *formula_result_kind(const Formula *formula) {
     return formula->result.kind < 0 ? NULL : &formula->chunk->kinds[formula->result.kind];
 }
 
+char *formula_example(const Formula *formula) {
+    static const char mark[] = "\nExample: ";
+    const char *example = formula->doc ? strstr(formula->doc, mark) : NULL;
+    if (!example)
+        return NULL;
+    example += sizeof mark - 1;
+    return mem_copy(example, strcspn(example, "\n"));
+}
+
 static void formula_free(Formula *formula) {
     if (!formula)
         return;

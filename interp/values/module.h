@@ -50,6 +50,8 @@ typedef struct Formula {
 /* What `is` asks of a parameter and of the result; NULL for any kind. */
 const KindCheck *formula_parameter_kind(const Formula *formula, int index);
 const KindCheck *formula_result_kind(const Formula *formula);
+/* The call on the line `Example:` of its documentation; NULL without. The caller frees it. */
+char *formula_example(const Formula *formula);
 
 typedef enum GlobalKind { GLOBAL_LET, GLOBAL_INPUT } GlobalKind;
 
