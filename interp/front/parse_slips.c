@@ -338,7 +338,7 @@ bool parser_report_bare_choices(Parser *parser) {
         end = (uint32_t)ahead.at;
         count++;
         token = lex_next(&ahead);
-        reads = token.type == TOKEN_COMMA || token.type == TOKEN_OR;
+        reads = token.type == TOKEN_COMMA || token.type == TOKEN_OR || (texts && token.type == TOKEN_TO);
         if (reads) {
             text_add_string(&list, ", ");
             token = lex_next(&ahead);

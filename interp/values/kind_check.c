@@ -88,7 +88,7 @@ void kind_hint_call(Fault *fault, const char *source, Span object, Span name) {
     text_add(&line, source + object.start, object.end - object.start);
     text_add_char(&line, ')');
     text_add(&line, source + name.end, strcspn(source + name.end, "\r\n"));
-    fault_hint(fault, HINT_WRITE, ARGS(arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE)));
+    fault_hint(fault, HINT_WRITE, ARGS(arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE | SURELY)));
 }
 
 bool kind_fault_argument(const UnitTable *units, const char *formula, const char *argument, MessageArg wanted,
