@@ -106,8 +106,9 @@ static bool ends_line(TokenType type) {
 
 /* The end of a text at a token of `ahead`, which goes on behind it; 0 for one without an end. */
 static uint32_t pass_text(Lexer *ahead, const Token *text) {
-    size_t end = text->type == TOKEN_TEXT ? lex_text_end(ahead, text->span.end, text->quote)
-                                          : lex_raw_span(ahead, text).end + 1;
+    size_t end = text->span.end; /* a raw text is one token */
+    if (text->type == TOKEN_TEXT)
+        end = lex_text_end(ahead, end, text->quote);
     ahead->at = end ? end : text->span.end;
     return (uint32_t)end;
 }
@@ -309,9 +310,7 @@ static bool take_choice(Lexer *ahead, const Token *token, Text *list) {
     size_t end = token->span.end;
     if (token->type == TOKEN_TEXT)
         end = lex_text_end(ahead, end, token->quote);
-    else if (token->type == TOKEN_RAW_TEXT)
-        end = lex_raw_span(ahead, token).end + 1;
-    else if (token->type != TOKEN_WORD)
+    else if (token->type != TOKEN_WORD && token->type != TOKEN_RAW_TEXT)
         return false;
     if (end == 0)
         return false;
