@@ -57,7 +57,7 @@ typedef enum Mends { MENDS_NOTHING, MENDS_PLACE = 1, MENDS_LINE = 2, SURELY = 4 
 
 typedef struct MessageArg {
     ArgType type;
-    OperandSide operand; /* the side of an operator on which this very value stands */
+    OperandSide operand; /* the side of an operator that this very value is on */
     Mends mends;
     char *text;    /* as it is shown; owned */
     double number; /* NUMBER, QUANTITY: before it was rounded to be shown */

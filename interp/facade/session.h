@@ -93,7 +93,7 @@ char *session_mended(Session *session, const char *text, bool expression, bool *
 SessionStatus session_enter_source(Session *session, Source *source);
 /* Does what the last entry did hold? One that failed, except for a failed `expect`, has changed nothing. */
 bool session_entry_holds(const Session *session);
-/* The names of formulas, units and inputs that the last entry declared anew, a line each; "" for none. */
+/* The names of formulas, units and inputs that the last entry declared again, a line each; "" for none. */
 const char *session_replaced(const Session *session);
 /* One expression of `-e`: as session_enter, but it must be an expression, shown without a label. */
 SessionStatus session_show_expression(Session *session, const char *text);
@@ -150,7 +150,7 @@ bool session_unit_note(const Session *session, UnitId unit, const char **written
 /* The source text of a formula (of a script or the library), or NULL. mem_free it. */
 char *session_formula_source(Session *session, const char *name);
 /* Entries that worked, one after another, as a script: an expression alone gets its `show`, and what a later
- * one declares anew is left out. Added to `out`. */
+ * one declares again is left out. Added to `out`. */
 void session_write_script(Session *session, const char *entries, Text *out);
 /* An entry without the formulas, units and inputs of those names (a line each, as session_replaced has them),
  * spaces in their place, added to `out`. Where the first of them was stands `instead`, one statement, unless

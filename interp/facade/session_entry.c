@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What an entry of the prompt found before it, so that one that fails leaves nothing behind; and what it
- * declares anew.
+ * declares again.
  *
  * Formulas, units and modules are numbered as they come and are never taken out of the registry: going back
  * means that names lead to the earlier numbers again. */
@@ -132,7 +132,7 @@ int entry_earlier_modules(const Session *session, const Module *module) {
     return session->before && module == session->script ? session->before->module_count : 0;
 }
 
-/* ---- what is declared anew ---- */
+/* ---- what is declared again ---- */
 
 /* Does a statement declare its name in place of an earlier thing? A `let` gives a name another value as at
  * any time, and is reported only where it ends an input. */

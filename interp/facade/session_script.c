@@ -4,7 +4,7 @@
  *
  * What is at the prompt and in a script differs in one thing: an expression alone is an error in a
  * script. So the entries are parsed together, and each such expression gets a `show` before it; where any
- * entry speaks of `it`, a `let it = …` as well. What a later entry declares anew is left out, and an input
+ * entry mentions `it`, a `let it = …` as well. What a later entry declares again is left out, and an input
  * that became a value is one from the start. All else stays as it was typed. */
 #include <string.h>
 
@@ -61,7 +61,7 @@ static bool is_word_byte(char c) {
            (c & 0x80);
 }
 
-/* Does `it` stand anywhere as a word? In a comment it does no harm. */
+/* Does `it` occur anywhere as a word? In a comment it does no harm. */
 static bool speaks_of_it(const char *text) {
     for (const char *p = strstr(text, "it"); p; p = strstr(p + 1, "it"))
         if ((p == text || !is_word_byte(p[-1])) && !is_word_byte(p[2]))
@@ -97,7 +97,8 @@ static Span whole_span(const char *text, const Statement *s) {
     return span;
 }
 
-/* Is there a later statement that declares the name of this one anew, so that a script may have only that? */
+/* Is there a later statement that declares the name of this one again, so that a script may have only that?
+ */
 static bool is_superseded(const Program *program, int index) {
     const Statement *s = program->block.items[index];
     const char *name = tree_declared_name(s);

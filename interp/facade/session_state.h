@@ -66,7 +66,7 @@ struct Session {
     int moved_count, moved_capacity, moved_next_count, moved_next_capacity; /* WORLDS_OF_SOURCE a source */
     struct EntryState *before; /* the entry of the prompt that is at work: what was there before it */
     bool entry_holds;          /* the last entry worked; one that did not has left nothing behind */
-    Text replaced;             /* what it declared anew, a line each */
+    Text replaced;             /* what it declared again, a line each */
     Snapshot start, end;       /* the run of a script with a ± as it is: to go back to between the others */
     Report *held;              /* what it shows, until the others are over */
     long trials;               /* --trials: so many random draws; 0: none */
@@ -112,7 +112,7 @@ void session_free_notes(Session *session);
 void entry_begin(Session *session);
 void entry_end(Session *session, bool holds);
 void entry_mark(const Session *session); /* values of before, while an entry is at work */
-/* Lists in session->replaced what the program declares anew. */
+/* Lists in session->replaced what the program declares again. */
 void entry_note_replaced(Session *session, const Program *program);
 /* Numbers below are of earlier entries, and what has them gives way to a new thing of its name: formulas or
  * units, modules of a `use`. 0 for another module than the prompt's. */

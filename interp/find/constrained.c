@@ -631,7 +631,7 @@ static bool is_on_any_step(Search *s, const double *place) {
 }
 
 /* A goal may vary far less near its best place than over the ranges, and be scaled too small there to be
- * closed in on well: it is scaled anew by its variation nearby, and solved once more from there. */
+ * closed in on well: it is scaled again by its variation nearby, and solved once more from there. */
 static void refine(Search *s, Best *best) {
     const double nearby = 1e-3;
     double *t = mem_array((size_t)s->n, sizeof *t), goal = 0, most = 0;

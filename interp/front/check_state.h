@@ -24,7 +24,7 @@ typedef struct NameList {
     KnownName *items;
     int count, capacity;
     NameMap
-        places; /* name → item; kept for the top level only, where there may be many and each stands once */
+        places; /* name → item; kept for the top level only, where there may be many and each is there once */
 } NameList;
 
 typedef struct Checker {
@@ -48,7 +48,7 @@ typedef struct Checker {
     int silent;         /* above 0 nothing is reported */
     bool failed;        /* the statement has its error */
     bool refused;       /* it had one before: what it declares is not known */
-    uint32_t *mistakes; /* where the errors stand that were there before, in order */
+    uint32_t *mistakes; /* where the errors are that were there before, in order */
     int mistake_count;
     int calls;               /* formulas being looked into */
     int steps;               /* expressions looked at inside called formulas */

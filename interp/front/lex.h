@@ -19,7 +19,7 @@ typedef enum TokenType {
     TOKEN_BAD, /* an error was reported already */
     TOKEN_NUMBER,
     TOKEN_DATE,
-    TOKEN_WORD,      /* a name, or a unit where a unit stands */
+    TOKEN_WORD,      /* a name, or a unit where one is expected */
     TOKEN_UNIT_WORD, /* can only be a unit: `%`, `%ABV`, `°C`, `C°` */
     TOKEN_TEXT,      /* the opening quote of a text */
     TOKEN_RAW_TEXT,  /* a whole '…' */

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The library's own scripts (stdlib/) as they lie inside the program. The tables are written at build time by
+/* The library's own scripts (stdlib/) as they are inside the program. The tables are written at build time by
  * interp/front/embed.cmake; nothing generated is committed. */
 #ifndef RUNDLET_LIBRARY_H
 #define RUNDLET_LIBRARY_H

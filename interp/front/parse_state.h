@@ -20,7 +20,7 @@ enum {
     PARSE_HEIGHT = 2000 /* levels of a tree: bounds the recursion of whoever walks it */
 };
 
-/* Where a statement stands: decides what may be there. */
+/* Where a statement is: decides what may be there. */
 typedef enum BodyKind { BODY_FILE, BODY_PLAIN, BODY_TABLE, BODY_IN_TABLE } BodyKind;
 
 /* What the script has given values to (parse_names.c). */
@@ -127,7 +127,8 @@ void parser_free_names(Parser *parser);
 
 /* The line of the statement being read, without its remark, with `text` in place of a span: to be typed. */
 MessageArg parser_line_with(Parser *parser, Span span, const char *text);
-/* After a value stands a word that is not a unit, the token: true after reporting a slip that it gives away.
+/* After a value there is a word that is not a unit, the token: true after reporting a slip that it gives
+ * away.
  */
 bool parser_report_unit_slip(Parser *parser, Span word, const char *name);
 /* The token is a value right behind a text, `show "Batch" batch`: true after reporting how the two are

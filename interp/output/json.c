@@ -2,12 +2,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The report as JSON (RFC 8259), in the shape of docs/reference/program.md, "Reports". One item a line.
  *
- * Some keys go beyond that shape and stand only where there is something to say: "reasons" of a table with
- * cells that could not be worked out (such cells are null), "caption" and "across" of a table of two inputs,
- * "uncertainties" of a column, standard, one a row, the "uncertainty" of an input, "quantities" of a list,
- * record or liquid (the value once more, each number in it with its unit and ±), "cut" of a list too long to
- * be given whole, "failures", the checks that failed, and "errors", these and
- * all others. */
+ * Some keys go beyond that shape and are there only where there is something to say: "reasons" of a table
+ * with cells that could not be worked out (such cells are null), "caption" and "across" of a table of two
+ * inputs, "uncertainties" of a column, standard, one a row, the "uncertainty" of an input, "quantities" of a
+ * list, record or liquid (the value once more, each number in it with its unit and ±), "cut" of a list too
+ * long to be given whole, "failures", the checks that failed, and "errors", these and all others. */
 #include <math.h>
 #include <string.h>
 

@@ -116,7 +116,7 @@ void render_input_text(Text *out, const UnitTable *units, const InputResult *inp
 bool render_is_number(Value value);
 /* How many bytes of a shown number are before its decimal point, exponent or ±. */
 size_t render_whole_length(const char *number);
-/* A column of a table that holds a number, or nothing but cells that failed: it stands to the right. */
+/* A column of a table that holds a number, or nothing but cells that failed: it is aligned right. */
 bool render_is_numeric(const TableResult *table, int column);
 /* A value in full precision where it is a number; texts, dates and truths as they are shown; "" for none,
  * lists, records and liquids. */

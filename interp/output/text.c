@@ -8,7 +8,7 @@
  *   ----------------
  *   note: …                   wrapped, as are cautions, under their first word
  *
- *   d [mL]  strength [%ABV]   a table: numbers stand with their decimal points under one another
+ *   d [mL]  strength [%ABV]   a table: numbers have their decimal points under one another
  *   ------  ---------------
  *        0              9.8
  *

@@ -5,7 +5,7 @@
  * A curve has four parameters: start, final, the logarithm of its rate, and its middle. A coarse grid over
  * the last two (the first two are then linear) finds where to start, Levenberg and Marquardt's method does
  * the rest. For the forecast the middle is replaced by the day of the end, which is then held at one day
- * after the other while the three others are fitted anew. The start of the curve carries a weak prior of its
+ * after the other while the three others are fitted again. The start of the curve carries a weak prior of its
  * own: a log that begins late says nothing of it. */
 #include "physics/ferment_log.h"
 

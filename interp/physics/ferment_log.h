@@ -103,10 +103,11 @@ typedef struct FermentForecast {
 } FermentForecast;
 
 /* The day the gravity comes within FERMENT_END_PTS of its end, and the days between which that lies with 95 %
- * confidence: every day for which either shape, with all else fitted anew, is no worse than the best curve by
- * more than the square of Student's t (profile likelihood: D. M. Bates and D. G. Watts, Nonlinear Regression
- * Analysis, 1988, ch. 6, from memory). Both shapes count, as an early log cannot tell them apart. Open when
- * one of them is a straight line over the log, or reaches 30 days and thrice the log's span ahead. */
+ * confidence: every day for which either shape, with all else fitted again, is no worse than the best curve
+ * by more than the square of Student's t (profile likelihood: D. M. Bates and D. G. Watts, Nonlinear
+ * Regression Analysis, 1988, ch. 6, from memory). Both shapes count, as an early log cannot tell them apart.
+ * Open when one of them is a straight line over the log, or reaches 30 days and thrice the log's span ahead.
+ */
 FermentOutcome ferment_forecast(const FermentReading *readings, int count,
                                 const FermentExpectation *expectation, FermentForecast *forecast);
 

@@ -427,7 +427,7 @@ static LiquidResult amount_in(const Liquid *liquid, double g_l, double *amount_k
     return LIQUID_OK;
 }
 
-/* Parts the solids anew, as measured: nothing of them is assumed any more. */
+/* Parts the solids again, as measured: nothing of them is assumed any more. */
 static void set_sugar_kg(Liquid *liquid, double sugar_kg) {
     double all_kg = all_solids_kg(liquid);
     liquid->sugar_kg = fmin(sugar_kg, all_kg);

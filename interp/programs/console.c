@@ -268,7 +268,7 @@ void console_watch(Console *console, Session *session) {
 bool console_finish(Console *console) {
     console_flush(console);
     errno = 0;
-    if (fclose(stdout) != 0) /* some file systems tell of a failure only now */
+    if (fclose(stdout) != 0) /* some file systems report a failure only now */
         note_failure(console);
     if (!console->failure)
         return true;

@@ -333,7 +333,7 @@ static bool take_operands(Reading *reading) {
     return true;
 }
 
-/* Options that speak of a run's uncertainty, and what they do not go with. */
+/* Options about a run's uncertainty, and what they do not go with. */
 static bool settle_spread(Reading *reading) {
     const Options *options = reading->options;
     const char *asked = options->budget ? "--budget" : options->trials ? "--trials" : NULL;

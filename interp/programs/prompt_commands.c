@@ -439,7 +439,7 @@ static void run_undo(Prompt *prompt, const char *argument) {
     journal_undo(prompt);
 }
 
-/* A file of this session's own saving is written anew, any other is in the way. */
+/* A file of this session's own saving is written again, any other is in the way. */
 static int open_for_saving(const Prompt *prompt, const char *name) {
     bool again = prompt->saved && strcmp(prompt->saved, name) == 0;
     return open(name, O_WRONLY | O_CREAT | O_CLOEXEC | (again ? O_TRUNC : O_EXCL), 0666);

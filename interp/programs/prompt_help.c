@@ -81,7 +81,7 @@ static const char *const topics[] = {
 };
 enum { TOPIC_COUNT = sizeof topics / sizeof *topics };
 
-/* Parts of other formulas. They may be called, and `help NAME` tells of them; a list is better without. */
+/* Parts of other formulas. They may be called, and `help NAME` explains them; a list is better without. */
 static const char *const internals[] = {"limited", "at_least", "water_vapour", "co2_pressure"};
 
 bool prompt_is_internal(const char *name) {
@@ -471,7 +471,8 @@ static void show_help(Prompt *prompt, const char *name) {
     if (word)
         add_word_help(prompt, &out, word);
     prompt_add_command(&out, name);
-    add_topic(prompt, &out, name);
+    if (!search.found)
+        add_topic(prompt, &out, name);
     if (!out.length && !help_with_word(prompt, name) && !prompt_search(prompt, name))
         complain_unknown(prompt, name, search.nearest);
     console_write_wrapped(prompt->console, &out);

@@ -1,8 +1,8 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The entries that hold, in order. What the prompt does with the past rests on them: `undo`, `set` and
- * whatever is declared or loaded anew run them once more in a fresh session, which takes the place of the old
- * one only when all of them work there. What they showed is kept with them, so that only changes are
+ * whatever is declared or loaded again run them once more in a fresh session, which takes the place of the
+ * old one only when all of them work there. What they showed is kept with them, so that only changes are
  * reported. */
 #include "programs/prompt_journal.h"
 
@@ -433,7 +433,7 @@ void journal_undo(Prompt *prompt) {
 
 /* ---- set ---- */
 
-/* A text for an input stands without its quotes, as on the command line. */
+/* A text for an input is written without its quotes, as on the command line. */
 static void set_bare(Entry *entry, const char *name, const char *value) {
     size_t length = strlen(value);
     bool quoted = length >= 2 && value[0] == '"' && value[length - 1] == '"';
@@ -499,9 +499,9 @@ void journal_set(Prompt *prompt, const char *line, const char *name, const char 
     values_free(&values);
 }
 
-/* ---- declared and loaded anew ---- */
+/* ---- declared and loaded again ---- */
 
-/* Takes what is declared anew out of earlier entries. Where the first of them was, or -1: there stands
+/* Takes what is declared again out of earlier entries. Where the first of them was, or -1: there stands
  * `instead`, one statement, unless it is NULL. */
 static int erase_earlier(Prompt *prompt, Journal *journal, const char *names, const char *instead) {
     int first = -1;

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What was entered at the prompt and holds, and what is done with it: undo, set, declaring and loading anew,
+/* What was entered at the prompt and holds, and what is done with it: undo, set, declaring and loading again,
  * save. */
 #ifndef RUNDLET_PROMPT_JOURNAL_H
 #define RUNDLET_PROMPT_JOURNAL_H
@@ -27,7 +27,7 @@ void journal_add_rest(Prompt *prompt, Session *session, Text *copy);
 
 /* Each takes the entry. */
 void journal_add(Prompt *prompt, Entry entry);
-/* It was run, and has declared anew the names (a line each): in place of what declared them before, with
+/* It was run, and has declared again the names (a line each): in place of what declared them before, with
  * everything after it run once more. Where that fails, it holds from here on only. */
 void journal_add_replacing(Prompt *prompt, Entry entry, const char *names);
 /* Runs a file that was loaded before, or a `use` that was entered before, in its old place. False when it was

@@ -396,7 +396,7 @@ char *prompt_example_of(const char *doc) {
 
 typedef struct ExampleSearch {
     const char *text;
-    size_t place; /* where in the text its name stands */
+    size_t place; /* where in the text its name is */
     char *example;
 } ExampleSearch;
 

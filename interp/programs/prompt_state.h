@@ -21,7 +21,7 @@ typedef struct Entry {
     Source *file; /* NULL: typed */
     InputSetting *inputs;
     int input_count;
-    bool aside; /* earlier lines fail with what it declares anew: it holds from there on, and is not saved */
+    bool aside; /* earlier lines fail with what it declares again: it holds from there on, and is not saved */
     char *output; /* what it showed last, expressions with their text as label */
 } Entry;
 

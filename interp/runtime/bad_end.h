@@ -5,7 +5,7 @@
  *
  * The library judges a figure, such as the pressure in a bottle, by its highest value within the ± of the
  * readings, and so has to know that ± while the script runs. So the script is run first, then once for each
- * end of each source, then anew with the margins that those runs have shown, until nothing changes. In every
+ * end of each source, then again with the margins that those runs have shown, until nothing changes. In every
  * later run a judged figure is that of the script as it is, margin included: so all runs judge alike.
  *
  * What was weighed or set by the readings (a dose, the answer of a `find`) no longer follows them once they

@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What is said, and when. A topic that was heard in this run is not spoken again, whatever numbers are in its
+/* What is said, and when. A topic that has come up in this run is not repeated, whatever numbers are in its
  * words. */
 #include "runtime/cautions.h"
 
@@ -48,7 +48,7 @@ static MessageArg flash_point(double strength_abv) {
         ARGS(arg_places(told_abv, places, "%ABV"), arg_places(flash_point_c(told_abv), 0, "°C")));
 }
 
-/* Is there a danger in this spirit that the run has not heard of? */
+/* Is there a danger in this spirit that this run has not mentioned yet? */
 static bool burns_more_easily(const NativeContext *context, double strength_abv) {
     bool more = false;
     for (size_t i = 0; i < sizeof flash_topics / sizeof *flash_topics; i++)

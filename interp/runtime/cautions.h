@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The cautions that formulas in C and plain pours speak: each topic once a run, in the words of this
+/* The cautions that formulas in C and plain pours give: each topic once per run, in the words of this
  * catalogue. Those of formulas written in the language are in stdlib. The law differs by place. */
 #ifndef RUNDLET_CAUTIONS_H
 #define RUNDLET_CAUTIONS_H

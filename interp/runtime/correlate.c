@@ -3,7 +3,7 @@
 /* correlated(readings, pairs): n sources of uncertainty that move together as a correlation matrix says.
  *
  * With r = L Lᵀ (Cholesky) and independent standard sources z, reading i is v_i + u_i Σ_j L_ij z_j. The
- * sources that the record's own ± opened serve as the z; what they moved is moved anew (JCGM 100:2008,
+ * sources that the record's own ± opened serve as the z; what they moved is moved again (JCGM 100:2008,
  * F.1.2.3; JCGM 101, C.5). */
 #include <math.h>
 #include <string.h>

@@ -30,7 +30,7 @@ static void restore_globals(Finder *f) {
     }
 }
 
-/* The size of a side, for tolerances: readings count as 1, as their numbers depend on the scale they stand
+/* The size of a side, for tolerances: readings count as 1, as their numbers depend on the scale they are
  * in. */
 static double size_of(Value value) {
     if (value.tag != TAG_AMOUNT)

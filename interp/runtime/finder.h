@@ -38,7 +38,7 @@ bool finder_close(Finder *f, bool found);
 /* The conditions and the goal at x. False: an error there (the first is kept, later ones are not worded), or
  * stopped. */
 bool finder_evaluate(Finder *f, const double *x);
-/* x stands: binds it and evaluates once more, so that its cautions are heard, and its limits judged. */
+/* x is settled: binds it and evaluates once more, so that its cautions are heard, and its limits judged. */
 bool finder_settle(Finder *f, const double *x);
 /* In a run that is to leave it so: x becomes what the script as it is had found, and is bound. False: search.
  */

@@ -55,7 +55,7 @@ static bool read_measured(Call *call, int gravity_at, int strength_at, Liquid *l
 
 /* ---- amount, riders, cost ---- */
 
-/* Where the common arguments of a maker stand; -1 when it has none of the kind. */
+/* Where the common arguments of a maker are; -1 when it has none of the kind. */
 typedef struct Places {
     int volume, mass, cost;
     UnitId unit; /* of the amount when none is given: 1 L or 1 kg; UNIT_NUMBER: it must be given */

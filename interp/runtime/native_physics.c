@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The formulas of the library whose whole sense lies in the physics: properties, readings, strength, blending
+/* The formulas of the library that are nothing but physics: properties, readings, strength, blending
  * by a solve, carbonation. All else of docs/reference/library.md is Rundlet code under stdlib. */
 #include <math.h>
 

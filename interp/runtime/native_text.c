@@ -3,7 +3,7 @@
 /* Natives on text, with PCRE2 patterns.
  *
  * Patterns are strangers' code: PCRE2's own limits bound the work of one starting place, and since it counts
- * anew at each starting place of the subject, a long subject gets a smaller limit, and a search continues by
+ * again at each starting place of the subject, a long subject gets a smaller limit, and a search continues by
  * windows of starting places: between two of them the limit of time and an interruption are looked at. No
  * just-in-time code: the limits of depth and heap do not hold there. */
 #include "runtime/native_text.h"
@@ -152,7 +152,7 @@ static bool fail_costly(Call *call) {
     return native_fail(call, 1, MSG_NATIVE_PATTERN_COSTLY, NO_ARGS);
 }
 
-/* A pattern that speaks of where the search began, or gives up a search, is tried at all places at once. */
+/* A pattern that refers to where the search began, or gives up a search, is tried at all places at once. */
 static bool looks_at_search(const Pattern *pattern) {
     return strstr(pattern->bytes, "\\G") || strstr(pattern->bytes, "(*");
 }

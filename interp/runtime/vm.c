@@ -279,7 +279,7 @@ static bool assign_global(Vm *vm, int slot, Value value) {
     } while (0)
 
 /* Runs the top frame from pc until the code of frame `entry` (how many there were) ends, its formula gives,
- * or a part ends. On failure vm->error is set and frames stand as they were, each `pc` after the instruction
+ * or a part ends. On failure vm->error is set and frames are as they were, each `pc` after the instruction
  * that failed, for the caller to unwind. */
 static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
     Heap *const heap = vm->registry->heap;

@@ -8,7 +8,7 @@
 #include "runtime/vm_parts.h"
 #include "values/kind_check.h"
 
-/* An argument of the wrong kind is shown where it was given; a wrong default where it stands. */
+/* An argument of the wrong kind is shown where it was given; a wrong default where it is written. */
 bool vm_fail_argument(Vm *vm, const Instruction *pc, int parameter, CodeSpan spans) {
     const Frame *caller = vm->frame_count > 1 ? &vm->frames[vm->frame_count - 2] : NULL;
     const Instruction *call = caller && caller->pc ? caller->pc - 1 : NULL;

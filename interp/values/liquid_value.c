@@ -228,7 +228,7 @@ bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double f
     return true;
 }
 
-/* Which measure of a liquid an amount speaks of; false for neither. */
+/* Which measure of a liquid an amount gives; false for neither. */
 static bool amount_of(const Arith *arith, Value amount, LiquidObject *liquid, double *wanted,
                       double *present) {
     if (amount.tag != TAG_AMOUNT)
