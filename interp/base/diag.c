@@ -26,6 +26,7 @@ void fault_clear(Fault *fault) {
 
 bool fault_set(Fault *fault, MessageId id, MessageArg *args) {
     if (fault->id != MSG_NONE) {
+        fault->ignores = true;
         args_free(args);
         return false;
     }
@@ -44,6 +45,8 @@ static char *copy_label(const char *text) {
 }
 
 void fault_label(Fault *fault, const char *left, const char *right) {
+    if (fault->ignores)
+        return;
     mem_free(fault->left);
     mem_free(fault->right);
     fault->left = copy_label(left);
@@ -51,6 +54,10 @@ void fault_label(Fault *fault, const char *left, const char *right) {
 }
 
 bool fault_hint(Fault *fault, MessageId hint, MessageArg *args) {
+    if (fault->ignores) {
+        args_free(args);
+        return false;
+    }
     fault->hint = hint;
     args_take(fault->hint_args, args);
     return false;

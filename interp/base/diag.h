@@ -23,6 +23,7 @@ typedef struct Fault {
     MessageArg hint_args[MESSAGE_ARGS];
     MessageId cause; /* what is wrong inside the text that the row is about; MSG_NONE when that is all */
     int argument;    /* from 1: the argument of a call it belongs to; 0: the whole */
+    bool ignores;    /* a later fault was set, which is not kept: what is said of it is no part of this one */
 } Fault;
 
 MessageArg arg_place(const Source *source, uint32_t offset); /* quince.rlet:14:6 */
@@ -32,7 +33,8 @@ void fault_clear(Fault *fault);
  * fault_set(…)` reads well. */
 bool fault_set(Fault *fault, MessageId id, MessageArg *args);
 void fault_label(Fault *fault, const char *left, const char *right);
-/* `hint`: a HINT row; MSG_NONE for the row's own. Returns false. */
+/* Of the fault just set, and nothing if an earlier one was kept. `hint`: a HINT row; MSG_NONE for the row's
+ * own. Returns false. */
 bool fault_hint(Fault *fault, MessageId hint, MessageArg *args);
 /* The argument of the hint that shows what is on one side of the operator; NULL if none does. */
 MessageArg *fault_operand(Fault *fault, OperandSide side);

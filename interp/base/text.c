@@ -302,3 +302,10 @@ void text_nearest(const char *wanted, const char *candidate, const char **best, 
         *best_distance = distance;
     }
 }
+
+uint64_t text_hash(const char *bytes, size_t length) {
+    uint64_t hash = 14695981039346656037u;
+    for (size_t i = 0; i < length; i++)
+        hash = (hash ^ (unsigned char)bytes[i]) * 1099511628211u;
+    return hash ? hash : 1;
+}

@@ -49,6 +49,8 @@ bool utf8_is_digit(uint32_t code_point);   /* ASCII digits only */
 
 /* Are they the same but for capital and small letters? Not when they are the same altogether. */
 bool text_differs_in_case(const char *a, size_t a_length, const char *b, size_t b_length);
+uint64_t text_hash(const char *bytes, size_t length); /* FNV-1a; never 0 */
+
 /* The edit distance of two short words (Damerau, adjacent swaps count one), case ignored:
  * used for "did you mean". Returns a distance, 99 when either is longer than 64 characters. */
 int text_distance(const char *a, const char *b);

@@ -144,10 +144,8 @@ static inline const Unit *unit_get(const UnitTable *table, UnitId id) {
     return table->units[id];
 }
 
-/* What the table says of a built-in unit beside its Unit: another spelling or NULL; where its factor is
- * published. */
+/* What the table says of a built-in unit beside its Unit: another spelling or NULL. */
 const char *unit_alias(UnitId builtin);
-const char *unit_source(UnitId builtin);
 
 /* A built-in unit by any of its spellings, those of every day (spelling.def) among them; `plural`: its own
  * name also with an `s` after three letters or more. False if none. */

@@ -12,12 +12,6 @@ static const char *const aliases[UNIT_BUILTIN_COUNT] = {
 #undef UNIT
 };
 
-static const char *const sources[UNIT_BUILTIN_COUNT] = {
-#define UNIT(id, name, alias, kind, scale, factor, places, difference, source) source,
-#include "quantities/unit.def"
-#undef UNIT
-};
-
 static const char *const names[UNIT_BUILTIN_COUNT] = {
 #define UNIT(id, name, ...) name,
 #include "quantities/unit.def"
@@ -26,10 +20,6 @@ static const char *const names[UNIT_BUILTIN_COUNT] = {
 
 const char *unit_alias(UnitId builtin) {
     return aliases[builtin];
-}
-
-const char *unit_source(UnitId builtin) {
-    return sources[builtin];
 }
 
 /* Simple units that a person types: not the number, not dates, not the compounds at the end of the table. */

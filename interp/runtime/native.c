@@ -14,9 +14,10 @@
 #include "values/value_arg.h"
 
 static const NativeTable *const tables[] = {
-    &native_math_table,    &native_list_table,    &native_text_table,
-    &native_data_table,    &native_ferment_table, &native_liquid_table,
-    &native_physics_table, &native_record_table,  &native_log_table};
+#define TABLE(topic) &native_##topic##_table,
+    NATIVE_TABLES(TABLE)
+#undef TABLE
+};
 enum { TABLE_COUNT = sizeof tables / sizeof *tables };
 
 /* ---- the registry ---- */
@@ -41,15 +42,6 @@ const Native *native_find(const char *name) {
         const Native *found = find_in(tables[i], name);
         if (found)
             return found;
-    }
-    return NULL;
-}
-
-const Native *native_at(int index) {
-    for (int i = 0; index >= 0 && i < TABLE_COUNT; i++) {
-        if (index < tables[i]->count)
-            return &tables[i]->rows[index];
-        index -= tables[i]->count;
     }
     return NULL;
 }

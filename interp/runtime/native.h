@@ -47,7 +47,6 @@ typedef struct Native {
 } Native;
 
 const Native *native_find(const char *name); /* NULL if none */
-const Native *native_at(int index);          /* NULL past the end: for tests */
 
 /* Checks the kinds of the arguments, calls the function, and lets no infinity and no NaN out. */
 bool native_call(Call *call);

@@ -18,14 +18,12 @@ typedef struct NativeTable {
 #define NATIVE(name_)                                                                                        \
     { #name_, name_##_native }
 
-extern const NativeTable native_math_table;
-extern const NativeTable native_list_table;
-extern const NativeTable native_text_table;
-extern const NativeTable native_data_table;
-extern const NativeTable native_ferment_table;
-extern const NativeTable native_liquid_table;
-extern const NativeTable native_physics_table;
-extern const NativeTable native_record_table;
-extern const NativeTable native_log_table;
+#define NATIVE_TABLES(TABLE)                                                                                 \
+    TABLE(math)                                                                                              \
+    TABLE(list) TABLE(text) TABLE(data) TABLE(ferment) TABLE(liquid) TABLE(physics) TABLE(record) TABLE(log)
+
+#define TABLE(topic) extern const NativeTable native_##topic##_table;
+NATIVE_TABLES(TABLE)
+#undef TABLE
 
 #endif

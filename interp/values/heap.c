@@ -69,13 +69,6 @@ static void *object_new(Heap *heap, size_t size, Tag tag) {
 
 /* ---- texts ---- */
 
-static uint64_t hash_bytes(const char *bytes, size_t length) {
-    uint64_t hash = 14695981039346656037u; /* FNV-1a */
-    for (size_t i = 0; i < length; i++)
-        hash = (hash ^ (unsigned char)bytes[i]) * 1099511628211u;
-    return hash ? hash : 1;
-}
-
 static TextObject *text_object_new(Heap *heap, const char *bytes, size_t length) {
     TextObject *text = object_new(heap, sizeof(TextObject) + length + 1, TAG_TEXT);
     text->length = (uint32_t)length;
@@ -111,7 +104,7 @@ static void intern_resize(Heap *heap, uint32_t capacity) {
 }
 
 TextObject *text_object_intern(Heap *heap, const char *bytes, size_t length) {
-    uint64_t hash = hash_bytes(bytes, length);
+    uint64_t hash = text_hash(bytes, length);
     TextObject **slot = intern_slot(heap, bytes, length, hash);
     if (*slot)
         return *slot;

@@ -6,13 +6,7 @@
 #include <string.h>
 
 #include "base/mem.h"
-
-static uint64_t hash_name(const char *name) {
-    uint64_t hash = 14695981039346656037u; /* FNV-1a */
-    for (const char *p = name; *p; p++)
-        hash = (hash ^ (unsigned char)*p) * 1099511628211u;
-    return hash;
-}
+#include "base/text.h"
 
 static NameEntry *find_slot(const NameMap *map, const char *name, uint64_t hash) {
     uint32_t mask = map->capacity - 1;
@@ -37,7 +31,7 @@ static void rebuild(NameMap *map, uint32_t capacity) {
 void name_map_set(NameMap *map, const char *name, int value) {
     if ((map->count + 1) * 2 > map->capacity)
         rebuild(map, map->capacity ? map->capacity * 2 : 16);
-    uint64_t hash = hash_name(name);
+    uint64_t hash = text_hash(name, strlen(name));
     NameEntry *entry = find_slot(map, name, hash);
     if (!entry->name) {
         entry->name = mem_copy_string(name);
@@ -58,7 +52,7 @@ NameMap name_map_copy(const NameMap *map) {
 bool name_map_get(const NameMap *map, const char *name, int *value) {
     if (!map->count)
         return false;
-    const NameEntry *entry = find_slot(map, name, hash_name(name));
+    const NameEntry *entry = find_slot(map, name, text_hash(name, strlen(name)));
     if (!entry->name)
         return false;
     *value = entry->value;
