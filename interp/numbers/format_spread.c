@@ -35,21 +35,41 @@ static bool vanishes(double number, int places) {
     return decimal.count == 0;
 }
 
+/* The power of ten that both numbers are written with, that of the larger; 0 where it takes none. */
+static int shared_exponent(double number, double uncertainty) {
+    Decimal value = format_decimal(number), spread = format_decimal(uncertainty);
+    int size = spread.exponent;
+    if (value.count && value.exponent > size)
+        size = value.exponent;
+    return size > FORMAT_WHOLE_MOST || size < -FORMAT_WHOLE_MOST ? size - 1 : 0;
+}
+
+static void write_shifted(Text *out, Decimal decimal, int places, int power) {
+    decimal.exponent -= power;
+    write_decimal(out, &decimal, places + power);
+    if (!power)
+        return;
+    text_add_char(out, 'e');
+    text_add_integer(out, power);
+}
+
 int format_spread_places(double uncertainty) {
     return places_for(uncertainty, 2);
 }
 
 void format_spread(Text *out, double number, double uncertainty, FormatSpec format) {
-    int places = places_for(uncertainty, 2);
-    if (format.mode == FORMAT_PLACES)
+    int places = places_for(uncertainty, 2), power = shared_exponent(number, uncertainty);
+    if (format.mode == FORMAT_PLACES && !power)
         places = format.count;
     else if (format.mode == FORMAT_DIGITS && number != 0)
         places = places_for(number, format.count > 0 ? format.count : 1);
+    if (places + power > FORMAT_WHOLE_MOST)
+        places = FORMAT_WHOLE_MOST - power;
     int spread_places = vanishes(uncertainty, places) ? places_for(uncertainty, 1) : places;
     Decimal value = format_decimal(number), spread = format_decimal(uncertainty);
     format_round(&value, places);
     format_round(&spread, spread_places);
-    write_decimal(out, &value, places);
+    write_shifted(out, value, places, power);
     text_add_string(out, " ± ");
-    write_decimal(out, &spread, spread_places);
+    write_shifted(out, spread, spread_places, power);
 }

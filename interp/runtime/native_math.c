@@ -208,6 +208,19 @@ static bool day_native(Call *call) {
 
 /* ---- refusals ---- */
 
+/* A value that is of one kind with another, in the unit of that one. */
+static bool in_unit_of_native(Call *call) {
+    UnitTable *units = call->arith.units;
+    Value value = call->args[0], other = call->args[1];
+    double number;
+    bool same = value_is_quantity(value) && value_is_quantity(other) &&
+                unit_same_kind(units, value.unit, other.unit) &&
+                unit_convert(units, value.as.number, value.unit, other.unit, &number, call->arith.fault);
+    fault_clear(call->arith.fault);
+    call->result = same ? value_quantity(units, number, other.unit) : value;
+    return true;
+}
+
 static bool refuse_native(Call *call) {
     fault_set(call->arith.fault, MSG_REFUSED, ARGS(native_text(call, 0)->bytes));
     if (!native_absent(call, 1))
@@ -227,6 +240,7 @@ static const Native rows[] = {
     NATIVE(day),
     NATIVE(exp),
     NATIVE(floor),
+    NATIVE(in_unit_of),
     NATIVE(kind),
     NATIVE(ln),
     NATIVE(log10),
