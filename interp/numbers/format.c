@@ -262,10 +262,7 @@ static void round_digits(Decimal *decimal, int digits) {
 void format_places(Text *out, double number, int places) {
     Decimal decimal = format_decimal(number);
     format_round(&decimal, places);
-    if (decimal.exponent > FORMAT_WHOLE_MOST)
-        format_plain(out, number);
-    else
-        write_fixed(out, &decimal, places);
+    write_fixed(out, &decimal, places);
 }
 
 void format_digits(Text *out, double number, int digits) {

@@ -29,8 +29,6 @@ typedef struct Decimal {
 Decimal format_decimal(double number);
 void format_round(Decimal *decimal, int places); /* keep so many digits after the point (may be negative) */
 
-/* A number with more whole digits than that, or decimals, is written with an exponent whatever was asked. */
-enum { FORMAT_WHOLE_MOST = 21 };
 void format_places(Text *out, double number,
                    int places); /* fixed, 0 to 15 (more zeros are written if asked) */
 void format_digits(Text *out, double number, int digits); /* significant digits, zeros kept: 2.500 */

@@ -6,6 +6,10 @@
 
 #include "numbers/format.h"
 
+/* A number with more digits before the point than that, unless they were asked for, is written with an
+ * exponent, and so are two of which the larger begins that far behind it. */
+enum { FORMAT_WHOLE_MOST = 21 };
+
 /* Two significant digits of the uncertainty, the value to the same place. `to N places` or `digits` rounds
  * both alike; an uncertainty that would vanish then keeps its first digit. `uncertainty` is positive and
  * finite. */

@@ -295,7 +295,9 @@ static void add_cell_quantities(Text *out, const UnitTable *units, const TableCo
         return;
     add_key(out, "quantities");
     for (int row = 0; row < rows; row++) {
-        Shown shown = {.value = column->cells[row].value, .format = column->format};
+        Shown shown = {.value = column->cells[row].value,
+                       .format = column->format,
+                       .spreads = column->cells[row].spreads};
         text_add_char(out, row ? ',' : '[');
         if (has_quantities(units, shown.value))
             add_quantities(out, units, &shown);

@@ -204,7 +204,7 @@ void render_cell(Text *out, const UnitTable *units, const TableColumn *column, i
         return;
     }
     Text shown = {0};
-    display_value(&shown, units, value, column->format);
+    display_value_spread(&shown, units, value, column->format, cell->spreads);
     render_one_line(out, text_string(&shown));
     text_free(&shown);
 }

@@ -218,22 +218,30 @@ static int worse_cell(const Worlds *worlds, int worst, int number) {
     return worst < 0 ? number : worst_drawn_of(worlds, worst, number);
 }
 
-/* Its cells get their ±, and their means where they were drawn. The cell that is worst off. */
-static int settle_column(Vm *vm, TableColumn *column, int rows) {
+static void settle_quantity(const Vm *vm, TableCell *cell, FormatSpec format) {
     const Worlds *worlds = vm->worlds;
+    double spread = worlds_spread(worlds, cell->number);
+    if (!display_has_spread(vm->registry->units, cell->value.as.number, cell->value.unit, spread, format))
+        return;
+    cell->spread = spread;
+    if (worlds->trials)
+        cell->value.as.number = worlds->trials[cell->number].mean;
+}
+
+/* Its cells get their ±, and their means where they were drawn. The number that is worst off. */
+static int settle_column(Vm *vm, TableColumn *column, int rows) {
     int worst = -1;
     for (int row = 0; row < rows; row++) {
         TableCell *cell = &column->cells[row];
         if (cell->number < 0)
             continue;
-        double spread = worlds_spread(worlds, cell->number);
-        if (display_has_spread(vm->registry->units, cell->value.as.number, cell->value.unit, spread,
-                               column->format)) {
-            cell->spread = spread;
-            if (worlds->trials)
-                cell->value.as.number = worlds->trials[cell->number].mean;
-        }
-        worst = worse_cell(worlds, worst, cell->number);
+        int count = display_numbers(vm->registry->units, cell->value, NULL, 0);
+        if (value_is_quantity(cell->value))
+            settle_quantity(vm, cell, column->format);
+        else
+            cell->spreads = spreads_of(vm, cell->number, count);
+        for (int i = 0; i < count; i++)
+            worst = worse_cell(vm->worlds, worst, cell->number + i);
     }
     return worst;
 }

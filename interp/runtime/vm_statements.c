@@ -267,8 +267,11 @@ static bool fill_cell(Vm *vm, const Instruction *site, TableResult *table, int i
     TableColumn *column = &table->columns[index];
     TableCell *cell = &column->cells[table->row_count - 1];
     const UnitTable *units = vm->registry->units;
+    bool follows = !vm->report->muted && !vm->report->silent && vm->worlds->mode != WORLD_PLAIN;
     if (!value_is_quantity(value)) {
         cell->value = value;
+        if (follows)
+            cell->number = worlds_show(vm->worlds, vm_place(vm, site), value);
         return true;
     }
     if (!column->has_unit) {
@@ -281,7 +284,7 @@ static bool fill_cell(Vm *vm, const Instruction *site, TableResult *table, int i
     if (!unit_convert(units, value.as.number, value.unit, column->unit, &number, &vm->fault))
         return false;
     cell->value = value_quantity(units, number, column->unit);
-    if (!vm->report->muted && !vm->report->silent && vm->worlds->mode != WORLD_PLAIN)
+    if (follows)
         cell->number = worlds_show(vm->worlds, vm_place(vm, site), cell->value);
     return true;
 }

@@ -24,7 +24,8 @@ static void add_rounded(Text *out, const UnitTable *units, double number, UnitId
     case FORMAT_DEFAULT:
         break;
     }
-    if (places >= 0)
+    bool written_out = format_decimal(number).exponent <= FORMAT_WHOLE_MOST;
+    if (places >= 0 && written_out)
         format_places(out, number, places);
     else
         format_plain(out, number);

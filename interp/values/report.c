@@ -338,6 +338,8 @@ void table_free(TableResult *table) {
         return;
     for (int c = 0; c < table->column_count; c++) {
         mem_free(table->columns[c].label);
+        for (int r = 0; r < table->row_count; r++)
+            mem_free(table->columns[c].cells[r].spreads);
         mem_free(table->columns[c].cells);
     }
     mem_free(table->caption);

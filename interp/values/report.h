@@ -39,10 +39,11 @@ typedef struct Shown {
     int number;      /* the place of the first of them among the run's, from 0; -1: they are not followed */
 } Shown;
 
-/* The same of one quantity in a table, whose column has the format. */
+/* The same in a table, whose column has the format. */
 typedef struct TableCell {
-    Value value; /* none for an empty cell */
-    double spread;
+    Value value;     /* none for an empty cell */
+    double spread;   /* of a quantity */
+    double *spreads; /* of a list, a record or a liquid: one a number, or NULL */
     int number;
     bool failed; /* shown as a dash */
 } TableCell;
