@@ -23,7 +23,7 @@ FOLDERS = ("cli", "prompt", "lang", "stdlib", "examples", "reports")
 WORDS_IN_C = {
     "quantities/unit.c": ({"kinds", "groups"}, "the names of kinds"),
     "front/parse_statement.c": ({"foreign_words"}, "what people type, and the words to write instead"),
-    "front/parse_unit.c": ({"sign_words", "report_in_words"}, "what people type, and the signs and units to write instead"),
+    "front/parse_unit.c": ({"sign_words"}, "what people type, and the signs to write instead"),
     "facade/session_script.c": ({"add_statements"}, "a line of script"),
 }
 # Elsewhere a help text or a page may be worded in C, but nothing that is handed over as a message.

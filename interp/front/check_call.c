@@ -153,7 +153,7 @@ static void report_argument(Checker *c, const Node *node, const Formula *formula
     const UnitTable *units = c->registry->units;
     const KindCheck *kind = formula_parameter_kind(formula, index);
     if (!guess.exact && value_is_quantity(guess.value)) /* a sample's number is no one's */
-        kind_hint_wanted(units, kind_check_only(units, kind), UNIT_NUMBER, value_none(), fault);
+        kind_hint_wanted(units, kind_check_hinted(units, kind), UNIT_NUMBER, value_none(), fault);
     if (given) /* told at the argument, as a run does */
         check_report(c, fault, (CodeSpan){.at = given->span});
     else

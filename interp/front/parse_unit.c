@@ -150,32 +150,38 @@ static uint32_t spelled_bytes(const char *text, const char *words) {
     return goes_on ? 0 : (uint32_t)(at - text);
 }
 
-/* `5 gal plus 2 L`, `12 fl. oz.`: words that stand for a sign, and an abbreviation with points. */
-static bool report_in_words(Parser *parser, const UnitTerm *term) {
-    static const char *const ounces[] = {"fl. oz.", "fl. oz", "fl oz.", "fl.oz.", "fl.oz"};
-    const char *text = parser->lexer.text + term->span.start, *instead = NULL;
-    uint32_t bytes = 0;
-    MessageId id = MSG_SIGN_INSTEAD;
-    for (size_t i = 0; !bytes && i < sizeof sign_words / sizeof *sign_words; i++) {
-        bytes = spelled_bytes(text, sign_words[i][0]);
-        instead = sign_words[i][1];
+/* Spellings with points and signs in them. */
+static const char *const signed_units[][2] = {
+#define SIGNED(spelling, unit) {spelling, unit},
+#include "quantities/spelling.def"
+};
+
+/* Reports what a row says to write in place of the words at a term; false if none of them stands there. */
+static bool report_words(Parser *parser, const UnitTerm *term, const char *const (*rows)[2], size_t count,
+                         MessageId id) {
+    const char *text = parser->lexer.text + term->span.start;
+    for (size_t i = 0; i < count; i++) {
+        uint32_t bytes = spelled_bytes(text, rows[i][0]);
+        if (!bytes)
+            continue;
+        Span span = {term->span.start, term->span.start + bytes};
+        parser_report(
+            parser, id, span,
+            ARGS(parser_source(parser, span), arg_mending(arg_text(rows[i][1]), MENDS_PLACE | SURELY)));
+        return true;
     }
-    for (size_t i = 0; !bytes && i < sizeof ounces / sizeof *ounces; i++) {
-        bytes = spelled_bytes(text, ounces[i]);
-        instead = "floz";
-        id = MSG_UNIT_UNKNOWN_NEAR;
-    }
-    if (!bytes)
-        return false;
-    Span span = {term->span.start, term->span.start + bytes};
-    parser_report(parser, id, span,
-                  ARGS(parser_source(parser, span), arg_mending(arg_text(instead), MENDS_PLACE | SURELY)));
-    return true;
+    return false;
+}
+
+static bool report_signed_unit(Parser *parser, const UnitTerm *term) {
+    return report_words(parser, term, signed_units, sizeof signed_units / sizeof *signed_units,
+                        MSG_UNIT_UNKNOWN_NEAR);
 }
 
 static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
     Span span = term->span;
-    if (report_in_words(parser, term) || parser_report_unit_slip(parser, span, term->name))
+    if (report_words(parser, term, sign_words, sizeof sign_words / sizeof *sign_words, MSG_SIGN_INSTEAD) ||
+        parser_report_unit_slip(parser, span, term->name))
         return NULL;
     const char *nearest = find_two_words(parser, &span);
     bool calls = parser->lexer.text[term->span.end] == '(';
@@ -400,6 +406,8 @@ UnitExpr *parse_unit(Parser *parser, bool only_a_unit) {
         return NULL;
     }
     read_term(parser, &parser->lexer, &parser->token, &term);
+    if (report_signed_unit(parser, &term))
+        return NULL;
     if (!is_unit(parser, term.qualifier, term.name) && !may_be_lost(parser, term.name))
         return report_unknown(parser, &term);
     parser_advance(parser);

@@ -133,13 +133,20 @@ void render_input_text(Text *out, const UnitTable *units, const InputResult *inp
 /* `5.22 ± 0.30 bar, 95 % from 4.63 to 5.81`; the unit follows. */
 static void add_interval(Text *out, const UnitTable *units, UnitId unit, const Drawn *drawn) {
     int places = format_spread_places(drawn->uncertainty);
+    bool too_long = places < -FORMAT_WHOLE_MOST;
     places = places < 0 ? 0 : places > 15 ? 15 : places;
     format_spread(out, drawn->mean, drawn->uncertainty, default_format);
     display_unit(out, units, unit);
     text_add_string(out, ", 95 % from ");
-    format_places(out, drawn->low, places);
+    if (too_long)
+        format_plain(out, drawn->low);
+    else
+        format_places(out, drawn->low, places);
     text_add_string(out, " to ");
-    format_places(out, drawn->high, places);
+    if (too_long)
+        format_plain(out, drawn->high);
+    else
+        format_places(out, drawn->high, places);
 }
 
 bool render_shown(Text *out, const UnitTable *units, const Item *item, Text *unit) {

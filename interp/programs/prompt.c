@@ -195,8 +195,22 @@ static SessionStatus run_entry(Prompt *prompt, const char *text) {
     return status;
 }
 
+/* Nothing but `##` lines: they belong to what is declared next. */
+static bool is_documentation(const char *text) {
+    if (!*text)
+        return false;
+    for (const char *line = text; line; line = strchr(line, '\n')) {
+        line += *line == '\n';
+        if (strncmp(line + strspn(line, " \t"), "##", 2) != 0)
+            return false;
+    }
+    return true;
+}
+
 void prompt_take_line(Prompt *prompt, const char *line) {
     Text *entry = &prompt->entry;
+    if (is_documentation(text_string(entry)) && (is_blank(line) || starts_with_command(line)))
+        text_clear(entry);
     if (entry->length)
         text_add_char(entry, '\n');
     text_add_string(entry, line);
@@ -206,6 +220,8 @@ void prompt_take_line(Prompt *prompt, const char *line) {
         run_offer(prompt);
         return;
     }
+    if (is_documentation(text))
+        return;
     mem_free(take_offer(prompt));
     SessionStatus status = run_entry(prompt, text);
     if (status == SESSION_UNFINISHED) {
@@ -230,7 +246,7 @@ static void prompt_from_stream(Prompt *prompt) {
     Text line = {0};
     while (!prompt->leave && !prompt->console->failure && read_plain_line(&line))
         prompt_take_line(prompt, text_string(&line));
-    if (prompt->entry.length && !prompt->leave)
+    if (prompt->entry.length && !is_documentation(text_string(&prompt->entry)) && !prompt->leave)
         prompt_complain(prompt, MSG_ENTRY_UNFINISHED, NO_ARGS);
     text_free(&line);
 }

@@ -560,7 +560,8 @@ bool prompt_command(Prompt *prompt, const char *entry) {
     char *argument = whole ? trimmed(rest, strlen(rest)) : bare_part(rest, strlen(rest));
     if (*argument && row->argument == ARGUMENT_NONE)
         complain(prompt, MSG_COMMAND_WORD_NEEDLESS, ARGS(row->name));
-    else if (!*argument && (row->argument == ARGUMENT_MUST || row->argument == ARGUMENT_FILE))
+    else if ((!*argument || strcmp(argument, "\"\"") == 0) &&
+             (row->argument == ARGUMENT_MUST || row->argument == ARGUMENT_FILE))
         complain(prompt, MSG_COMMAND_WORD_MISSING, ARGS(row->name, row->form, row->example));
     else
         row->run(prompt, argument);

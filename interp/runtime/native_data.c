@@ -349,6 +349,15 @@ static bool split_heading(const Table *table, Cell heading, Cell *name, Cell *un
     return true;
 }
 
+/* A heading such as `t [68F]`: the unit begins behind so many bytes. */
+static void hint_unit_alone(const Table *table, Cell name, Cell unit, size_t number) {
+    char *column = mem_copy(cell_bytes(table, name), name.length);
+    char *rest = mem_copy(cell_bytes(table, unit) + number, unit.length - number);
+    fault_hint(table->call->arith.fault, HINT_HEADING_UNIT_ALONE, ARGS(column, rest));
+    mem_free(column);
+    mem_free(rest);
+}
+
 static bool name_column(Table *table, int at) {
     Cell name, unit;
     Column *column = &table->columns[at];
@@ -372,7 +381,11 @@ static bool name_column(Table *table, int at) {
                           &column->unit, &why))
         return true;
     fail_at(table, table->lines[0], at, MSG_READ_UNIT, cell_text(table, unit), "");
-    fault_because(fault, &why);
+    size_t number = strspn(cell_bytes(table, unit), "+-.,0123456789 ");
+    if (number > 0 && number < unit.length)
+        hint_unit_alone(table, name, unit, number);
+    else
+        fault_because(fault, &why);
     fault_clear(&why);
     return false;
 }

@@ -222,6 +222,8 @@ static bool in_unit_of_native(Call *call) {
 }
 
 static bool refuse_native(Call *call) {
+    if (native_text(call, 0)->length == 0)
+        return native_fail(call, 0, MSG_REFUSE_EMPTY, NO_ARGS);
     fault_set(call->arith.fault, MSG_REFUSED, ARGS(native_text(call, 0)->bytes));
     if (!native_absent(call, 1))
         fault_hint(call->arith.fault, HINT_REFUSED, ARGS(native_text(call, 1)->bytes));

@@ -149,6 +149,19 @@ static const Module *running_module(Vm *vm) {
     return NULL;
 }
 
+static void fail_item_spread(Vm *vm, const char *name, const char *text, const Literal *literal,
+                             const char *example) {
+    const UnitTable *units = vm->registry->units;
+    UnitId difference = unit_get(units, literal->value.unit)->difference;
+    double spread = literal->uncertainty;
+    bool curved =
+        literal->value.tag == TAG_READING && unit_get(units, literal->value.unit)->scale == SCALE_SG;
+    fault_set(&vm->fault, MSG_INPUT_ITEM_SPREAD,
+              ARGS(name, text,
+                   arg_typed(units, value_quantity(units, curved ? 1000 * spread : spread, difference)),
+                   example));
+}
+
 /* One item; `like` is one of the default's, or absent when there is none. */
 static bool read_item(Vm *vm, const Text *item, Value like, const char *name, const char *example,
                       Value *value) {
@@ -163,7 +176,10 @@ static bool read_item(Vm *vm, const Text *item, Value like, const char *name, co
                literal_is_exact(&literal, &why)) {
         *value = literal.value;
     } else {
-        fail_unread(vm, bytes, example, &why);
+        if (literal.uncertainty > 0)
+            fail_item_spread(vm, name, bytes, &literal, example);
+        else
+            fail_unread(vm, bytes, example, &why);
         fault_clear(&why);
         return false;
     }

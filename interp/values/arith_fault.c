@@ -61,11 +61,30 @@ static bool hint_text_sum(const Arith *arith, Value a, Value b, bool subtract) {
                 value_is_quantity(a) || value_is_quantity(b) ? HINT_TEXT_READ_OR_FILLED : HINT_TEXT_FILLED);
 }
 
+static MessageArg in_floz(const Arith *arith, Value ounces) {
+    return arg_typed(arith->units, value_quantity(arith->units, ounces.as.number, UNIT_FLOZ));
+}
+
+/* `12 oz + 5 floz`: ounces beside fluid ounces were meant as such. */
+static bool hint_ounces(const Arith *arith, Value a, Value b) {
+    bool left = a.unit == UNIT_OZ;
+    UnitId other = left ? b.unit : a.unit;
+    return fault_hint(arith->fault, HINT_OUNCE_ADDED,
+                      ARGS(in_floz(arith, left ? a : b), unit_get(arith->units, other)->name));
+}
+
+static bool are_ounces(Value a, Value b) {
+    return (a.unit == UNIT_OZ && (b.unit == UNIT_FLOZ || b.unit == UNIT_IFLOZ)) ||
+           (b.unit == UNIT_OZ && (a.unit == UNIT_FLOZ || a.unit == UNIT_IFLOZ));
+}
+
 static bool hint_sum(const Arith *arith, Value a, Value b, bool subtract) {
     Kind left = value_kind(arith->units, a), right = value_kind(arith->units, b);
     bool liquid = left == KIND_LIQUID || right == KIND_LIQUID;
     bool mass_left = left == KIND_MASS, mass = mass_left || right == KIND_MASS;
     bool volume_left = left == KIND_VOLUME, volume = volume_left || right == KIND_VOLUME;
+    if (mass && volume && are_ounces(a, b))
+        return hint_ounces(arith, a, b);
     if (mass && volume && subtract)
         return hint(arith, HINT_LIQUID_HAS_BOTH);
     if (mass && (volume || liquid))
@@ -188,10 +207,6 @@ void arith_fault_unit_missing(const Arith *arith, Value a, UnitId unit) {
 }
 
 /* ---- ounces ---- */
-
-static MessageArg in_floz(const Arith *arith, Value ounces) {
-    return arg_typed(arith->units, value_quantity(arith->units, ounces.as.number, UNIT_FLOZ));
-}
 
 bool arith_fault_ounce(const Arith *arith, Value a, UnitId unit) {
     if (a.unit == UNIT_OZ && unit_same_kind(arith->units, unit, UNIT_FLOZ))

@@ -274,6 +274,11 @@ Kind kind_check_only(const UnitTable *units, const KindCheck *check) {
     return KIND_NONE;
 }
 
+Kind kind_check_hinted(const UnitTable *units, const KindCheck *check) {
+    bool each = !check->is_unit && check->kinds == (KIND_SET(KIND_LIST) | KIND_SET(KIND_FORMULA));
+    return each ? KIND_FORMULA : kind_check_only(units, check); /* the list is what it gives for each item */
+}
+
 static MessageArg wanted(const KindCheck *check) {
     Text kinds = {0};
     if (check->is_unit)
@@ -290,8 +295,8 @@ bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, 
     if (result)
         return fault_set(fault, MSG_RESULT_KIND, ARGS(check->formula, wanted(check), arg_kind(units, value)));
     kind_fault_argument(units, check->formula, check->argument, wanted(check), value, fault);
-    kind_hint_wanted(units, kind_check_only(units, check), check->is_unit ? check->unit : UNIT_NUMBER, value,
-                     fault);
+    kind_hint_wanted(units, kind_check_hinted(units, check), check->is_unit ? check->unit : UNIT_NUMBER,
+                     value, fault);
     return false;
 }
 

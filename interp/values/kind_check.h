@@ -17,6 +17,7 @@ bool kind_same(const UnitTable *units, Value a, Value b);
 bool kind_check_is(const UnitTable *units, const KindCheck *check, Value value, bool result, Fault *fault);
 /* The kind that a check asks for; KIND_NONE where several will do. */
 Kind kind_check_only(const UnitTable *units, const KindCheck *check);
+Kind kind_check_hinted(const UnitTable *units, const KindCheck *check); /* the one that a hint shows */
 /* The answer to a question: true or false. */
 bool kind_check_truth(const UnitTable *units, Value value, Fault *fault);
 /* `name = …` keeps the kind that the name has; `none` may come and go. */
