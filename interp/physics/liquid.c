@@ -9,6 +9,7 @@
 #include "physics/alcohol.h"
 #include "physics/sugar.h"
 
+#include <float.h>
 #include <math.h>
 #include <stddef.h>
 
@@ -35,7 +36,7 @@ _Static_assert(offsetof(Liquid, cost) == MASSES * sizeof(double), "masses_kg");
 /* ---- Density ---- */
 
 static bool is_amount(double amount) {
-    return amount >= 0 && isfinite(amount);
+    return amount >= 0 && amount <= DBL_MAX;
 }
 
 static double all_solids_kg(const Liquid *liquid) {
