@@ -360,6 +360,7 @@ Liquid liquid_pour(const Liquid *a, const Liquid *b) {
         .has_cost = a->has_cost || b->has_cost,
         .form = poured_form(a, b),
         .disproved = a->disproved || b->disproved,
+        .unread = a->unread || b->unread,
         .sweetened = a->sweetened || b->sweetened || adds_sugar(a, b) || adds_sugar(b, a),
     };
     for (size_t i = 0; i < MASSES; i++)

@@ -49,6 +49,7 @@ typedef struct Liquid {
     bool has_cost;
     LiquidForm form;
     bool disproved; /* that reading came up: how much sugar is left is not known */
+    bool unread;    /* its fermentation was taken to end where it could, and no reading says so */
     bool sweetened; /* sugar was poured in after fermentation: a floor measured before it does not count it */
 } Liquid;
 

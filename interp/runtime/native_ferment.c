@@ -210,6 +210,8 @@ static bool ferment_native(Call *call) {
         return fail_at_present(call, index, MSG_LIQUID_NO_ATTENUATION, &before);
     if (!native_liquid_fermented(call, index, target, outcome, &before, &limit))
         return false;
+    bool is_told = index == FERMENT_TO || index == FERMENT_ATTENUATION;
+    after.unread = !is_told && (before.unread || after.alcohol_kg > before.alcohol_kg);
     if (limit.lowered)
         note_lowered(call, &before, &after, &limit);
     if (after.disproved && (index == FERMENT_TO || index == FERMENT_ATTENUATION))
@@ -244,10 +246,17 @@ static bool needs_floor_native(Call *call) {
     return true;
 }
 
+/* Was its last fermentation worked out, and ended at no reading? */
+static bool unread_native(Call *call) {
+    call->result = value_truth(native_liquid(call, 0)->liquid.unread);
+    return true;
+}
+
 static const Native rows[] = {
     NATIVE(bottle_sugar),
     NATIVE(ferment),
     NATIVE(needs_floor),
+    NATIVE(unread),
 };
 
 const NativeTable native_ferment_table = NATIVE_TABLE(rows);
