@@ -223,6 +223,9 @@ static void report_two_numbers(Parser *parser) {
                                     : fraction ? MSG_MIXED_NEEDS_UNIT
                                                : MSG_TWO_NUMBERS,
                                     ARGS(first, second, line_as_call(parser, left, right)));
+    bool percent = first[strlen(first) - 1] == '%';
+    if (diag && percent)
+        diag_hint(diag, HINT_REMAINDER, ARGS(parser_line_with(parser, left->span, "mod")));
     parser_label(diag, left->span);
 }
 
@@ -286,6 +289,9 @@ void parser_report_extra(Parser *parser) {
         report_extra_bracket(parser);
         return;
     }
+    bool converts = token->type == TOKEN_TO || token->type == TOKEN_IN;
+    if (converts && parser_report_target(parser))
+        return;
     if (token->type == TOKEN_IN) {
         report_extra_in(parser);
         return;

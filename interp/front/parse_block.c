@@ -162,14 +162,41 @@ static bool report_dots(Parser *parser) {
     return true;
 }
 
+/* Is there a `to` further on in the line? */
+static bool goes_to(const Parser *parser) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Token next;
+    do
+        next = lex_next(&ahead);
+    while (next.type != TOKEN_TO && next.type != TOKEN_NEWLINE && next.type != TOKEN_END &&
+           next.type != TOKEN_TEXT);
+    return next.type == TOKEN_TO;
+}
+
+/* `for n in 1 to 3`, `for n = 1 to 3`: shows it with `from`, and what is no range with `in`. Returns false.
+ */
+static bool report_from_to(Parser *parser, Span sign, bool range) {
+    const char *word = range ? "from" : "in";
+    parser_report(parser, range ? MSG_RANGE_DOTS : MSG_TURNS_IN, sign,
+                  ARGS(parser_line_with(parser, sign, word)));
+    return false;
+}
+
 static bool parse_values_of_turns(Parser *parser, TurnsExpr *turns, MessageId missing) {
     if (parser_accept(parser, TOKEN_COMMA) &&
         !(turns->second = parse_name(parser, &turns->second_span, MSG_FOR_SECOND)))
         return false;
     if (turns->second && !parser_expect(parser, TOKEN_IN, MSG_FOR_IN_LIST))
         return false;
-    if (turns->second || parser_accept(parser, TOKEN_IN))
-        return !report_dots(parser) && (turns->list = parse_expression(parser)) != NULL;
+    Span in = parser->token.span;
+    if (turns->second || parser_accept(parser, TOKEN_IN)) {
+        if (report_dots(parser) || !(turns->list = parse_expression(parser)))
+            return false;
+        return turns->second || parser->token.type != TOKEN_TO || report_from_to(parser, in, true);
+    }
+    if (parser->token.type == TOKEN_ASSIGN)
+        return report_from_to(parser, in, goes_to(parser));
     if (parser->token.type == TOKEN_FROM)
         return parse_range(parser, turns);
     parser_report_next(parser, missing, ARGS(turns->name));

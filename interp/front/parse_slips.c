@@ -4,7 +4,10 @@
  * was expected, reserved words as names, remarks and long texts written as elsewhere. */
 #include "front/parse_state.h"
 
+#include <math.h>
+#include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "quantities/unit.h"
 
@@ -196,10 +199,36 @@ bool parser_report_behind_text(Parser *parser) {
     return true;
 }
 
+/* `10 October 2027`, at the month. */
+static bool report_month(Parser *parser, Span word, const char *name) {
+    static const char *const months[] = {"jan", "feb", "mar", "apr", "may", "jun",
+                                         "jul", "aug", "sep", "oct", "nov", "dec"};
+    Token next = look_ahead(parser);
+    char *day = parser_token_text(parser, &parser->previous);
+    long number = strtol(day, NULL, 10);
+    size_t month = 0;
+    while (month < 12 && strncasecmp(name, months[month], 3) != 0)
+        month++;
+    bool year = next.type == TOKEN_NUMBER && next.digits_only && next.span.end - next.span.start == 4;
+    if (month == 12 || !year || parser->previous.type != TOKEN_NUMBER || number < 1 || number > 31)
+        return false;
+    Text date = {0};
+    text_add_string(&date, parser_source(parser, next.span));
+    text_add_string(&date, month < 9 ? "-0" : "-");
+    text_add_integer(&date, (long long)month + 1);
+    text_add_string(&date, number < 10 ? "-0" : "-");
+    text_add_integer(&date, number);
+    Span whole = span_join(parser->previous.span, next.span);
+    MessageArg line = parser_line_with(parser, whole, text_string(&date));
+    text_free(&date);
+    parser_report(parser, MSG_DATE_POINTS, span_join(whole, word), ARGS(parser_source(parser, whole), line));
+    return true;
+}
+
 bool parser_report_unit_slip(Parser *parser, Span word, const char *name) {
-    return parser_report_behind_text(parser) || report_such_that(parser, word, name) ||
-           report_times(parser, word, name) || report_part(parser, word, name) ||
-           report_currency(parser, word, name);
+    return report_month(parser, word, name) || parser_report_behind_text(parser) ||
+           report_such_that(parser, word, name) || report_times(parser, word, name) ||
+           report_part(parser, word, name) || report_currency(parser, word, name);
 }
 
 /* ---- reserved words as names ---- */
@@ -407,12 +436,16 @@ bool parser_report_reading_step(Parser *parser, const Node *by) {
     const ParseHost *host = parser->host;
     const char *canonical = host && host->everyday ? host->everyday(host->context, unit) : NULL;
     const char *difference = unit_difference_name(canonical ? canonical : unit);
-    if (strcmp(difference, "C°") != 0 && strcmp(difference, "F°") != 0)
+    bool points = strcmp(difference, "pts") == 0 && by->as.attach.operand->as.number < 0.9;
+    if (strcmp(difference, "C°") != 0 && strcmp(difference, "F°") != 0 && !points)
         return false;
     if (strcmp(difference, canonical ? canonical : unit) == 0)
         return false;
     Text step = {0};
-    text_add_string(&step, parser_source(parser, by->as.attach.operand->span));
+    if (points)
+        format_shortest(&step, round(by->as.attach.operand->as.number * 1e6) / 1e3);
+    else
+        text_add_string(&step, parser_source(parser, by->as.attach.operand->span));
     text_add_char(&step, ' ');
     text_add_string(&step, difference);
     MessageArg line = parser_line_with(parser, by->span, text_string(&step));

@@ -673,7 +673,11 @@ Statement *parse_statement(Parser *parser) {
     MessageId misplaced = find_misplaced(parser, statement->type);
     if (misplaced == MSG_NONE)
         return statement;
-    parser_report(parser, misplaced, first.span, ARGS(parser_source(parser, first.span)));
+    if (misplaced == MSG_TABLE_HOLDS && statement->type == STATEMENT_EXPRESSION)
+        parser_report(parser, MSG_TABLE_EXPRESSION, statement->span,
+                      ARGS(parser_line_with(parser, (Span){first.span.start, first.span.start}, "column ")));
+    else
+        parser_report(parser, misplaced, first.span, ARGS(parser_source(parser, first.span)));
     parser->failed = false;
     return NULL;
 }

@@ -178,6 +178,18 @@ static bool report_signed_unit(Parser *parser, const UnitTerm *term) {
                         MSG_UNIT_UNKNOWN_NEAR);
 }
 
+bool parser_report_target(Parser *parser) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    Token word = lex_next(&ahead);
+    char *name = word.type == TOKEN_WORD ? parser_source(parser, word.span) : NULL;
+    const char *nearest = name ? find_nearest(parser, name) : NULL;
+    if (!nearest)
+        return false;
+    parser_report(parser, MSG_UNIT_UNKNOWN_NEAR, word.span, ARGS(name, arg_meant(name, nearest)));
+    return true;
+}
+
 static UnitExpr *report_unknown(Parser *parser, const UnitTerm *term) {
     Span span = term->span;
     if (report_words(parser, term, sign_words, sizeof sign_words / sizeof *sign_words, MSG_SIGN_INSTEAD) ||

@@ -67,12 +67,13 @@ void instead_say(Console *console, const char *line) {
     show(console, PHRASE_LINE_READ_AS, line);
 }
 
+/* After an error of computing too: it may have been seen only then what was not meant so. */
 static char *line_instead(Console *console, const char *typed, bool expression) {
-    bool surely, one = is_one_line(typed);
+    bool surely;
     char *line = session_mended(console->session, typed, expression, &surely);
-    bool faulty = one && !line && session_line_state(console->session, typed, expression) == LINE_FAULTY;
-    return faulty ? reading_of(console->session, typed, (ReadingScope){.expression = expression}, &surely)
-                  : line;
+    if (line || !is_one_line(typed))
+        return line;
+    return reading_of(console->session, typed, (ReadingScope){.expression = expression}, &surely);
 }
 
 char *instead_show(Console *console, const char *typed, bool expression) {

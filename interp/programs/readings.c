@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/mem.h"
+#include "base/text.h"
 
 typedef struct ReadingRow {
     const char *typed, *line;
@@ -111,11 +112,52 @@ static char *with_joined_name(const ReadingSearch *search, const char *line) {
     return NULL;
 }
 
+/* ---- arguments in another order ---- */
+
+enum { ARGUMENTS_MOST = 3 };
+
+/* The arguments of a call that is all of the line, each from `starts` on; their count, or 0. */
+static int split_arguments(const char *line, const char **starts) {
+    const char *open = strchr(line, '(');
+    size_t length = strlen(line);
+    int depth = 0, count = 0;
+    if (!open || line[length - 1] != ')')
+        return 0;
+    starts[count++] = open + 1;
+    for (const char *at = open; *at; at++) {
+        depth += strchr("([{", *at) != NULL;
+        depth -= strchr(")]}", *at) != NULL;
+        if (*at == '"' || (depth == 0 && at != line + length - 1) ||
+            (*at == ',' && depth == 1 && count == ARGUMENTS_MOST))
+            return 0;
+        if (*at == ',' && depth == 1)
+            starts[count++] = at + 1;
+    }
+    starts[count] = line + length;
+    return count;
+}
+
+/* The line with its arguments in the order of one permutation. */
+static char *in_order(const char *line, const char *const *starts, int count, const int *order) {
+    Text out = {0};
+    text_add(&out, line, (size_t)(starts[0] - line));
+    for (int i = 0; i < count; i++) {
+        const char *from = starts[order[i]], *to = starts[order[i] + 1] - 1;
+        from += strspn(from, " ");
+        text_add_string(&out, i ? ", " : "");
+        text_add(&out, from, (size_t)(to - from));
+    }
+    text_add_char(&out, ')');
+    return text_take(&out);
+}
+
+static const int orders[][ARGUMENTS_MOST] = {{1, 0, 2}, {0, 2, 1}, {2, 1, 0}, {1, 2, 0}, {2, 0, 1}};
+
 /* ---- trying ---- */
 
 static bool is_command(const ReadingSearch *search, const char *line) {
-    static const char *const commands[] = {"help", "units", "names"};
-    for (size_t i = 0; i < sizeof commands / sizeof *commands && !search->expression; i++) {
+    static const char *const commands[] = {"help", "units", "names", "set"};
+    for (size_t i = 0; i < sizeof commands / sizeof *commands && !search->expression && !search->alone; i++) {
         size_t length = strlen(commands[i]);
         if (strncmp(line, commands[i], length) == 0 && (!line[length] || line[length] == ' '))
             return true;
@@ -171,6 +213,15 @@ static void try_line(ReadingSearch *search, char *line, bool surely, int steps) 
         look_further(search, line, surely, steps + 1);
 }
 
+/* `keg_pressure(2.4 vols, 38 F)`, whose kinds say which is which. Only shown: the order is for the person. */
+static void try_orders(ReadingSearch *search, const char *line, int steps) {
+    const char *starts[ARGUMENTS_MOST + 1];
+    int count = split_arguments(line, starts);
+    for (size_t i = 0; i < sizeof orders / sizeof *orders && count > 1; i++)
+        if (count == ARGUMENTS_MOST || i == 0)
+            try_line(search, in_order(line, starts, count, orders[i]), false, steps);
+}
+
 static void look_further(ReadingSearch *search, const char *line, bool surely, int steps) {
     char *joined = with_joined_name(search, line);
     if (joined)
@@ -180,6 +231,8 @@ static void look_further(ReadingSearch *search, const char *line, bool surely, i
         if (other)
             try_line(search, other, surely && rows[i].surely, steps);
     }
+    if (!search->sure && !search->likely && !search->alone)
+        try_orders(search, line, MOST_STEPS);
 }
 
 char *reading_of(Session *session, const char *typed, ReadingScope scope, bool *surely) {

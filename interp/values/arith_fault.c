@@ -194,7 +194,10 @@ bool arith_fault_convert(const Arith *arith, Value a, UnitId unit) {
     const Unit *to = unit_get(arith->units, unit);
     fault_set(arith->fault, MSG_CONVERT_VALUE, ARGS(arg_kind(arith->units, a), to->name));
     if (a.tag == TAG_LIQUID)
-        return fault_hint(arith->fault, to->kind == KIND_VOLUME ? HINT_LIQUID_VOLUME_AS : HINT_LIQUID_AS,
+        return fault_hint(arith->fault,
+                          to->kind == KIND_VOLUME ? HINT_LIQUID_VOLUME_AS
+                          : to->kind == KIND_MASS ? HINT_LIQUID_MASS_AS
+                                                  : HINT_LIQUID_AS,
                           ARGS(to->name));
     if (a.tag == TAG_LIST)
         return fault_hint(arith->fault, HINT_CONVERT_EACH, ARGS(to->name));
