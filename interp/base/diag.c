@@ -156,6 +156,14 @@ static const MessageArg *mending(const MessageArg *args) {
     return NULL;
 }
 
+static int count_spreads(const char *text, size_t length) {
+    int count = 0;
+    for (size_t i = 0; i + 1 < length; i++)
+        count += strncmp(text + i, "\xC2\xB1", 2) == 0 || strncmp(text + i, "+-", 2) == 0 ||
+                 (i + 2 < length && strncmp(text + i, "+/-", 3) == 0);
+    return count;
+}
+
 char *diag_mended(const Diag *diag, bool *surely) {
     const MessageArg *arg = mending(diag->hint_args);
     arg = arg ? arg : mending(diag->args);
@@ -171,6 +179,9 @@ char *diag_mended(const Diag *diag, bool *surely) {
         span.start = source->line_starts[line - 1];
         span.end = span.start + (uint32_t)length;
     }
+    if (count_spreads(source->text + span.start, span.end - span.start) >
+        count_spreads(arg->text, strlen(arg->text)))
+        return NULL; /* what a hint shows for a number says nothing of its ± */
     Text out = {0};
     text_add(&out, source->text, span.start);
     text_add_string(&out, arg->text);

@@ -139,16 +139,18 @@ typedef struct PartedDate {
     bool ordered; /* first is the month, middle the day */
 } PartedDate;
 
-/* `2027/10/01`, the year first: two digits for the month and for the day. */
+/* `2027/10/1`, the year first. */
 static bool find_year_first(const Lexer *lexer, size_t start, size_t end, PartedDate *date) {
     const char *text = lexer->text;
-    bool parted = end - start == 4 && text[end] == '/' && count_digits(text, end + 1) == 2 &&
-                  text[end + 3] == '/' && count_digits(text, end + 4) == 2;
-    if (!parted || lex_is_letter_byte(text[end + 6]) || strchr("/.^", text[end + 6] ? text[end + 6] : '0'))
+    size_t middle = end - start == 4 && text[end] == '/' ? count_digits(text, end + 1) : 0;
+    size_t third = end + 1 + middle + 1,
+           last = middle && text[third - 1] == '/' ? count_digits(text, third) : 0;
+    if (last < 1 || last > 2 || middle > 2 || lex_is_letter_byte(text[third + last]) ||
+        (text[third + last] && strchr("/.^", text[third + last])))
         return false;
-    *date = (PartedDate){.end = end + 6,
-                         .first = read_integer(text, end + 1, 2),
-                         .middle = read_integer(text, end + 4, 2),
+    *date = (PartedDate){.end = third + last,
+                         .first = read_integer(text, end + 1, middle),
+                         .middle = read_integer(text, third, last),
                          .year = read_integer(text, start, 4),
                          .ordered = true};
     return date->year >= 1900 && date->year < 2200;

@@ -197,7 +197,8 @@ bool parser_expect_in_line(Parser *parser, TokenType type, MessageId missing, Sp
 
 /* `abv 1.055 SG 1.002 SG`: the line with brackets for a call, or inside them with a comma. */
 static MessageArg line_as_call(Parser *parser, const Token *left, const Token *right) {
-    if (parser->brackets > 0 || left->type != TOKEN_WORD)
+    bool value = left->type == TOKEN_WORD && parser_is_value(parser, parser_token_text(parser, left));
+    if (parser->brackets > 0 || left->type != TOKEN_WORD || value)
         return parser_line_with(parser, (Span){left->span.end, right->span.start}, ", ");
     Text call = {0};
     uint32_t end = (uint32_t)lex_line_end(&parser->lexer, right->span.start);

@@ -42,10 +42,17 @@ static char *line_declaring(const Diag *error) {
     return text_take(&line);
 }
 
-/* A file is not read twice, and several lines are not a slip in one. */
+/* A file is not read twice, several lines are no slip of one, and what cannot be seen is not guessed at. */
 static bool is_one_line(const char *typed) {
-    const char *start = typed + strspn(typed, " \t");
-    return !strchr(typed, '\n') && strncmp(start, "use ", 4) != 0;
+    const char *use = strstr(typed, "use \"");
+    bool plain = !use || (use != typed && use[-1] != ' ' && use[-1] != ';');
+    for (const char *at = typed; *at && plain; at++)
+        plain = (unsigned char)*at >= ' ' || *at == '\t' || (*at == '\r' && !at[1]);
+    return plain;
+}
+
+static bool is_beyond_doubt(const char *typed, const char *line, bool surely) {
+    return line && surely && reading_keeps_all(typed, line);
 }
 
 char *instead_understood(Session *session, const char *typed, bool expression) {
@@ -56,7 +63,7 @@ char *instead_understood(Session *session, const char *typed, bool expression) {
         char *line = i == 1
                          ? session_mended(session, typed, expression, &surely)
                          : reading_of(session, typed, (ReadingScope){expression, .alone = i == 0}, &surely);
-        if (line && surely)
+        if (is_beyond_doubt(typed, line, surely))
             return line;
         mem_free(line);
     }

@@ -31,6 +31,7 @@ enum {
 
 typedef struct ReadingSearch {
     Session *session;
+    const char *typed;
     bool expression, alone;
     pcre2_general_context *general;
     pcre2_code *codes[ROW_COUNT];
@@ -86,12 +87,14 @@ static char *put(const ReadingSearch *search, int row, const char *line) {
 
 typedef struct NameLookup {
     const char *wanted;
+    bool value; /* a value of that name, else a formula */
     bool found;
 } NameLookup;
 
 static void look_at_name(void *context, const NameInfo *info) {
     NameLookup *lookup = context;
-    lookup->found = lookup->found || (info->usage && strcmp(info->name, lookup->wanted) == 0);
+    lookup->found = lookup->found || ((lookup->value ? info->kind == NAME_VALUE : info->usage != NULL) &&
+                                      strcmp(info->name, lookup->wanted) == 0);
 }
 
 /* `keg pressure 40F 2.4 vols`: the first words with _ between them, where that is a formula. */
@@ -193,11 +196,51 @@ static bool was_tried(const ReadingSearch *search, const char *line) {
     return false;
 }
 
+enum { SPREAD_SIGN = 10, SIGNS = 11 };
+
+/* Which digit begins at `at`, or SPREAD_SIGN; -1 for neither. `CO2` is a word. */
+static int sign_at(const char *text, const char *at) {
+    bool in_word = at > text && ((at[-1] | 0x20) >= 'a' && (at[-1] | 0x20) <= 'z');
+    if (*at >= '0' && *at <= '9')
+        return in_word ? -1 : *at - '0';
+    bool spread = strncmp(at, "\xC2\xB1", 2) == 0 || strncmp(at, "+-", 2) == 0 || strncmp(at, "+/-", 3) == 0;
+    return spread ? SPREAD_SIGN : -1;
+}
+
+static void count_signs(const char *text, int by, int *counts) {
+    for (const char *at = text; *at; at++)
+        if (sign_at(text, at) >= 0)
+            counts[sign_at(text, at)] += by;
+}
+
+bool reading_keeps_all(const char *typed, const char *line) {
+    int left[SIGNS] = {0};
+    count_signs(line, 1, left);
+    count_signs(typed, -1, left);
+    for (int i = 0; i < SIGNS; i++)
+        if (left[i] < 0)
+            return false;
+    return true;
+}
+
+/* `batch(3 gal)` of a value is no call. */
+static bool calls_value(const ReadingSearch *search, const char *line) {
+    size_t length = strspn(line, "abcdefghijklmnopqrstuvwxyz_0123456789");
+    if (!length || line[length] != '(')
+        return false;
+    char *name = mem_copy(line, length);
+    NameLookup lookup = {.wanted = name, .value = true};
+    session_each_name(search->session, look_at_name, &lookup);
+    mem_free(name);
+    return lookup.found;
+}
+
 static void look_further(ReadingSearch *search, const char *line, bool surely, int steps);
 
 /* Takes the line. */
 static void try_line(ReadingSearch *search, char *line, bool surely, int steps) {
-    if (!*line || search->sure || search->tried_count == MOST_TRIED || was_tried(search, line)) {
+    if (!*line || search->sure || search->tried_count == MOST_TRIED || was_tried(search, line) ||
+        !reading_keeps_all(search->typed, line) || calls_value(search, line)) {
         mem_free(line);
         return;
     }
@@ -236,7 +279,8 @@ static void look_further(ReadingSearch *search, const char *line, bool surely, i
 }
 
 char *reading_of(Session *session, const char *typed, ReadingScope scope, bool *surely) {
-    ReadingSearch search = {.session = session, .expression = scope.expression, .alone = scope.alone};
+    ReadingSearch search = {
+        .session = session, .typed = typed, .expression = scope.expression, .alone = scope.alone};
     size_t blanks = strspn(typed, " \t"), length = strlen(typed + blanks);
     while (length && strchr(" \t\r\n", typed[blanks + length - 1]))
         length--;

@@ -17,4 +17,7 @@ typedef struct ReadingScope {
  * `surely`: nothing else can have been meant. mem_free it. */
 char *reading_of(Session *session, const char *typed, ReadingScope scope, bool *surely);
 
+/* Has the line every digit and every ± that was typed? No reading leaves one out. */
+bool reading_keeps_all(const char *typed, const char *line);
+
 #endif
