@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 # SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Every line that help offers runs: the example of each formula, the lines of `help words` and of topics, and those of units.
+"""Every line that help offers runs: the example of each formula, the lines of `help words` and of topics, those of units and of words.
 help_examples.py PROGRAM"""
 
+import ast
 import pathlib
 import re
 import subprocess
@@ -47,7 +48,7 @@ def faults(folder):
     if len(rows) < 50:
         yield f"only {len(rows)} phrases were found"
     for says, line, see in rows:
-        status, out, err = run(folder, ["let batch = 5 gal", line] if line.startswith("set ") else [line])
+        status, out, err = run(folder, [line])
         if status or err or not (out.strip() or line.startswith(SILENT)):
             yield f"{says}: {line}: status {status}\n{out}{err}"
         status, out, err = run(folder, [f"help {see}"])
@@ -58,6 +59,28 @@ def faults(folder):
             known = out.startswith((phrase + "(", phrase + ":", f"  {phrase}"))  # something is called so
             if status or not (known or line in out):
                 yield f"help {phrase} does not find {line}:\n{out}{err}"
+
+
+def word_examples():
+    """(word, [line, …]) of each example in front/language.def; `end` and what is further in go on with the last."""
+    text = (TOP / "interp/front/language.def").read_text(encoding="utf-8")
+    string = r'"(?:[^"\\]|\\.)*"\s*'
+    for word, form in re.findall(rf'^(?:KEYWORD|CONTEXT)\(\w+, "(\w+)",[^"]*(?:{string})+,\s*((?:{string})+)\)', text, re.M):
+        lines = ast.literal_eval(f"({form})").split("\n")
+        starts = [at for at, line in enumerate(lines) if line != "end" and not line.startswith(" ")]
+        for at, end in zip(starts, [*starts[1:], len(lines)]):
+            yield word, lines[at:end]
+
+
+def word_faults(folder):
+    (pathlib.Path(folder) / "club.rlet").write_text("formula dose(x is volume) = x * 2 g/L\n", encoding="utf-8")
+    examples = list(word_examples())
+    if len(examples) < 40:
+        yield f"only {len(examples)} examples of words were found"
+    for word, lines in examples:
+        status, out, err = run(folder, lines)
+        if status or err:
+            yield f"{word}: {lines}: status {status}\n{out}{err}"
 
 
 def topic_faults(folder):
@@ -76,7 +99,7 @@ def topic_faults(folder):
 
 def main():
     with tempfile.TemporaryDirectory() as folder:
-        found = [*faults(folder), *topic_faults(folder)]
+        found = [*faults(folder), *topic_faults(folder), *word_faults(folder)]
     for fault in found:
         print(fault)
     return 1 if found else 0

@@ -144,6 +144,16 @@ Kind session_each_field(Session *session, const char *path, void (*visit)(void *
 /* The unit that a literal ("5 gal") or the value of a path ("must.gravity") is in. False when it is
  * neither, or no quantity. Runs nothing. */
 bool session_unit_of(Session *session, const char *text, UnitId *unit);
+/* What sort of value a name holds ("must.gravity" too) or, with `literal`, a literal is. Runs nothing. */
+typedef struct KindInfo {
+    Kind kind;     /* KIND_NONE: none, or there is no such value */
+    bool quantity; /* it is a number, and stands in this unit */
+    UnitId unit;
+    double number; /* of a quantity, in that unit */
+} KindInfo;
+bool session_kind_of(Session *session, const char *text, bool literal, KindInfo *info);
+/* In words, added to `out`: "a volume". */
+void session_describe_kind(const Session *session, const KindInfo *info, Text *out);
 /* What is known of a unit of a script's own: the text it was declared as ("4 g"; NULL for a count or a
  * currency) and its documentation (NULL without). False for any other unit. */
 bool session_unit_note(const Session *session, UnitId unit, const char **written, const char **doc);
@@ -154,12 +164,13 @@ char *session_formula_source(Session *session, const char *name);
 void session_write_script(Session *session, const char *entries, Text *out);
 /* An entry without the formulas, units and inputs of those names (a line each, as session_replaced has them),
  * spaces in their place, added to `out`. Where the first of them was stands `instead`, one statement, unless
- * it is NULL: comments around it stay. False when it has none of them. */
+ * it is NULL: comments around it stay. `values`: without the names' values too, from `let`, `find` or an
+ * assignment. False when it has none of them. */
 bool session_erase_declared(Session *session, const char *entry, const char *names, const char *instead,
-                            Text *out);
-/* An entry with another value for a name that it declares at its top: added to `out`, unless it declares no
- * such input or `let`. */
-typedef enum Settable { SETTABLE_NOT, SETTABLE_INPUT, SETTABLE_LET } Settable;
+                            bool values, Text *out);
+/* An entry with another value in the last statement at its top that gives the name one: added to `out`, if
+ * that is an input, a `let` or an assignment (SETTABLE_LET). COMPUTED: it is a `find`, or inside a block. */
+typedef enum Settable { SETTABLE_NOT, SETTABLE_INPUT, SETTABLE_LET, SETTABLE_COMPUTED } Settable;
 Settable session_set_value(Session *session, const char *entry, const char *name, const char *value,
                            Text *out);
 void session_forget(Session *session); /* as if new */

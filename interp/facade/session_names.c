@@ -261,6 +261,29 @@ bool session_unit_of(Session *session, const char *text, UnitId *unit) {
     return value_is_quantity(value);
 }
 
+bool session_kind_of(Session *session, const char *text, bool literal, KindInfo *info) {
+    Value value = value_of_path(session, text);
+    if (value.tag == TAG_ABSENT && literal)
+        value = value_of_literal(session, text);
+    *info = (KindInfo){.kind = KIND_NONE};
+    if (value.tag == TAG_ABSENT)
+        return false;
+    info->kind = value_kind(session->registry->units, value);
+    info->quantity = value_is_quantity(value);
+    if (info->quantity) {
+        info->unit = value.unit;
+        info->number = value.as.number;
+    }
+    return true;
+}
+
+void session_describe_kind(const Session *session, const KindInfo *info, Text *out) {
+    if (info->quantity)
+        unit_describe(session->registry->units, info->unit, out);
+    else
+        text_add_string(out, kind_phrase(info->kind));
+}
+
 /* ---- sources ---- */
 
 static char *source_of(const Formula *formula) {

@@ -4,8 +4,8 @@
  *
  * What is at the prompt and in a script differs in one thing: an expression alone is an error in a
  * script. So the entries are parsed together, and each such expression gets a `show` before it; where any
- * entry mentions `it`, a `let it = …` as well. What a later entry declares again is left out, and an input
- * that became a value is one from the start. All else stays as it was typed. */
+ * entry mentions `it`, a `let it = …` as well. What a later entry declares again is left out; where an input
+ * shares its name with a value that is used before, it becomes a value. All else stays as it was typed. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -97,29 +97,103 @@ static Span whole_span(const char *text, const Statement *s) {
     return span;
 }
 
-/* Is there a later statement that declares the name of this one again, so that a script may have only that?
- */
-static bool is_superseded(const Program *program, int index) {
-    const Statement *s = program->block.items[index];
-    const char *name = tree_declared_name(s);
-    for (int i = index + 1; name && s->type != STATEMENT_LET && i < program->block.count; i++) {
-        const Statement *later = program->block.items[i];
-        const char *other = tree_declared_name(later);
-        bool same = later->type == s->type || (later->type == STATEMENT_LET && s->type == STATEMENT_INPUT);
-        if (same && strcmp(other, name) == 0)
+/* Does a text have the name as a word? */
+static bool has_word(const char *text, size_t length, const char *name) {
+    size_t width = strlen(name);
+    for (size_t at = 0; at + width <= length; at++)
+        if (memcmp(text + at, name, width) == 0 && (at == 0 || !is_word_byte(text[at - 1])) &&
+            (at + width == length || !is_word_byte(text[at + width])))
             return true;
-    }
     return false;
 }
 
+/* Does the statement give the name a value, at the top of a script? */
+static bool gives_value(const Statement *s, const char *name) {
+    if (s->type == STATEMENT_LET || s->type == STATEMENT_ASSIGN)
+        return strcmp(s->as.let.name, name) == 0;
+    if (s->type == STATEMENT_INPUT)
+        return strcmp(s->as.input.name, name) == 0;
+    for (int i = 0; s->type == STATEMENT_FIND && i < s->as.find.unknown_count; i++)
+        if (strcmp(s->as.find.unknowns[i].name, name) == 0)
+            return true;
+    return false;
+}
+
+/* The value that a statement gives one name, NULL when it gives none, or several. */
+static const char *only_value_name(const Statement *s) {
+    if (s->type == STATEMENT_LET || s->type == STATEMENT_ASSIGN)
+        return s->as.let.name;
+    if (s->type == STATEMENT_INPUT)
+        return s->as.input.name;
+    return s->type == STATEMENT_FIND && s->as.find.unknown_count == 1 ? s->as.find.unknowns[0].name : NULL;
+}
+
+/* Where the name stands in what a statement computes, and not where it declares it. */
+static bool uses_name(const char *text, const Statement *s, const char *name) {
+    Span span = s->span;
+    if (gives_value(s, name) && (s->type == STATEMENT_FIND || !initial_value(s)))
+        return false;
+    if (gives_value(s, name))
+        span = initial_value(s)->span;
+    return has_word(text + span.start, span.end - span.start, name);
+}
+
+/* How a statement stands in a script, which declares an input once and nothing else of its name, and each
+ * formula and unit once. */
+typedef enum Standing { STANDS, STANDS_AS_VALUE, LEFT_OUT } Standing;
+
+/* Of a formula or a unit, only the last stands. */
+static Standing standing_of_declaration(const Program *program, int index, const char *name) {
+    const Statement *s = program->block.items[index];
+    for (int i = index + 1; i < program->block.count; i++) {
+        const Statement *later = program->block.items[i];
+        if (later->type == s->type && strcmp(tree_declared_name(later), name) == 0)
+            return LEFT_OUT;
+    }
+    return STANDS;
+}
+
+/* Of a name that is an input and something else, only the last stands if nothing used it before; else its
+ * inputs become values. */
+static Standing standing_of_value(const char *text, const Program *program, int index, const char *name) {
+    int last = index, inputs = 0, count = 0;
+    for (int i = 0; i < program->block.count; i++)
+        if (gives_value(program->block.items[i], name)) {
+            last = i;
+            inputs += program->block.items[i]->type == STATEMENT_INPUT;
+            count++;
+        }
+    if (!inputs || count == 1)
+        return STANDS;
+    bool used = false;
+    for (int i = 0; i <= last && !used; i++) {
+        const Statement *s = program->block.items[i];
+        bool replaced = i < last && only_value_name(s) && strcmp(only_value_name(s), name) == 0;
+        used = (gives_value(s, name) && !only_value_name(s)) || (!replaced && uses_name(text, s, name));
+    }
+    if (!used)
+        return index < last ? LEFT_OUT : STANDS;
+    return program->block.items[index]->type == STATEMENT_INPUT ? STANDS_AS_VALUE : STANDS;
+}
+
+static Standing standing_of(const char *text, const Program *program, int index) {
+    const Statement *s = program->block.items[index];
+    bool declared = s->type == STATEMENT_FORMULA || s->type == STATEMENT_UNIT;
+    const char *name = declared ? tree_declared_name(s) : only_value_name(s);
+    if (!name)
+        return STANDS;
+    return declared ? standing_of_declaration(program, index, name)
+                    : standing_of_value(text, program, index, name);
+}
+
+/* An input of choices without a default begins with the first. */
 static void add_input_as_value(Text *out, const char *text, const Statement *s) {
-    if (!initial_value(s)) /* the later declaration is all there is */
-        return;
-    Span value = initial_value(s)->span;
+    const Node *value = initial_value(s) ? initial_value(s) : s->as.input.from;
     text_add_string(out, "let ");
     text_add_string(out, s->as.input.name);
     text_add_string(out, " = ");
-    text_add(out, text + value.start, value.end - value.start);
+    text_add(out, text + value->span.start, value->span.end - value->span.start);
+    text_add_string(out, initial_value(s) ? "" : "[1]");
 }
 
 static void add_statements(Text *out, const char *text, const Program *program) {
@@ -127,16 +201,15 @@ static void add_statements(Text *out, const char *text, const Program *program) 
     size_t at = 0;
     for (int i = 0; i < program->block.count; i++) {
         const Statement *statement = program->block.items[i];
-        bool superseded = is_superseded(program, i), shown = statement->type == STATEMENT_EXPRESSION;
-        if (!superseded && !shown)
+        Standing standing = standing_of(text, program, i);
+        if (standing == STANDS && statement->type != STATEMENT_EXPRESSION)
             continue;
-        bool left_out = superseded && statement->type != STATEMENT_INPUT;
-        Span span = left_out ? whole_span(text, statement) : statement->span;
+        Span span = standing == LEFT_OUT ? whole_span(text, statement) : statement->span;
         text_add(out, text + at, span.start - at);
         at = span.end;
-        if (left_out) {
+        if (standing == LEFT_OUT) {
             at += text[at] == '\n';
-        } else if (superseded) {
+        } else if (standing == STANDS_AS_VALUE) {
             add_input_as_value(out, text, statement);
         } else {
             text_add_string(out, with_it ? "let it = " : "show ");
@@ -193,16 +266,22 @@ static bool is_line(const char *list, const char *name) {
     return false;
 }
 
+static const char *erasable_name(const Statement *s, bool values) {
+    if (values && only_value_name(s))
+        return only_value_name(s);
+    return s->type == STATEMENT_LET ? NULL : tree_declared_name(s);
+}
+
 bool session_erase_declared(Session *session, const char *entry, const char *names, const char *instead,
-                            Text *out) {
+                            bool values, Text *out) {
     Reading reading;
     size_t at = 0;
     bool erased = false;
     reading_open(&reading, session, entry);
     for (int i = 0; i < reading.program->block.count; i++) {
         const Statement *s = reading.program->block.items[i];
-        const char *name = tree_declared_name(s);
-        if (!name || s->type == STATEMENT_LET || !is_line(names, name))
+        const char *name = erasable_name(s, values);
+        if (!name || !is_line(names, name))
             continue;
         bool puts = instead && !erased;
         Span span = puts ? s->span : whole_span(entry, s);
@@ -231,19 +310,52 @@ static void add_value(Text *out, const Statement *s, const char *value) {
     text_add_string(out, bare ? "\"" : "");
 }
 
+/* Does a block give a value of the script another one? A `let` in it has a name of its own from there on. */
+typedef struct BlockSearch {
+    const char *name;
+    bool found;
+} BlockSearch;
+
+static void look_in_block(void *context, const Block *block) {
+    BlockSearch *search = context;
+    TreeVisit visit = {.block = look_in_block, .context = context};
+    for (int i = 0; i < block->count && !search->found; i++) {
+        const Statement *s = block->items[i];
+        if (s->type == STATEMENT_LET && strcmp(s->as.let.name, search->name) == 0)
+            return;
+        search->found = s->type == STATEMENT_ASSIGN && strcmp(s->as.let.name, search->name) == 0;
+        if (!search->found)
+            tree_visit_statement(s, &visit);
+    }
+}
+
+static bool changes_in_block(const Statement *s, const char *name) {
+    BlockSearch search = {.name = name};
+    TreeVisit visit = {.block = look_in_block, .context = &search};
+    if (s->type != STATEMENT_FORMULA)
+        tree_visit_statement(s, &visit);
+    return search.found;
+}
+
+static Settable settable_of(const Statement *s, const char *name) {
+    if (!gives_value(s, name))
+        return changes_in_block(s, name) ? SETTABLE_COMPUTED : SETTABLE_NOT;
+    return s->type == STATEMENT_INPUT  ? SETTABLE_INPUT
+           : s->type == STATEMENT_FIND ? SETTABLE_COMPUTED
+                                       : SETTABLE_LET;
+}
+
 Settable session_set_value(Session *session, const char *entry, const char *name, const char *value,
                            Text *out) {
     Reading reading;
     const Statement *found = NULL;
+    Settable kind = SETTABLE_NOT;
     reading_open(&reading, session, entry);
-    for (int i = 0; i < reading.program->block.count; i++) {
-        const Statement *s = reading.program->block.items[i];
-        bool settable = s->type == STATEMENT_INPUT || s->type == STATEMENT_LET;
-        if (settable && strcmp(tree_declared_name(s), name) == 0)
-            found = s;
+    for (int i = reading.program->block.count - 1; i >= 0 && kind == SETTABLE_NOT; i--) {
+        found = reading.program->block.items[i];
+        kind = settable_of(found, name);
     }
-    Settable kind = !found ? SETTABLE_NOT : found->type == STATEMENT_INPUT ? SETTABLE_INPUT : SETTABLE_LET;
-    if (found) {
+    if (kind == SETTABLE_INPUT || kind == SETTABLE_LET) {
         const Node *initial = initial_value(found);
         Span end = {found->span.end, found->span.end}, span = initial ? initial->span : end;
         text_add(out, entry, span.start);

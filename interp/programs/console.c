@@ -110,14 +110,19 @@ static void add_wrapped_line(Text *out, const char *line, size_t length, size_t 
     text_add_char(out, '\n');
 }
 
+static void add_wrapped(Text *out, const Text *text, size_t width) {
+    for (const char *line = text_string(text); *line;) {
+        size_t length = strcspn(line, "\n"), hang = strspn(line, " ") + 2;
+        add_wrapped_line(out, line, length, hang < width / 2 ? hang : 2, width);
+        line += length + (line[length] == '\n');
+    }
+}
+
 void console_write_wrapped(Console *console, const Text *text) {
     size_t width = console_width(console);
     Text wrapped = {0};
-    for (const char *line = text_string(text); width && *line;) {
-        size_t length = strcspn(line, "\n"), hang = strspn(line, " ") + 2;
-        add_wrapped_line(&wrapped, line, length, hang < width / 2 ? hang : 2, width);
-        line += length + (line[length] == '\n');
-    }
+    if (width)
+        add_wrapped(&wrapped, text, width);
     console_write(console, width ? &wrapped : text);
     text_free(&wrapped);
 }
@@ -226,8 +231,13 @@ void console_flush(Console *console) {
 }
 
 void console_write_aside(Console *console, const Text *text) {
+    size_t width = console_width(console);
+    Text wrapped = {0};
     console_flush(console);
-    fwrite(text->bytes, 1, text->length, stderr);
+    if (width)
+        add_wrapped(&wrapped, text, width);
+    fwrite(width ? wrapped.bytes : text->bytes, 1, width ? wrapped.length : text->length, stderr);
+    text_free(&wrapped);
 }
 
 void console_show_error(Console *console, const Diag *diag) {

@@ -33,7 +33,7 @@ int console_columns(const Console *console);
 /* The same text, its long lines wrapped at words and the rest of each further in. */
 void console_write_wrapped(Console *console, const Text *text);
 void console_flush(Console *console);
-/* On standard error, after all results so far. */
+/* On standard error, after all results so far, wrapped likewise. */
 void console_write_aside(Console *console, const Text *text);
 /* The error on standard error, after all results so far. */
 void console_show_error(Console *console, const Diag *diag);

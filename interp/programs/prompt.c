@@ -36,6 +36,13 @@ void prompt_complain(Prompt *prompt, MessageId id, MessageArg *args) {
     console_complain(prompt->console, id, args);
 }
 
+void prompt_remark(Prompt *prompt, const Text *text) {
+    if (prompt->typed)
+        prompt_print(prompt, text);
+    else
+        console_write_aside(prompt->console, text);
+}
+
 void prompt_note(Prompt *prompt, MessageId id, MessageArg *args) {
     Text out = {0};
     char *note = message_take(id, args);
@@ -88,6 +95,7 @@ SessionStatus prompt_enter(Prompt *prompt, Entry entry) {
         entry_free(&entry);
         return SESSION_OK;
     }
+    unsigned hidden = prompt_hidden_commands(prompt);
     console_watch(prompt->console, session);
     journal_listen(prompt, session, entry.line, &copy, false);
     for (int i = 0; i < entry.input_count; i++)
@@ -109,6 +117,7 @@ SessionStatus prompt_enter(Prompt *prompt, Entry entry) {
         keep_entry(prompt, entry);
     else
         entry_free(&entry);
+    prompt_note_hidden(prompt, hidden);
     return status;
 }
 
@@ -143,6 +152,13 @@ static void show_canonical(Prompt *prompt, const char *line) {
     text_free(&out);
 }
 
+void prompt_say_meant(Prompt *prompt, const char *line) {
+    if (prompt->typed)
+        show_canonical(prompt, line);
+    else
+        instead_say(prompt->console, line);
+}
+
 static bool starts_with_command(const char *line) {
     char *word = mem_copy(line, strcspn(line, " "));
     bool command = prompt_is_command(word);
@@ -157,10 +173,8 @@ static char *take_meant(Prompt *prompt, const char *typed) {
     char *line = understood ? understood : mem_copy_string(typed);
     bool respells = prompt->typed && !(understood && starts_with_command(line));
     char *respelled = respells ? session_respelled(prompt->session, line) : NULL;
-    if (prompt->typed && (respelled || understood))
-        show_canonical(prompt, respelled ? respelled : line);
-    else if (understood)
-        instead_say(prompt->console, line);
+    if (respelled || understood)
+        prompt_say_meant(prompt, respelled ? respelled : line);
     mem_free(respelled);
     return line;
 }
@@ -173,14 +187,6 @@ static void offer_instead(Prompt *prompt, const char *text) {
     prompt_print(prompt, &out);
     text_free(&out);
     mem_free(line);
-}
-
-/* Once a session, and where a command is typed that would be part of the entry. */
-static void note_unfinished(Prompt *prompt, const char *line) {
-    bool tells = !prompt->told_unfinished || prompt_is_command(line);
-    prompt->told_unfinished = true;
-    if (prompt->typed && tells)
-        prompt_note(prompt, NOTE_ENTRY_GOES_ON, NO_ARGS);
 }
 
 static SessionStatus run_entry(Prompt *prompt, const char *text) {
@@ -225,7 +231,7 @@ void prompt_take_line(Prompt *prompt, const char *line) {
     mem_free(take_offer(prompt));
     SessionStatus status = run_entry(prompt, text);
     if (status == SESSION_UNFINISHED) {
-        note_unfinished(prompt, line);
+        prompt_note_unfinished(prompt, text, line);
         return;
     }
     if (prompt->entered)
@@ -264,6 +270,7 @@ SessionStatus prompt_run(const Options *options, Console *console) {
     session_free(prompt.session);
     text_free(&prompt.entry);
     journal_close(&prompt);
+    told_clear(&prompt.told);
     mem_free(prompt.offer);
     mem_free(prompt.saved);
     if (prompt_end_signal()) {

@@ -1,8 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The prompt's own words, one row of a table each. A value of such a name wins over the command. */
-#include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,9 +24,7 @@ static void run_source(Prompt *prompt, const char *name);
 static void run_names(Prompt *prompt, const char *argument);
 static void run_units(Prompt *prompt, const char *kind);
 static void run_load(Prompt *prompt, const char *rest);
-static void run_set(Prompt *prompt, const char *rest);
 static void run_undo(Prompt *prompt, const char *argument);
-static void run_save(Prompt *prompt, const char *name);
 static void run_forget(Prompt *prompt, const char *argument);
 static void run_quit(Prompt *prompt, const char *argument);
 
@@ -37,16 +33,17 @@ static const CommandRow commands[] = {
      "this list, or what a formula, unit or word does"},
     {"source", ARGUMENT_MUST, "NAME", "source titratable", run_source, "the source text of a formula"},
     {"names", ARGUMENT_NONE, NULL, NULL, run_names, "your own values, formulas and units"},
-    {"set", ARGUMENT_MUST, "NAME = VALUE", "set batch = 3 gal", run_set,
+    {"set", ARGUMENT_MUST, "NAME = VALUE", "set batch = 3 gal", prompt_set,
      "change an input or a value, and everything worked out from it"},
     {"undo", ARGUMENT_NONE, NULL, NULL, run_undo,
      "take back the last line, even one that only showed a value"},
     {"units", ARGUMENT_MAY, "KIND", "units volume", run_units, "the units of a kind, or of all"},
     {"load", ARGUMENT_FILE, "\"FILE\"", "load \"quince.rlet\"", run_load,
      "run a script here; add batch=\"3 gal\" to set an input"},
-    {"save", ARGUMENT_FILE, "\"FILE\"", "save \"quince.rlet\"", run_save,
+    {"save", ARGUMENT_FILE, "\"FILE\"", "save \"quince.rlet\"", prompt_save,
      "write the lines that worked as a script"},
-    {"forget", ARGUMENT_NONE, NULL, NULL, run_forget, "start again from nothing"},
+    {"forget", ARGUMENT_MAY, "NAME", "forget batch", run_forget,
+     "start again from nothing, or take out what you declared by that name"},
     {"quit", ARGUMENT_NONE, NULL, NULL, run_quit, "leave, as do exit and Ctrl-D"},
     {"exit", ARGUMENT_NONE, NULL, NULL, run_quit, NULL},
 };
@@ -58,31 +55,19 @@ static void complain(Prompt *prompt, MessageId id, MessageArg *args) {
     prompt_complain(prompt, id, args);
 }
 
-typedef struct ValueSearch {
-    const char *wanted;
-    bool found;
-} ValueSearch;
-
-static void look_for_value(void *context, const NameInfo *info) {
-    ValueSearch *search = context;
-    search->found |= info->kind == NAME_VALUE && strcmp(info->name, search->wanted) == 0;
-}
-
 /* ---- for help ---- */
 
-static void add_command(Text *out, const CommandRow *row) {
-    enum { HELP_COLUMN = 20 };
-    size_t start = out->length;
-    text_add_string(out, "  ");
-    text_add_string(out, row->name);
+static void add_command(const Prompt *prompt, Text *out, const CommandRow *row) {
+    enum { HELP_COLUMN = 20, WIDE = 1000 };
+    size_t width = console_width(prompt->console);
+    Text title = {0};
+    text_add_string(&title, row->name);
     if (row->form) {
-        text_add_char(out, ' ');
-        text_add_string(out, row->form);
+        text_add_char(&title, ' ');
+        text_add_string(&title, row->form);
     }
-    size_t width = out->length - start;
-    text_add_padding(out, width, width < HELP_COLUMN ? HELP_COLUMN : width + 1);
-    text_add_string(out, row->help);
-    text_add_char(out, '\n');
+    prompt_add_row(out, text_string(&title), HELP_COLUMN, row->help, width ? width : WIDE);
+    text_free(&title);
 }
 
 static const CommandRow *find_command(const char *name, size_t length) {
@@ -92,16 +77,16 @@ static const CommandRow *find_command(const char *name, size_t length) {
     return NULL;
 }
 
-void prompt_add_commands(Text *out) {
+void prompt_add_commands(const Prompt *prompt, Text *out) {
     for (int i = 0; i < COMMAND_COUNT; i++)
         if (commands[i].help)
-            add_command(out, &commands[i]);
+            add_command(prompt, out, &commands[i]);
 }
 
-void prompt_add_command(Text *out, const char *name) {
+void prompt_add_command(const Prompt *prompt, Text *out, const char *name) {
     const CommandRow *row = find_command(name, strlen(name));
     if (row)
-        add_command(out, row->help ? row : find_command("quit", 4));
+        add_command(prompt, out, row->help ? row : find_command("quit", 4));
 }
 
 static void run_source(Prompt *prompt, const char *name) {
@@ -417,77 +402,19 @@ static void run_load(Prompt *prompt, const char *rest) {
 
 /* ---- changes ---- */
 
-static void run_set(Prompt *prompt, const char *rest) {
-    size_t equals = strcspn(rest, "=");
-    char *name = bare_part(rest, equals);
-    char *value = rest[equals] ? trimmed(rest + equals + 1, strlen(rest + equals + 1)) : NULL;
-    static const char example[] = "set batch = 3 gal";
-    Text line = {0};
-    text_add_string(&line, "set ");
-    text_add_string(&line, rest);
-    if (value && *value && *name)
-        journal_set(prompt, text_string(&line), name, value);
-    else
-        complain(prompt, MSG_COMMAND_WORD_MISSING, ARGS("set", "NAME = VALUE", example));
-    text_free(&line);
-    mem_free(name);
-    mem_free(value);
-}
-
 static void run_undo(Prompt *prompt, const char *argument) {
     (void)argument;
     journal_undo(prompt);
 }
 
-/* A file of this session's own saving is written again, any other is in the way. */
-static int open_for_saving(const Prompt *prompt, const char *name) {
-    bool again = prompt->saved && strcmp(prompt->saved, name) == 0;
-    return open(name, O_WRONLY | O_CREAT | O_CLOEXEC | (again ? O_TRUNC : O_EXCL), 0666);
-}
-
-static bool write_all(int file, const Text *text) {
-    for (size_t at = 0; at < text->length;) {
-        ssize_t written = write(file, text->bytes + at, text->length - at);
-        if (written < 0 && errno == EINTR)
-            continue;
-        if (written <= 0)
-            return false;
-        at += (size_t)written;
-    }
-    return true;
-}
-
-static void run_save(Prompt *prompt, const char *name) {
-    if (!prompt->past.journal.count) {
-        complain(prompt, MSG_SAVE_NOTHING, NO_ARGS);
+static void run_forget(Prompt *prompt, const char *name) {
+    if (*name) {
+        journal_forget(prompt, name);
         return;
     }
-    Text script = {0};
-    journal_write(prompt, &script);
-    int file = open_for_saving(prompt, name);
-    bool written = file >= 0 && write_all(file, &script);
-    int failure = errno;
-    if (file >= 0 && close(file) != 0 && written) {
-        written = false;
-        failure = errno;
-    }
-    text_free(&script);
-    if (!written) {
-        bool in_the_way = file < 0 && failure == EEXIST;
-        complain(prompt, in_the_way ? MSG_FILE_IN_THE_WAY : MSG_FILE_UNWRITABLE,
-                 ARGS(name, strerror(failure)));
-        return;
-    }
-    if (!prompt->saved || strcmp(prompt->saved, name) != 0) {
-        mem_free(prompt->saved);
-        prompt->saved = mem_copy_string(name);
-    }
-}
-
-static void run_forget(Prompt *prompt, const char *argument) {
-    (void)argument;
     session_forget(prompt->session);
     journal_clear(prompt, "forget");
+    told_clear(&prompt->told);
 }
 
 static void run_quit(Prompt *prompt, const char *argument) {
@@ -496,6 +423,11 @@ static void run_quit(Prompt *prompt, const char *argument) {
 }
 
 /* ---- finding the command ---- */
+
+static bool is_value(Prompt *prompt, const char *name) {
+    KindInfo info;
+    return session_kind_of(prompt->session, name, false, &info);
+}
 
 const char *prompt_command_name(int index) {
     return index >= 0 && index < COMMAND_COUNT ? commands[index].name : NULL;
@@ -525,11 +457,9 @@ static bool explain_other(Prompt *prompt, const char *entry) {
     bool told = false;
     for (size_t i = 0; i < sizeof others / sizeof *others && !told; i++) {
         const char *ours = others[i][1];
-        ValueSearch search = {.wanted = word};
         if (strcmp(others[i][0], word) != 0)
             continue;
-        session_each_name(prompt->session, look_for_value, &search);
-        if (search.found)
+        if (is_value(prompt, word))
             break;
         complain(prompt, *ours ? MSG_COMMAND_MEANT : MSG_COMMAND_CLEAR, ARGS(word, ours));
         if (*ours)
@@ -545,6 +475,31 @@ static bool can_be_argument(const CommandRow *row, const char *rest) {
     return !strchr(row->argument == ARGUMENT_FILE ? "=*(+-" : "=*/(+-^[].,:;<>!", *rest);
 }
 
+unsigned prompt_hidden_commands(Prompt *prompt) {
+    unsigned hidden = 0;
+    for (int i = 0; i < COMMAND_COUNT; i++)
+        hidden |= (unsigned)is_value(prompt, commands[i].name) << i;
+    return hidden;
+}
+
+void prompt_note_hidden(Prompt *prompt, unsigned before) {
+    unsigned now = prompt_hidden_commands(prompt) & ~before;
+    for (int i = 0; i < COMMAND_COUNT; i++) {
+        Text out = {0};
+        char *note = message_take(NOTE_COMMAND_HIDDEN, ARGS(commands[i].name));
+        if (now >> i & 1)
+            render_wrapped(&out, "note: ", note, console_columns(prompt->console));
+        prompt_remark(prompt, &out);
+        mem_free(note);
+        text_free(&out);
+    }
+}
+
+/* Does a value of its name win over the command? `forget undo` is no expression in any case. */
+static bool is_hidden(Prompt *prompt, const CommandRow *row, const char *rest) {
+    return is_value(prompt, row->name) && !(row->run == run_forget && is_value(prompt, rest));
+}
+
 bool prompt_command(Prompt *prompt, const char *entry) {
     const char *start = entry + strspn(entry, " \t\r\n");
     size_t length = strcspn(start, " \t\r\n\"");
@@ -552,11 +507,10 @@ bool prompt_command(Prompt *prompt, const char *entry) {
     if (!row)
         return explain_other(prompt, entry);
     const char *rest = start + length + strspn(start + length, " \t\r\n");
-    ValueSearch search = {.wanted = row->name};
-    session_each_name(prompt->session, look_for_value, &search);
-    if (search.found || (*rest && (strchr(rest, '\n') != strrchr(rest, '\n') || !can_be_argument(row, rest))))
+    if (is_hidden(prompt, row, rest) ||
+        (*rest && (strchr(rest, '\n') != strrchr(rest, '\n') || !can_be_argument(row, rest))))
         return false;
-    bool whole = row->run == run_load || row->run == run_set; /* they read it themselves */
+    bool whole = row->run == run_load || row->run == prompt_set; /* they read it themselves */
     char *argument = whole ? trimmed(rest, strlen(rest)) : bare_part(rest, strlen(rest));
     if (*argument && row->argument == ARGUMENT_NONE)
         complain(prompt, MSG_COMMAND_WORD_NEEDLESS, ARGS(row->name));

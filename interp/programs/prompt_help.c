@@ -164,7 +164,7 @@ static void show_overview(Prompt *prompt) {
         text_add_char(&out, '\n');
     }
     text_add_char(&out, '\n');
-    prompt_add_commands(&out);
+    prompt_add_commands(prompt, &out);
     text_add_string(&out, "\n");
     text_add_string(&out, message_text(PHRASE_HELP_WORDS));
     text_add_char(&out, '\n');
@@ -470,7 +470,7 @@ static void show_help(Prompt *prompt, const char *name) {
         add_unit_help(prompt, &out, id, name);
     if (word)
         add_word_help(prompt, &out, word);
-    prompt_add_command(&out, name);
+    prompt_add_command(prompt, &out, name);
     if (!search.found)
         add_topic(prompt, &out, name);
     if (!out.length && !help_with_word(prompt, name) && !prompt_search(prompt, name))

@@ -166,6 +166,7 @@ void journal_listen(Prompt *prompt, Session *session, const char *line, Text *co
     prompt->output.copy_most = OUTPUT_MOST;
     prompt->output.copy_label = is_one_line(line) ? line : NULL;
     prompt->output.copy_state = (RenderText){.units = session_units(session)};
+    prompt->output.told = &prompt->told;
     if (silent)
         prompt->output.sink.take = NULL;
 }
@@ -252,6 +253,7 @@ static bool rerun_entry(Prompt *prompt, Session *session, Entry *entry, bool lou
     else
         session_on_error(session, NULL, NULL);
     journal_listen(prompt, session, entry->line, &copy, !loud);
+    prompt->output.repeat = true;
     prompt_begin_work(session);
     SessionStatus status =
         entry->file ? session_enter_source(session, entry->file) : session_enter(session, entry->text);
@@ -339,7 +341,8 @@ static bool is_of_file(Prompt *prompt, const Journal *journal, const char *name)
     return found;
 }
 
-static void tell_values(Prompt *prompt, const ValueList *before, const char *always) {
+/* `told`: the lines that were written, without what the values were. */
+static void tell_values(Prompt *prompt, const ValueList *before, const char *always, Text *told) {
     ValueList after = list_values(prompt, prompt->session);
     Text out = {0};
     for (int i = 0; i < after.count; i++) {
@@ -357,13 +360,17 @@ static void tell_values(Prompt *prompt, const ValueList *before, const char *alw
         text_add_string(&out, lines ? "\n" : ", was ");
         text_add_string(&out, lines ? "" : was);
         text_add_string(&out, lines ? "" : "\n");
+        text_add_string(told, value->name);
+        text_add_string(told, " = ");
+        text_add_string(told, value->text);
+        text_add_char(told, '\n');
     }
     prompt_print(prompt, &out);
     text_free(&out);
     values_free(&after);
 }
 
-/* Has the same line a later entry? Then that one is reported alone. */
+/* Does the same line come again later? Then only that one is told. */
 static bool comes_again(const Journal *journal, int at) {
     for (int i = at + 1; i < journal->count; i++)
         if (strcmp(journal->entries[i].line, journal->entries[at].line) == 0)
@@ -371,28 +378,58 @@ static bool comes_again(const Journal *journal, int at) {
     return false;
 }
 
+static bool same_results(const char *a, const char *b) {
+    Text left = {0}, right = {0};
+    told_add_results(&left, a);
+    told_add_results(&right, b);
+    bool same = strcmp(text_string(&left), text_string(&right)) == 0;
+    text_free(&left);
+    text_free(&right);
+    return same;
+}
+
 static bool was_shown(const Journal *before, const Entry *entry) {
     for (int i = 0; i < before->count; i++)
         if (strcmp(before->entries[i].line, entry->line) == 0 &&
-            strcmp(before->entries[i].output, entry->output) == 0)
+            same_results(before->entries[i].output, entry->output))
             return true;
     return false;
 }
 
-/* The results of entries that are not what they were. `but`: an entry whose results were shown already. */
-static void tell_results(Prompt *prompt, const Journal *before, const char *but) {
+/* Does it show one value, which was told as a value that changed? */
+static bool is_told_value(const Text *values, const char *kept) {
+    Text results = {0};
+    told_add_results(&results, kept);
+    const char *line = text_string(&results), *end = strchr(line, '\n');
+    bool single = end && !end[1], found = false;
+    for (const char *at = text_string(values); *at && single && !found; at += strcspn(at, "\n") + 1)
+        found = strncmp(at, line, results.length) == 0;
+    text_free(&results);
+    return found;
+}
+
+/* The results of entries that are not what they were, and cautions that come up. `values`: lines told of
+ * values. `but`: an entry whose results were shown already. */
+static void tell_results(Prompt *prompt, const Journal *before, const Text *values, const char *but) {
     const Journal *journal = &prompt->past.journal;
     for (int i = 0; i < journal->count; i++) {
         const Entry *entry = &journal->entries[i];
-        bool told = but && strcmp(entry->line, but) == 0;
-        bool again = comes_again(journal, i) && !strstr(entry->output, "caution: "); /* given once only */
-        if (told || again || was_shown(before, entry))
-            continue;
+        bool told = (but && strcmp(entry->line, but) == 0) || comes_again(journal, i) ||
+                    was_shown(before, entry) || is_told_value(values, entry->output);
         Text out = {0};
-        text_add_string(&out, entry->output);
+        told_add_fresh(&prompt->told, &out, entry->output, !told);
         prompt_print(prompt, &out);
         text_free(&out);
     }
+}
+
+/* What is different with the journal that took over. */
+static void tell_changes(Prompt *prompt, const ValueList *values, const char *always, const Journal *before,
+                         const char *but) {
+    Text told = {0};
+    tell_values(prompt, values, always, &told);
+    tell_results(prompt, before, &told, but);
+    text_free(&told);
 }
 
 /* ---- undo ---- */
@@ -451,21 +488,21 @@ static void change_text(Entry *entry, const char *text) {
     }
 }
 
-/* Gives the name its value in the last entry that declares it; what it is there. */
-static Settable change_value(Prompt *prompt, Journal *journal, const char *name, const char *value) {
-    for (int i = journal->count - 1; i >= 0; i--) {
-        Entry *entry = &journal->entries[i];
+/* Gives the name its value in the last entry that gives it one; what it is there. `entry`: that one. */
+static Settable change_value(Prompt *prompt, Journal *journal, const char *name, const char *value,
+                             int *entry) {
+    Settable kind = SETTABLE_NOT;
+    for (int i = journal->count - 1; i >= 0 && kind == SETTABLE_NOT; i--) {
         Text changed = {0};
-        Settable kind = session_set_value(prompt->session, entry->text, name, value, &changed);
+        *entry = i;
+        kind = session_set_value(prompt->session, journal->entries[i].text, name, value, &changed);
         if (kind == SETTABLE_INPUT)
-            set_bare(entry, name, value);
+            set_bare(&journal->entries[i], name, value);
         else if (kind == SETTABLE_LET)
-            change_text(entry, text_string(&changed));
+            change_text(&journal->entries[i], text_string(&changed));
         text_free(&changed);
-        if (kind != SETTABLE_NOT)
-            return kind;
     }
-    return SETTABLE_NOT;
+    return kind;
 }
 
 static bool is_unit(Prompt *prompt, const char *name) {
@@ -475,24 +512,56 @@ static bool is_unit(Prompt *prompt, const char *name) {
     return found;
 }
 
-void journal_set(Prompt *prompt, const char *line, const char *name, const char *value) {
-    int failed;
-    Journal before = journal_copy(&prompt->past.journal), journal = journal_copy(&before);
-    if (change_value(prompt, &journal, name, value) == SETTABLE_NOT) {
+static void complain_unsettable(Prompt *prompt, Settable kind, const Entry *entry, const char *name,
+                                const char *value) {
+    if (kind == SETTABLE_COMPUTED) {
+        char *line = short_line(entry->line);
+        prompt_complain(prompt, MSG_SET_COMPUTED, ARGS(name, line, value));
+        mem_free(line);
+    } else {
         prompt_complain(prompt, is_unit(prompt, name) ? MSG_SET_UNIT : MSG_SET_UNKNOWN, ARGS(name, value));
+    }
+}
+
+/* With an expression, only the run says of what kind the value is. */
+static bool keeps_kind(Prompt *prompt, Session *session, const char *name, const char *value) {
+    KindInfo was, is;
+    Text before = {0}, after = {0};
+    if (!session_kind_of(prompt->session, name, false, &was) || was.kind == KIND_NONE ||
+        !session_kind_of(session, name, false, &is))
+        return true;
+    session_describe_kind(prompt->session, &was, &before);
+    session_describe_kind(session, &is, &after);
+    bool same = strcmp(text_string(&before), text_string(&after)) == 0;
+    if (!same)
+        prompt_refuse_kind(prompt, name, value, &was, text_string(&after));
+    text_free(&before);
+    text_free(&after);
+    return same;
+}
+
+void journal_set(Prompt *prompt, const char *line, const char *name, const char *value) {
+    int failed, at = 0;
+    Journal before = journal_copy(&prompt->past.journal), journal = journal_copy(&before);
+    Settable kind = change_value(prompt, &journal, name, value, &at);
+    if (kind != SETTABLE_INPUT && kind != SETTABLE_LET) {
+        complain_unsettable(prompt, kind, kind ? &journal.entries[at] : NULL, name, value);
         journal_free(&journal);
         journal_free(&before);
         return;
     }
     ValueList values = list_values(prompt, prompt->session);
     Session *session = run_all(prompt, &journal, -1, false, &failed);
-    if (session) {
+    bool kept = session && keeps_kind(prompt, session, name, value);
+    if (kept) {
         take_over(prompt, session, journal);
-        tell_values(prompt, &values, name);
-        tell_results(prompt, &before, NULL);
+        tell_changes(prompt, &values, name, &before, NULL);
         add_step(prompt, (UndoStep){.line = mem_copy_string(line), .before = before});
     } else {
-        prompt_complain(prompt, MSG_SET_REFUSED, ARGS(name, value));
+        if (session)
+            session_free(session);
+        else
+            prompt_complain(prompt, MSG_SET_REFUSED, ARGS(name, value));
         give_up(prompt, &journal);
         journal_free(&before);
     }
@@ -502,14 +571,15 @@ void journal_set(Prompt *prompt, const char *line, const char *name, const char 
 /* ---- declared and loaded again ---- */
 
 /* Takes what is declared again out of earlier entries. Where the first of them was, or -1: there stands
- * `instead`, one statement, unless it is NULL. */
-static int erase_earlier(Prompt *prompt, Journal *journal, const char *names, const char *instead) {
+ * `instead`, one statement, unless it is NULL. `values`: `let` and the like as well. */
+static int erase_earlier(Prompt *prompt, Journal *journal, const char *names, const char *instead,
+                         bool values) {
     int first = -1;
     for (int i = 0; i < journal->count; i++) {
         Text rest = {0};
         Entry *entry = &journal->entries[i];
-        bool erased =
-            session_erase_declared(prompt->session, entry->text, names, first < 0 ? instead : NULL, &rest);
+        bool erased = session_erase_declared(prompt->session, entry->text, names, first < 0 ? instead : NULL,
+                                             values, &rest);
         if (erased)
             drop_inputs(entry, names);
         if (erased && first < 0)
@@ -541,7 +611,7 @@ void journal_add_replacing(Prompt *prompt, Entry entry, const char *names) {
     Journal before = journal_copy(&prompt->past.journal), journal = journal_copy(&before);
     char *line = mem_copy_string(entry.line), *replaced = mem_copy_string(names);
     bool in_place = is_one_declaration(&entry, replaced);
-    int failed, at = erase_earlier(prompt, &journal, replaced, in_place ? entry.text : NULL);
+    int failed, at = erase_earlier(prompt, &journal, replaced, in_place ? entry.text : NULL, false);
     note_replaced(prompt, replaced);
     ValueList values = list_values(prompt, prompt->session);
     Session *session = NULL;
@@ -552,8 +622,7 @@ void journal_add_replacing(Prompt *prompt, Entry entry, const char *names) {
     }
     if (session) {
         take_over(prompt, session, journal);
-        tell_values(prompt, &values, NULL);
-        tell_results(prompt, &before, line);
+        tell_changes(prompt, &values, NULL, &before, line);
         add_step(prompt, (UndoStep){.line = mem_copy_string(line), .before = before});
         entry_free(&entry);
     } else {
@@ -600,8 +669,7 @@ bool journal_run_again(Prompt *prompt, Entry *entry) {
         take_over(prompt, session, journal);
         prompt_note(prompt, entry->file ? NOTE_LOADED_AGAIN : NOTE_READ_AGAIN,
                     ARGS(entry->file ? entry->file->name : entry->line));
-        tell_values(prompt, &values, NULL);
-        tell_results(prompt, &before, entry->line);
+        tell_changes(prompt, &values, NULL, &before, entry->line);
         add_step(prompt, (UndoStep){.line = mem_copy_string(entry->line), .before = before});
     } else {
         prompt_failed(prompt, SESSION_FAILED);
@@ -610,6 +678,37 @@ bool journal_run_again(Prompt *prompt, Entry *entry) {
     }
     values_free(&values);
     return true;
+}
+
+void journal_forget(Prompt *prompt, const char *name) {
+    Text names = {0}, line = {0};
+    Journal before = journal_copy(&prompt->past.journal), journal = journal_copy(&before);
+    int failed;
+    text_add_string(&names, name);
+    text_add_char(&names, '\n');
+    text_add_string(&line, "forget ");
+    text_add_string(&line, name);
+    bool erased = erase_earlier(prompt, &journal, text_string(&names), NULL, true) >= 0;
+    Session *session = NULL;
+    if (!erased) {
+        prompt_complain(prompt, MSG_FORGET_UNKNOWN, ARGS(name));
+    } else {
+        ValueList values = list_values(prompt, prompt->session);
+        session = run_all(prompt, &journal, -1, true, &failed);
+        if (session) {
+            take_over(prompt, session, journal);
+            prompt_note(prompt, NOTE_FORGOTTEN, ARGS(name));
+            tell_changes(prompt, &values, NULL, &before, NULL);
+            add_step(prompt, (UndoStep){.line = mem_copy_string(text_string(&line)), .before = before});
+        }
+        values_free(&values);
+    }
+    if (!session) {
+        give_up(prompt, &journal);
+        journal_free(&before);
+    }
+    text_free(&names);
+    text_free(&line);
 }
 
 /* ---- save ---- */

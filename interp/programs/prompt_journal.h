@@ -41,6 +41,8 @@ void journal_close(Prompt *prompt);
 void journal_undo(Prompt *prompt);
 /* Gives an input or a `let` another value, and tells what changes with it. */
 void journal_set(Prompt *prompt, const char *line, const char *name, const char *value);
+/* Takes out what is declared by that name, and what no longer works without it. */
+void journal_forget(Prompt *prompt, const char *name);
 /* All of it as a script, for `save`. */
 void journal_write(Prompt *prompt, Text *out);
 /* A value as a `show` has it, without a label; the caller frees it. */

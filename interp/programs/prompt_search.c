@@ -460,31 +460,31 @@ char *prompt_line_like(Session *session, const char *text) {
 
 /* ---- showing it ---- */
 
-/* `text` after `title` in its column, cut to one line. */
-static void add_row(Text *out, const char *title, size_t column, const char *text, size_t width) {
+void prompt_add_row(Text *out, const char *title, size_t column, const char *text, size_t width) {
+    Text line = {0};
     size_t start = out->length, used;
     text_add_string(out, "  ");
     text_add_string(out, title);
     used = utf8_width(out->bytes + start, out->length - start);
     text_add_padding(out, used, used < column ? column : used + 2);
     used = used < column ? column : used + 2;
-    size_t room = width > used + 2 ? width - used : 2, length = 0, fits = 0;
-    Text line = {0};
     text_add_clean(&line, text, strlen(text), "", " ");
-    const char *bytes = text_string(&line);
-    while (fits < line.length && utf8_width(bytes, fits) <= room) {
-        length = fits;
-        fits++;
-        while (fits < line.length && ((unsigned char)bytes[fits] & 0xC0) == 0x80)
-            fits++;
-    }
-    if (fits == line.length && utf8_width(bytes, fits) <= room) {
-        text_add(out, bytes, fits);
-    } else {
-        while (length > 1 && (bytes[length - 1] != ' ' || utf8_width(bytes, length) + 2 > room))
-            length--;
-        text_add(out, bytes, length);
-        text_add_string(out, "…");
+    const char *rest = text_string(&line);
+    while (*(rest += strspn(rest, " "))) {
+        size_t length = strcspn(rest, " ");
+        bool first = used == column || out->bytes[out->length - 1] == ' ';
+        size_t word = utf8_width(rest, length);
+        if (!first && used + 1 + word > width) {
+            text_add_char(out, '\n');
+            text_add_repeated(out, ' ', column);
+            used = column;
+        } else if (!first) {
+            text_add_char(out, ' ');
+            used++;
+        }
+        text_add(out, rest, length);
+        used += word;
+        rest += length;
     }
     text_add_char(out, '\n');
     text_free(&line);
@@ -543,7 +543,7 @@ bool prompt_search(Prompt *prompt, const char *wanted) {
         qsort(hits.items, (size_t)hits.count, sizeof *hits.items, compare_hits);
     int least = hits.count ? hits.items[0].score / 6 : 0;
     for (int i = 0; i < hits.count && i < HITS_MOST && hits.items[i].score > least; i++)
-        add_row(&out, hits.items[i].name, NAME_COLUMN, hits.items[i].about, width_of(prompt));
+        prompt_add_row(&out, hits.items[i].name, NAME_COLUMN, hits.items[i].about, width_of(prompt));
     const Phrase *phrase = add_phrases(&out, &query);
     bool found = hits.count || phrase;
     if (phrase) {

@@ -22,7 +22,7 @@ typedef struct Entry {
     InputSetting *inputs;
     int input_count;
     bool aside; /* earlier lines fail with what it declares again: it holds from there on, and is not saved */
-    char *output; /* what it showed last, expressions with their text as label */
+    char *output; /* what it showed last, expressions with their text as label (told.h) */
 } Entry;
 
 typedef struct Journal {
@@ -50,10 +50,11 @@ struct Prompt {
     RunOutput output;
     Text entry; /* the lines of an entry so far; empty between entries */
     PromptPast past;
-    char *saved;          /* the file that `save` wrote last: it may write it again. NULL: none */
-    char *offer;          /* a line that Enter alone runs, on a terminal; NULL: none */
-    bool typed;           /* lines come from a terminal */
-    bool told_unfinished; /* how an entry of several lines ends */
+    Told told;                /* the cautions that were given */
+    char *saved;              /* the file that `save` wrote last: it may write it again. NULL: none */
+    char *offer;              /* a line that Enter alone runs, on a terminal; NULL: none */
+    bool typed;               /* lines come from a terminal */
+    unsigned told_unfinished; /* of what an entry may still wait for, what was told: prompt_unfinished.c */
     bool leave;
     SessionStatus status; /* the worst of all entries and commands */
     /* Told of each entry when it was run, whether it worked or not. NULL: nobody listens. */
@@ -71,6 +72,10 @@ void prompt_print_events(Prompt *prompt, Session *session);
 void prompt_complain(Prompt *prompt, MessageId id, MessageArg *args);
 /* The words one after another, as a note. */
 void prompt_note(Prompt *prompt, MessageId id, MessageArg *args);
+/* What is no result: on a terminal with them, else on standard error. */
+void prompt_remark(Prompt *prompt, const Text *text);
+/* What was typed is taken for this line: shows it. */
+void prompt_say_meant(Prompt *prompt, const char *line);
 /* Something failed: so much for the exit status. */
 void prompt_failed(Prompt *prompt, SessionStatus status);
 /* From now on Enter alone, on a terminal, runs the line; what is shown says so, and calls it so (NULL: by
@@ -81,14 +86,37 @@ void prompt_offer(Prompt *prompt, Text *out, const char *line, const char *calle
 
 /* Carries out a command of the prompt. False if the entry is none: a value of that name wins. */
 bool prompt_command(Prompt *prompt, const char *entry);
-/* A line for each command, or for the one of that name if there is one: for help. */
-void prompt_add_commands(Text *out);
-void prompt_add_command(Text *out, const char *name);
+/* A row for each command, or for the one of that name if there is one: for help. */
+void prompt_add_commands(const Prompt *prompt, Text *out);
+void prompt_add_command(const Prompt *prompt, Text *out, const char *name);
 /* The names of the commands, NULL past the end. */
 const char *prompt_command_name(int index);
 bool prompt_is_command(const char *name);
+/* A bit for each command that a value of its name hides. */
+unsigned prompt_hidden_commands(Prompt *prompt);
+/* Says which are hidden that were not before. */
+void prompt_note_hidden(Prompt *prompt, unsigned before);
 bool prompt_command_takes_file(const char *name);
 bool prompt_command_takes_name(const char *name); /* help, source */
+
+/* ---- prompt_unfinished.c ---- */
+
+/* On a terminal, says what an entry still waits for: each thing once a session, and again where the last line
+ * is a command, which would be part of the entry. */
+void prompt_note_unfinished(Prompt *prompt, const char *entry, const char *line);
+
+/* ---- prompt_set.c ---- */
+
+/* `set`, with what was typed after it. */
+void prompt_set(Prompt *prompt, const char *rest);
+/* Says that the name keeps its kind, and what to type; `after` is the other kind in words. */
+void prompt_refuse_kind(Prompt *prompt, const char *name, const char *value, const KindInfo *was,
+                        const char *after);
+
+/* ---- prompt_save.c ---- */
+
+/* Writes what was entered as a script; the name is without quotes. */
+void prompt_save(Prompt *prompt, const char *name);
 
 /* ---- prompt_help.c ---- */
 
@@ -124,6 +152,8 @@ bool prompt_is_internal(const char *name); /* a part of other formulas, which li
 
 /* Shows what fits words of everyday speech best. False when nothing does: nothing is shown. */
 bool prompt_search(Prompt *prompt, const char *wanted);
+/* `text` behind `title` in its column, wrapped there to that width. */
+void prompt_add_row(Text *out, const char *title, size_t column, const char *text, size_t width);
 /* The one word that says something ("how do I quit"), "" when none does; NULL when there are several, or they
  * say what a phrase says. mem_free it. */
 char *prompt_asked_word(const char *asked);

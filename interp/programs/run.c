@@ -43,13 +43,31 @@ static void copy_item(RunOutput *output, const Item *item) {
         text_add_string(output->copy, " = ");
     }
     output->copy_state.columns = console_columns(output->console);
+    if (item->type == ITEM_CAUTION)
+        told_begin_mark(output->copy);
     render_text_item(output->copy, &output->copy_state, item);
+    if (item->type == ITEM_CAUTION)
+        told_end_mark(output->copy);
+}
+
+/* A caution that was given before, in what is computed again. */
+static bool is_repeated(RunOutput *output, const Item *item) {
+    Text caution = {0};
+    RenderText state = {.units = output->copy_state.units, .columns = console_columns(output->console)};
+    if (item->type != ITEM_CAUTION || !output->told || !output->sink.take)
+        return false;
+    render_text_item(&caution, &state, item);
+    bool fresh = told_add(output->told, text_string(&caution));
+    text_free(&caution);
+    return !fresh && output->repeat;
 }
 
 static void add_item(void *context, Text *out, RenderText *state, const Item *item) {
     RunOutput *output = context;
     if (output->copy)
         copy_item(output, item);
+    if (is_repeated(output, item))
+        return;
     state->columns = console_columns(output->console);
     if (output->splits && (item->type == ITEM_NOTE || item->type == ITEM_CAUTION)) {
         Text aside = {0};

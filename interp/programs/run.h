@@ -6,6 +6,7 @@
 
 #include "programs/console.h"
 #include "programs/options.h"
+#include "programs/told.h"
 
 SessionStatus run_script(const Options *options, Console *console);
 SessionStatus run_expressions(const Options *options, Console *console);
@@ -30,6 +31,8 @@ typedef struct RunOutput {
     size_t copy_most;
     const char *copy_label;
     RenderText copy_state;
+    Told *told;  /* cautions that are shown are noted here. NULL: nowhere */
+    bool repeat; /* it computes something again: what is noted there is not shown once more */
 } RunOutput;
 
 /* Listens to the session's items, and keeps them to the limits of the options. `output` must stay where it is

@@ -415,10 +415,15 @@ CASES = [
      {"input": 'load ""\n', "status": 1, "out": "", "err": ['load needs "FILE" after it\n']}),
     ("the last entry is unfinished", ["--prompt"],
      {"status": 1, "input": "1\nlet x = [1,\n", "out": "1\n", "err": "rundlet: the last entry is unfinished\n"}),
-    ("a value wins over a command", ["--prompt"], {"input": "let help = 3\nhelp\nlet quit = 4\nquit\n", "out": "3\n4\n"}),
+    ("a value wins over a command", ["--prompt"],
+     {"input": "let help = 3\nhelp\nlet quit = 4\nquit\nundo = 4\nforget undo\nundo\nforget zzz\n", "status": 1,
+      "out": "3\n4\nnote: undo is forgotten\nnote: taken back: forget undo\n",
+      "err": ["note: help is now a value of yours, so the command help cannot be used; type\n      `forget help` to get the command back\n",
+              "note: quit is now a value of yours", "note: undo is now a value of yours",
+              "rundlet: nothing of yours is called zzz\n   hint: names lists your own; forget alone starts again from nothing\n"]}),
     ("commands that are none", ["--prompt"],
-     {"status": 1, "input": "forget it\nload\nsave\nhelp zzz\nsource zzz\nsource floor\nunits zzz\n",
-      "err": "rundlet: forget takes nothing after it\n   hint: write just forget\n"
+     {"status": 1, "input": "undo it\nload\nsave\nhelp zzz\nsource zzz\nsource floor\nunits zzz\n",
+      "err": "rundlet: undo takes nothing after it\n   hint: write just undo\n"
              'rundlet: load needs "FILE" after it\n   hint: for example: load "quince.rlet"\n'
              'rundlet: save needs "FILE" after it\n   hint: for example: save "quince.rlet"\n'
              "rundlet: nothing here is called zzz\n   hint: help lists what there is\n"
@@ -464,7 +469,8 @@ CASES = [
       "status": 1, "input": "load a\nload a.rlet batch = \"3 gal\"\nbatch\nset target=1.065\nset batch = 6 lb\nset tin = 400 mL\n"
                             "help batch\nhelp percent\nhelp month\n",
       "out": ["3 gal\n", "batch: a value of your own, 3 gal\n", "percent: a share, in hundredths\n", "month: a calendar month\n"],
-      "err": ['there is no file a\n   hint: write load "a.rlet"\n', "hint: for example set target = 1.065 SG\n", "hint: for example set batch = 5 gal\n",
+      "err": ['there is no file a\n   hint: write load "a.rlet"\n', "    read as: set target = 1.065 SG\n",
+              "rundlet: batch is a volume, and 6 lb is a mass\n   hint: write set batch = 6 gal, or let batch = 6 lb to make it a mass from here on\n",
               "rundlet: tin is a unit, which set does not change\n   hint: write unit tin = 400 mL\n"]}),
     ("help answers what no name says", ["--prompt"],
      {"input": "help report\nhelp how do I convert\nhelp save\nhelp print\nhelp dates\n", "err": "",
@@ -516,10 +522,10 @@ CASES = [
              "money                   none yet\n"}),
     ("save, load and run what was saved", ["--prompt"],
      {"status": 1, "input": "unit can = 12 floz\nlet d = 2 cans\nd as mL\n1 gal + 1 g\nit * 2\nevent 2027-02-14, \"rack\"\nsave \"s.rlet\"\n"
-               "let more = 1\nsave \"s.rlet\"\nforget\nload \"s.rlet\"\nmore\n",
+               "let more = 1\nsave s\nforget\nload \"s.rlet\"\nmore\n",
       "out": "709.8 mL\n1420 mL\n2027-02-14  Sunday     rack\nit = 709.8 mL\nit = 1420 mL\n"
              "2027-02-14  Sunday     rack\n1\n",
-      "err": ["prompt:1:7: "],
+      "err": ["prompt:1:7: ", "saved s.rlet, 5 lines\nsaved s.rlet, 6 lines\n"],
       "made": {"s.rlet": "unit can = 12 floz\nlet d = 2 cans\nlet it = d as mL; show it\nlet it = it * 2; show it\n"
                          "event 2027-02-14, \"rack\"\nlet more = 1\n"}}),
     ("saving over what another made", ["--prompt"],
@@ -544,7 +550,7 @@ CASES = [
      {"input": "formula half(x) = x / 2\nlet part = half(8)\nhalf(2)\nformula half(x) = x / 4\nhalf(2)\nunit jug = 2 L\nlet stock = 4 jug\n"
                "stock as L\nunit jug = 3 L ## a larger one\nstock\nsave \"s.rlet\"\n", "status": 0,
       "out": "1\nnote: half replaces the earlier half\npart = 2, was 4\nhalf(2) = 0.5\n0.5\n8 L\n"
-             "note: jug replaces the earlier jug\nstock as L = 12 L\n4 jug\n",
+             "note: jug replaces the earlier jug\nstock as L = 12 L\n4 jug\n", "err": "saved s.rlet, 8 lines\n",
       "made": {"s.rlet": "formula half(x) = x / 4\nlet part = half(8)\nshow half(2)\nshow half(2)\nunit jug = 3 L ## a larger one\n"
                          "let stock = 4 jug\nshow stock as L\nshow stock\n"}}),
     ("a declaration that earlier lines do not work with holds from there on", ["--prompt"],
@@ -574,15 +580,71 @@ CASES = [
       "out": "18.93 L\nbatch = 3 gal, was 5 gal\ndouble = 6 gal, was 10 gal\nbatch as L = 11.36 L\nwho = Bea, was Ann\n7 gal\n"
              "add = 2 gal, was 1 gal\ndouble + add = 8 gal\ndouble = 1 gal, was 6 gal\ndouble + add = 3 gal\n"
              "note: taken back: set double = 1 gal\nvalues    add = 2 gal\n          batch = 3 gal\n          double = 6 gal\n"
-             "          it = 8 gal\n          who = Bea\n",
+             "          it = 8 gal\n          who = Bea\n", "err": "saved s.rlet, 6 lines\n",
       "made": {"s.rlet": "input batch from 1 gal to 60 gal = 3 gal\nlet double = batch * 2\nshow batch as L\ninput who = \"Bea\"\n"
                          "let add = 2 gal\nshow double + add\n"}}),
+    ("set changes the value that holds now", ["--prompt"],
+     {"input": "let batch = 5 gal\nbatch as L\nbatch = 6 gal\nbatch as pt\nset batch = 8 gal\nnames\n"
+               "find x from 0 to 8 so x == 2\nset x = 3\nlet t = 0\nfor i in [1, 2] do t = t + i end\nset t = 5\nt = 5\nset t = 8\n",
+      "status": 1,
+      "out": "18.93 L\n48 pt\nbatch = 8 gal, was 6 gal\nbatch as pt = 64 pt\nvalues    batch = 8 gal\n          it = 64 pt\nx = 2\n"
+             "t = 8, was 5\n",
+      "err": "rundlet: set cannot change x, which gets its value in this line: find x from 0 to 8 so x == 2\n"
+             "   hint: write let x = 3 to give it another value from here on\n"
+             "rundlet: set cannot change t, which gets its value in this line: for i in [1, 2] do t = t + i end\n"
+             "   hint: write let t = 5 to give it another value from here on\n"}),
+    ("set keeps the kind of a value", ["--prompt"],
+     {"input": "let og = 1.054 SG\nset og = 1.062\nlet brix = 12 °Bx\nset brix = 14\nset brix = 1.05\nlet who = \"Ann\"\nset who = 3\n"
+               "let must = juice(gravity: 1.050 SG)\nset must = 5\nlet mass = 3 lb\nlet more = 2 gal\nset more = 2 * mass\nset more 3 gal\n"
+               "set more to 4 gal\nset more := 5 gal\nset the more: 6 gal\nset up a keg\nnames\n",
+      "status": 1,
+      "out": ["og = 1.062 SG, was 1.054 SG\nmore = 3 gal, was 2 gal\nmore = 4 gal, was 3 gal\nmore = 5 gal, was 4 gal\nmore = 6 gal, was 5 gal\n",
+              "brix = 12.0 °Bx\n", "mass = 3 lb\n"],
+      "err": "    read as: set og = 1.062 SG\n"
+             "rundlet: brix is a gravity, and 14 is a plain number\n"
+             "   hint: write set brix = 14 °Bx, or let brix = 14 to make it a plain number from here on\n"
+             "rundlet: brix is a gravity, and 1.05 is a plain number\n"
+             "   hint: write set brix = 1.05 SG, or let brix = 1.05 to make it a plain number from here on\n"
+             "rundlet: who is a text, and 3 is a plain number\n"
+             "   hint: write set who = \"Ann\", or let who = 3 to make it a plain number from here on\n"
+             "rundlet: must is a liquid, and 5 is a plain number\n   hint: write let must = 5 to make it a plain number from here on\n"
+             "rundlet: more is a volume, and 2 * mass is a mass\n"
+             "   hint: write set more = 2 gal, or let more = 2 * mass to make it a mass from here on\n"
+             "    read as: set more = 3 gal\n    read as: set more = 4 gal\n    read as: set more = 5 gal\n    read as: set more = 6 gal\n"
+             "rundlet: set needs NAME = VALUE after it\n   hint: for example: set batch = 3 gal\n"}),
+    ("what is declared again is saved once, in a form that runs", ["--prompt"],
+     {"files": {"a.rlet": "input batch from 1 gal to 60 gal = 5 gal  # the fermenter\nshow batch\n"},
+      "input": 'let batch = 6 gal\nbatch = 7 gal\nload "a.rlet"\nsave a1\nforget\n'
+               'let batch = 6 gal\nbatch as L\nload "a.rlet"\nsave a2\nforget\n'
+               "find s from 0 to 8 so s == 2\ninput s = 3\nsave a3\nforget\n"
+               "input s = 3\nfind s from 0 to 8 so s == 2\nsave a4\nforget\n"
+               "input s = 3\ns * 2\nfind s from 0 to 8 so s == 2\ns\nsave a5\nforget\n"
+               'let style = "dry"\nstyle\ninput style from ["still", "sweet"]\nstyle\nsave a6.rlet\nforget\n'
+               "let x = 1\ninput x = 2\nsave a7.rlet\n",
+      "status": 0, "out": None, "err": ["saved a1.rlet, 2 lines\n", "saved a2.rlet, 4 lines\n", "saved a3.rlet, 1 line\n", "saved a7.rlet, 1 line\n"],
+      "made": {"a1.rlet": "input batch from 1 gal to 60 gal = 5 gal  # the fermenter\nshow batch\n",
+               "a2.rlet": "let batch = 6 gal\nshow batch as L\nlet batch = 5 gal  # the fermenter\nshow batch\n",
+               "a3.rlet": "input s = 3\n", "a4.rlet": "find s from 0 to 8 so s == 2\n",
+               "a5.rlet": "let s = 3\nshow s * 2\nfind s from 0 to 8 so s == 2\nshow s\n",
+               "a6.rlet": 'let style = "dry"\nshow style\nlet style = ["still", "sweet"][1]\nshow style\n', "a7.rlet": "input x = 2\n"}}),
+    ("what is saved and does not run as a script is told", ["--prompt"],
+     {"files": {"club.rlet": "formula dose(x is volume) = x * 2 g/L\n", "sub/x": ""},
+      "input": 'use "club.rlet"\ndose(1 L)\nsave "sub/s"\n', "status": 1, "out": "2 g\n",
+      "err": ["saved sub/s.rlet, 2 lines\nsub/s.rlet:1:", "rundlet: sub/s.rlet is saved, but does not run as a script yet\n"
+              "   hint: change that line in the file, or undo it here and save again\n"]}),
+    ("what is computed again repeats no caution, and no value twice", ["--prompt"],
+     {"files": {"a.rlet": "input v = 1 gal\ncaution \"mind the foam\"\nif v > 2 gal then caution \"mind the {v}\" end\nshow v as L\n"},
+      "input": 'load "a.rlet"\nlet og = 1.050 SG\nlet strong = abv(og, 1.004 SG)\nshow strong\nset v = 3 gal\nset v = 4 gal\nload "a.rlet"\n'
+               'set og = 1.060 SG\nforget\nload "a.rlet"\n',
+      "out": "caution: mind the foam\nv as L = 3.785 L\nstrong = 6.0 %ABV\nv = 3 gal, was 1 gal\ncaution: mind the 3 gal\nv as L = 11.36 L\n"
+             "v = 4 gal, was 3 gal\ncaution: mind the 4 gal\nv as L = 15.14 L\nv as L = 3.785 L\nnote: a.rlet replaces what was loaded from it before\n"
+             "og = 1.060 SG, was 1.050 SG\nstrong = 7.4 %ABV, was 6.0 %ABV\ncaution: mind the foam\nv as L = 3.785 L\n"}),
     ("what cannot be set stays as it was", ["--prompt"],
      {"input": "input batch from 1 gal to 60 gal = 5 gal\nlet share = 10 gal / (batch - 3 gal)\nset batch = 300 gal\nset batch = 3 gal\n"
                "set batch = 1 g\nset zzz = 3\nset batch\nbatch\nshare\n", "status": 1, "out": "5 gal\n5\n",
       "err": ["batch must lie between 1 gal and 60 gal, not 300 gal", "rundlet: batch is unchanged: 300 gal makes that line fail\n",
               "division by zero", "rundlet: batch is unchanged: 3 gal makes that line fail\n",
-              "rundlet: batch is unchanged: 1 g makes that line fail\n",
+              "rundlet: batch is a volume, and 1 g is a mass\n   hint: write set batch = 1 gal, or let batch = 1 g",
               "rundlet: no line here gives zzz a value\n   hint: names lists your own values; to start one, write let zzz = 3\n",
               "rundlet: set needs NAME = VALUE after it\n   hint: for example: set batch = 3 gal\n"]}),
     ("a caution that a change brings up is given", ["--prompt"],
@@ -639,6 +701,7 @@ def run(folder, arguments, given="", **more):
 
 def write_files(folder, files):
     for name, text in files.items():
+        (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_text(text, encoding="utf-8")
 
 

@@ -195,13 +195,59 @@ SESSIONS = {
         ("5 gal + 3 kg\n", "cannot be added", "!for example:", "!Enter runs"),
     ],
     "an entry that goes on says how it ends": [
-        ("if 5 > 3 then show \"yes\"\n", "note: this goes on: type end to close a block, or press Ctrl-C to drop it\n"),
-        ("names\n", "note: this goes on: type end to close a block, or press Ctrl-C to drop it\n"),
+        ("if 5 > 3 then show \"yes\"\n", "note: this goes on: the block is still open, and end closes it; Ctrl-C\n      discards it\n"),
+        ("names\n", "note: this goes on: the block is still open, and end closes it; Ctrl-C\n      discards it\n"),
         (CTRL_C,),
         ("for i in [1, 2] do\n", "!note:"),
         ("show i\n", "!note:"),
         ("end\n", "i = 1\n", "i = 2\n"),
         ("bye\n", "hint: type quit\n", "Enter runs it"),
+    ],
+    "an entry that goes on says what is open": [
+        ("let a = (1 + [2,\n", "note: this goes on: the [ is still open, and ] closes it; Ctrl-C discards it\n"),
+        ("{x: \"a ( {1 + 2} \\\" [\",\n", "!note:"),
+        ("names\n", "note: this goes on: the { is still open, and } closes it; Ctrl-C discards it\n"),
+        (CTRL_C,),
+        ("max(1, # (\n", "!note:"),
+        ("help\n", "note: this goes on: the ( is still open, and ) closes it; Ctrl-C discards it\n"),
+        (CTRL_C,),
+        ("5 +\n", "note: this goes on: something is still missing after +; Ctrl-C discards it\n"),
+        ("6\n", "\n11\n"),
+        ("true and\n", "!note:"),
+        ("false\n", "\nfalse\n"),
+        ('"abc\n', "this text has no closing quote", "where it ends"),
+    ],
+    "set says how it was understood": [
+        ("let batch = 5 gal\n",),
+        ("batch = 6 gal\n",),
+        ("set batch = 8 gal\n", "batch = 8 gal, was 6 gal\n"),
+        ("set batch to 7 gal\n", "\n  set batch = 7 gal\nbatch = 7 gal, was 8 gal\n"),
+        ("set batch = 6\n", "batch is a volume, and 6 is a plain number\n", "hint: write set batch = 6 gal, or let batch = 6", "Enter runs it"),
+        ("\n", "set batch = 6 gal\n", "batch = 6 gal, was 7 gal\n"),
+        ("og = 1.054\n",),
+        ("set og = 1.062\n", "\n  set og = 1.062 SG\nog = 1.062 SG, was 1.054 SG\n"),
+    ],
+    "save says what it wrote, and keeps other files": [
+        ("let batch = 6 gal\n",),
+        ("input batch = 5 gal\n", "note: batch replaces"),
+        ("save evening\n", "\nsaved evening.rlet, 1 line\n"),
+        ("batch as L\n",),
+        ("save evening.rlet\n", "\nsaved evening.rlet, 2 lines\n"),
+        ("forget\n",),
+        ("load evening.rlet\n", "18.93 L\n", "!declared"),
+        ("save other\n", "\nsaved other.rlet, 2 lines\n"),
+        ("save evening\n", "there is already a file evening.rlet", "hint: save it under another name"),
+    ],
+    "a value that hides a command": [
+        ("undo = 4\n", "\n  let undo = 4\n", "note: undo is now a value of yours, so the command undo cannot be used; type\n",
+         "`forget undo` to get the command back\n"),
+        ("undo\n", "\n4\n"),
+        ("let forget = 5\n", "type `forget forget` to get"),
+        ("let twice = undo * 2\n",),
+        ("forget undo\n", "note: this line fails now, and is left out: let twice = undo * 2\n", "note: undo is forgotten\n"),
+        ("forget forget\n", "note: forget is forgotten\n"),
+        ("undo\n", "note: taken back: forget forget\n"),
+        ("names\n", "values    forget = 5\n", "!undo"),
     ],
     "one key runs the example of help": [
         ("help abv\n", "Example: abv(1.052 SG, 1.004 SG)\n", "Enter runs the example, Tab types it"),
@@ -498,6 +544,26 @@ def long_lines_are_wrapped(folder):
             terminal.close()
 
 
+def help_is_wrapped_not_cut(folder):
+    """In a narrow terminal, summaries and the lines to type go on below, further in."""
+    terminal = start(folder)
+    try:
+        fcntl.ioctl(terminal.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, 50, 0, 0))
+        time.sleep(0.05)
+        for keys, first, rest in (("help too sweet\n", "  parts               ", " " * 22), ("help\n", "  undo              ", " " * 20),
+                                  ("priming sugar for 5 gal of cider with honey\n", "    for example:", " " * 6),
+                                  ("help too sweet\n", "  sweeten_dose(", " " * 4)):
+            terminal.send(keys)
+            lines = terminal.wait_for((FIRST,)).split("\n")
+            at = next((at for at, line in enumerate(lines) if line.startswith(first)), None)
+            check(at is not None, f"no line begins with {first!r} after {keys!r}: {lines}")
+            check(lines[at + 1].startswith(rest) and lines[at + 1][len(rest)] != " ", f"after {keys!r}: {lines}")
+            check(not any("…" in line for line in lines[1:] if " | " not in line) and all(len(line) <= 50 for line in lines), f"after {keys!r}: {lines}")
+        leave(terminal)
+    finally:
+        terminal.close()
+
+
 # What is typed or copied as a whole, in what a narrow terminal shows.
 WHOLE = {
     "abv(1.050 SG, finale: 1.000 SG)\n": ("abv(original, final)",),
@@ -566,7 +632,7 @@ def forced_by_an_option(folder):
         terminal.close()
 
 
-SCENES = [long_lines_are_wrapped, what_is_typed_is_not_broken, errors_fit_the_terminal,
+SCENES = [long_lines_are_wrapped, help_is_wrapped_not_cut, what_is_typed_is_not_broken, errors_fit_the_terminal,
           history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
           forced_by_an_option]
 
