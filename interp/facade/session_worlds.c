@@ -117,16 +117,19 @@ static bool run_into(Session *session, Report *report) {
     return ran;
 }
 
-/* One that shows nothing. False when it must not continue (a limit, Ctrl-C). */
-static bool run_hidden(Session *session) {
+/* One that shows nothing. False when it must not continue (a limit, Ctrl-C). `compares`: what it would show
+ * is compared with the script as it is. */
+static bool run_hidden(Session *session, bool compares) {
     Vm *vm = session->vm;
     Report *hidden = report_new();
     bool ran = run_into(session, hidden) || !vm_error_is_final(vm);
-    report_free(hidden);
     if (ran && vm->error) {
         worlds_stop(vm->worlds, vm->error);
         vm_drop_error(vm);
     }
+    if (ran && compares)
+        worlds_compare(vm->worlds, hidden);
+    report_free(hidden);
     return ran;
 }
 
@@ -143,6 +146,8 @@ static bool run_held(Session *session, WorldMode mode, Diag **error) {
         return false;
     *error = vm->error;
     vm->error = NULL;
+    if (mode == WORLD_CENTRAL)
+        worlds_keep_faces(vm->worlds, session->held, *error);
     snapshot_free(&session->end);
     session->end = take_snapshot(session);
     return true;
@@ -158,7 +163,7 @@ static bool run_moved(Session *session, int pair, int source, double by, bool ke
     worlds->moved = source;
     worlds->moved_by = by;
     worlds->moved_too = -1;
-    if (!run_hidden(session))
+    if (!run_hidden(session, true))
         return false;
     if (keep)
         keep_moved(session, index);
@@ -192,7 +197,7 @@ static bool move_pairs(Session *session, const Snapshot *snapshot, double *const
             worlds->moved = a;
             worlds->moved_too = b;
             worlds->moved_by = 1;
-            if (!run_hidden(session))
+            if (!run_hidden(session, false))
                 return false;
             worlds_align(worlds, both);
             worlds_add_cross(worlds, ups[a], ups[b], both);
@@ -258,7 +263,8 @@ static bool reach_ends(Session *session, int pair, bool keep) {
 }
 
 /* The script as it is, again and again until its limits are judged at the bad ends: a refusal may take it
- * another way, where other limits are. At the prompt what is judged comes in later entries, if at all. */
+ * another way, where other limits are. Without limits the ends tell what they turn (runtime/turned.h). At the
+ * prompt what is judged comes in later entries, if at all. */
 static bool run_judged(Session *session, bool keep, Diag **error) {
     enum { ROUNDS_MOST = 8 };
     Worlds *worlds = session->vm->worlds;
@@ -270,13 +276,11 @@ static bool run_judged(Session *session, bool keep, Diag **error) {
         if (!run_held(session, WORLD_CENTRAL, error))
             return false;
         worlds_keep_central(worlds);
-        if (worlds->ends.nothing_known || (worlds->ends.count == 0 && !keep))
-            return true;
         bad_ends_open(&worlds->ends);
         if (!reach_ends(session, MOVED_ENDS, keep) ||
             ((keep || worlds->ends.weighed) && !reach_ends(session, MOVED_ENDS_AS_WEIGHED, keep)))
             return false;
-        if (!bad_ends_settle(&worlds->ends))
+        if (worlds->ends.nothing_known || !bad_ends_settle(&worlds->ends))
             return true;
         go_back(session, &session->start);
     }
@@ -399,7 +403,7 @@ static bool draw_all(Session *session, const Snapshot *snapshot) {
     for (long trial = 0; trial < session->trials && going; trial++) {
         go_back(session, snapshot);
         worlds_begin(worlds, WORLD_TRIAL);
-        going = run_hidden(session);
+        going = run_hidden(session, false);
         if (going)
             take_draws(worlds, &draws);
     }
@@ -441,8 +445,10 @@ bool worlds_run(Session *session, bool keep) {
     Worlds *worlds = session->vm->worlds;
     Diag *error = NULL;
     session->start = take_snapshot(session);
-    if (!keep)
+    if (!keep) {
         worlds_keep_sources(worlds, 0);
+        worlds->turned.verdict = false;
+    }
     bool ran = run_all(session, keep, &error);
     if (ran) {
         ran = tell_held(session, error);

@@ -246,7 +246,6 @@ static const Native rows[] = {
     NATIVE(kind),
     NATIVE(ln),
     NATIVE(log10),
-    {"margin_of", instruction_native},
     NATIVE(month),
     NATIVE(number),
     NATIVE(refuse),

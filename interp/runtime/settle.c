@@ -12,20 +12,30 @@
 #include "values/value_arg.h"
 
 /* Notes that wait until the item they are of was told. */
+typedef struct Note {
+    ItemType type; /* ITEM_NOTE or ITEM_CAUTION */
+    char *text;
+} Note;
+
 typedef struct Notes {
-    char **texts;
+    Note *items;
     int count, capacity;
+    int stop_told; /* 1 + a source, after a note that a run with it moved stops the script; 0: none yet */
 } Notes;
 
+static void add_telling(Notes *notes, ItemType type, MessageId id, MessageArg *args) {
+    MEM_GROW(notes->items, notes->count, notes->capacity);
+    notes->items[notes->count++] = (Note){.type = type, .text = message_take(id, args)};
+}
+
 static void add_note(Notes *notes, MessageId id, MessageArg *args) {
-    MEM_GROW(notes->texts, notes->count, notes->capacity);
-    notes->texts[notes->count++] = message_take(id, args);
+    add_telling(notes, ITEM_NOTE, id, args);
 }
 
 static void tell_notes(Vm *vm, Notes *notes) {
     for (int i = 0; i < notes->count; i++) {
-        report_text(vm->report, ITEM_NOTE, notes->texts[i]);
-        mem_free(notes->texts[i]);
+        report_text(vm->report, notes->items[i].type, notes->items[i].text);
+        mem_free(notes->items[i].text);
     }
     notes->count = 0;
 }
@@ -148,6 +158,78 @@ static void note_value(Vm *vm, Notes *notes, const char *what, int number, int c
         note_shown(vm, notes, what, number, count, bends);
 }
 
+/* ---- what a ± turns ---- */
+
+/* "with read moved up by twice its ±" */
+static MessageArg moved(const Worlds *worlds, Turn turn) {
+    static const MessageId phrases[3][2] = {{PHRASE_MOVED_UP, PHRASE_MOVED_DOWN},
+                                            {PHRASE_MOVED_UP_TWICE, PHRASE_MOVED_DOWN_TWICE},
+                                            {PHRASE_MOVED_UP_ALL, PHRASE_MOVED_DOWN_ALL}};
+    return arg_phrase(phrases[turn.tolerance ? 2 : turn.to_end][turn.down],
+                      ARGS(worlds->sources[turn.source].name));
+}
+
+static const Face *face_at(const Worlds *worlds, int face) {
+    return face >= 0 && worlds->turned.faces[face].fate != FACE_STAYS ? &worlds->turned.faces[face] : NULL;
+}
+
+/* A truth that may rest on a verdict must not be told where a ± can turn it, whichever way it is good. */
+static bool is_undecided(const Worlds *worlds, const Face *face) {
+    return face && face->has_truth && worlds->turned.verdict &&
+           (face->fate == FACE_OTHER || face->fate == FACE_AWAY || face->by_limit);
+}
+
+static void note_missing_face(Notes *notes, const Worlds *worlds, const Face *face, MessageArg what) {
+    ItemType type = face->by_limit ? ITEM_CAUTION : ITEM_NOTE;
+    if (face->fate == FACE_AWAY)
+        add_telling(notes, worlds->turned.verdict && face->has_truth ? ITEM_CAUTION : type, NOTE_TURNED_AWAY,
+                    ARGS(moved(worlds, face->turn), what));
+    else
+        add_telling(notes, type, NOTE_TURNED_FAILS, ARGS(moved(worlds, face->turn), what, face->words));
+}
+
+static void note_stop(Notes *notes, const Worlds *worlds, const Face *face) {
+    if (notes->stop_told == face->turn.source + 1)
+        return;
+    notes->stop_told = face->turn.source + 1;
+    add_telling(notes, face->by_limit ? ITEM_CAUTION : ITEM_NOTE, NOTE_TURNED_STOPS,
+                ARGS(moved(worlds, face->turn), face->words));
+}
+
+/* `told`: a note on its ± says already that it may be missing; one on its draws says why. */
+static void note_face(Notes *notes, const Worlds *worlds, const Face *face, const char *label, bool told) {
+    if (!face)
+        return;
+    if (face->fate == FACE_OTHER)
+        add_telling(notes, worlds->turned.verdict ? ITEM_CAUTION : ITEM_NOTE, NOTE_TURNED,
+                    ARGS(moved(worlds, face->turn), called(label), face->words));
+    else if (!told || (face->by_limit && !worlds->trials)) {
+        if (face->fate == FACE_STOPPED)
+            note_stop(notes, worlds, face);
+        else
+            note_missing_face(notes, worlds, face, called(label));
+    }
+    if (is_undecided(worlds, face))
+        add_telling(notes, ITEM_CAUTION, CAUTION_UNDECIDED, ARGS(called(label)));
+}
+
+/* Is one of these numbers known not to have a ± of both sides, or no value in some draws? */
+static bool lacks_some(const Worlds *worlds, int first, int count) {
+    for (int i = first; first >= 0 && i < first + count; i++)
+        if (worlds->lost[i] || worlds->sided[i] ||
+            (worlds->trials && worlds->trials[i].count < worlds->trials[i].draws))
+            return true;
+    return false;
+}
+
+static void tell_turned_cautions(Vm *vm, Notes *notes) {
+    const Turned *turned = &vm->worlds->turned;
+    for (int i = 0; i < turned->caution_count; i++)
+        add_telling(notes, ITEM_CAUTION, NOTE_TURNED_CAUTION,
+                    ARGS(moved(vm->worlds, turned->cautions[i].turn), turned->cautions[i].text));
+    tell_notes(vm, notes);
+}
+
 /* ---- values ---- */
 
 /* The ± of each number of a value; NULL when none has one. */
@@ -172,9 +254,30 @@ void settle_quote(Vm *vm, const Shown *quote, Text *out) {
     display_value_spread(out, units, quote->value, quote->format, spreads);
     note_value(vm, &notes, what, quote->number, count, false);
     tell_notes(vm, &notes);
-    mem_free(notes.texts);
+    mem_free(notes.items);
     mem_free(spreads);
     mem_free(what);
+}
+
+/* Is one of the values in a text known to be missing in some run? */
+static bool text_lacks_some(Vm *vm, const Report *held, const char *text) {
+    size_t from = 0, start, end;
+    int quote;
+    while ((quote = report_find_quote(text, from, &start, &end)) >= 0) {
+        const Shown *shown = &held->quotes[quote];
+        if (lacks_some(vm->worlds, shown->number,
+                       display_numbers(vm->registry->units, shown->value, NULL, 0)))
+            return true;
+        from = end;
+    }
+    return false;
+}
+
+static void note_text_face(Vm *vm, const Report *held, const Item *item, Notes *notes) {
+    const Face *face = item->text ? face_at(vm->worlds, item->shown.face) : NULL;
+    if (face)
+        note_face(notes, vm->worlds, face, message_text(PHRASE_THIS_TEXT),
+                  text_lacks_some(vm, held, item->text));
 }
 
 static void settle_text(Vm *vm, const Report *held, char **text) {
@@ -197,6 +300,12 @@ static void settle_show(Vm *vm, Item *item, Notes *notes) {
     Shown *shown = &item->shown;
     int count = display_numbers(vm->registry->units, shown->value, NULL, 0);
     bool is_number = value_is_quantity(shown->value) && shown->value.unit != UNIT_DATE;
+    const Face *face = face_at(vm->worlds, shown->face);
+    note_face(notes, vm->worlds, face, item->label, lacks_some(vm->worlds, shown->number, count));
+    if (is_undecided(vm->worlds, face))
+        *shown = (Shown){.value = value_none(), .number = -1, .face = -1};
+    if (shown->number < 0)
+        return;
     shown->spreads = spreads_of(vm, shown->number, count);
     if (!vm->worlds->trials || !is_number) {
         note_value(vm, notes, item->label, shown->number, count, true);
@@ -216,6 +325,40 @@ static int worse_cell(const Worlds *worlds, int worst, int number) {
     if (worlds->trials[number].count == worlds->trials[number].draws)
         return worst;
     return worst < 0 ? number : worst_drawn_of(worlds, worst, number);
+}
+
+/* Tells of a cell that a ± turns or leaves out, as one of its column. */
+static void note_cell(Vm *vm, Notes *notes, const TableColumn *column, const TableCell *cell) {
+    int count = display_numbers(vm->registry->units, cell->value, NULL, 0);
+    char *label = message_take(PHRASE_A_CELL,
+                               ARGS(*column->label ? arg_text(column->label) : arg_words(PHRASE_NAMELESS)));
+    note_face(notes, vm->worlds, face_at(vm->worlds, cell->face), label,
+              lacks_some(vm->worlds, cell->number, count));
+    mem_free(label);
+}
+
+/* Of such cells of a column the first is told of, and the first that rests on a verdict; all of those are
+ * emptied. `told`: there is a note already that some are missing. */
+static void settle_faces(Vm *vm, TableColumn *column, int rows, bool told, Notes *notes) {
+    bool told_undecided = false;
+    for (int row = 0; row < rows; row++) {
+        TableCell *cell = &column->cells[row];
+        const Face *face = face_at(vm->worlds, cell->face);
+        bool undecided = is_undecided(vm->worlds, face);
+        if (!face)
+            continue;
+        if (undecided ? !told_undecided : !told) {
+            note_cell(vm, notes, column, cell);
+            told = true;
+            told_undecided = told_undecided || undecided;
+        }
+        if (undecided) {
+            mem_free(cell->spreads);
+            cell->spreads = NULL;
+            cell->value = value_none();
+            cell->failed = true;
+        }
+    }
 }
 
 static void settle_quantity(const Vm *vm, TableCell *cell, FormatSpec format) {
@@ -263,8 +406,10 @@ static void settle_table(Vm *vm, TableResult *table, Notes *notes) {
     for (int i = 0; i < table->column_count; i++) {
         TableColumn *column = &table->columns[i];
         int worst = settle_column(vm, column, table->row_count);
-        if (worst >= 0 && notes->count < GAPS_MOST)
+        bool told = worst >= 0 && notes->count < GAPS_MOST;
+        if (told)
             note_gap(notes, column->label, vm->worlds, worst);
+        settle_faces(vm, column, table->row_count, told || notes->count >= GAPS_MOST, notes);
     }
 }
 
@@ -298,10 +443,11 @@ bool settle_report(Vm *vm, Report *held) {
     for (int i = 0; i < held->count && !*vm->interrupt; i++) {
         Item *item = held->items[i];
         tell_checks(vm, held, &checks, i);
+        note_text_face(vm, held, item, &notes);
         settle_text(vm, held, &item->text);
         settle_text(vm, held, &item->label);
         followers = item->followers ? item->followers : followers - 1;
-        if (item->type == ITEM_SHOW && item->shown.number >= 0)
+        if (item->type == ITEM_SHOW)
             settle_show(vm, item, &notes);
         else if (item->type == ITEM_TABLE)
             settle_table(vm, item->table, &notes);
@@ -311,9 +457,11 @@ bool settle_report(Vm *vm, Report *held) {
             tell_notes(vm, &notes);
     }
     tell_checks(vm, held, &checks, held->count);
+    if (!*vm->interrupt)
+        tell_turned_cautions(vm, &notes);
     for (int i = 0; i < notes.count; i++)
-        mem_free(notes.texts[i]);
-    mem_free(notes.texts);
+        mem_free(notes.items[i].text);
+    mem_free(notes.items);
     report_free(held);
     return !*vm->interrupt;
 }

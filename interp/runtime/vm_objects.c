@@ -198,7 +198,7 @@ bool vm_format(Vm *vm, const Instruction *site, Value value, Value *result) {
     }
     if (!display_rounds(vm->registry->units, value, format, &vm->fault))
         return false;
-    Shown shown = {.value = value, .format = format, .number = -1};
+    Shown shown = {.value = value, .format = format, .number = -1, .face = -1};
     if (vm->worlds->mode != WORLD_PLAIN && !vm->report->muted)
         shown.number = worlds_show(vm->worlds, vm_place(vm, site), value);
     bool followed = shown.number >= 0;
@@ -381,10 +381,22 @@ bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, P
     return true;
 }
 
+/* Is it judged for a verdict, rather than to be refused? */
+static bool gives_verdict(const Vm *vm) {
+    static const char ending[] = "_verdict";
+    for (int i = 0; i < vm->frame_count; i++) {
+        const Chunk *chunk = vm->frames[i].chunk;
+        size_t length = chunk->library && chunk->name ? strlen(chunk->name) : 0;
+        if (length >= sizeof ending && strcmp(chunk->name + length - (sizeof ending - 1), ending) == 0)
+            return true;
+    }
+    return false;
+}
+
 Value vm_judge(Vm *vm, const Instruction *site, Value figure, Judge how) {
+    if (!vm->worlds->turned.verdict)
+        vm->worlds->turned.verdict = gives_verdict(vm);
     if (vm->worlds->mode != WORLD_PLAIN && vm->probing == 0)
         return worlds_judge(vm->worlds, vm_place(vm, site), figure, how);
-    if (how == JUDGE_MARGIN)
-        figure.as.number = 0;
     return figure;
 }

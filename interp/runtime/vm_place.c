@@ -46,7 +46,7 @@ static void refuse_handout(Vm *vm, const Handout *handout) {
     const Instruction *code = vm_frame(vm)->chunk->code;
     for (int32_t i = handout->start; i <= handout->at; i++)
         if (i == handout->at || code[i].op == OP_FORMAT)
-            worlds_refuse(vm->worlds, vm_place(vm, code + i), vm->error);
+            worlds_refuse(vm->worlds, vm_place(vm, code + i), vm->error, i == handout->at);
 }
 
 /* Tables under way around an instruction of a frame. */

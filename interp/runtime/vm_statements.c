@@ -23,15 +23,37 @@ bool vm_show(Vm *vm, const Instruction *i, CodeSpan spans) {
     const Value *registers = vm_registers(vm) + i->a;
     if (vm->report->muted || vm->report->silent)
         return true;
-    Shown shown = {.value = registers[0], .format = plan->format, .number = -1};
-    if (vm->worlds->mode != WORLD_PLAIN)
+    Shown shown = {.value = registers[0], .format = plan->format, .number = -1, .face = -1};
+    if (vm->worlds->mode != WORLD_PLAIN) {
         shown.number = worlds_show(vm->worlds, vm_place(vm, i), shown.value);
+        shown.face = worlds_face(vm->worlds, vm_place(vm, i), shown.value);
+    }
     if (worlds_are_moved(vm->worlds))
         return true;
     if (!display_rounds(vm->registry->units, shown.value, plan->format, &vm->fault))
         return vm_fail(vm, spans);
     report_show(vm->report, plan->label_in_register ? registers[1].as.text->bytes : plan->label, &shown);
     return true;
+}
+
+/* A text as every run words it: without marks for values whose ± is not known yet. */
+static int face_of_text(Vm *vm, const Instruction *i, const char *text, Value value) {
+    if (vm->worlds->mode == WORLD_PLAIN || vm->report->muted || vm->report->silent ||
+        vm_frame(vm)->chunk->library)
+        return -1;
+    const UnitTable *units = vm->registry->units;
+    Text worded = {0};
+    size_t from = 0, start, end;
+    int quote;
+    while ((quote = report_find_quote(text, from, &start, &end)) >= 0) {
+        text_add(&worded, text + from, start - from);
+        display_value(&worded, units, vm->report->quotes[quote].value, vm->report->quotes[quote].format);
+        from = end;
+    }
+    text_add_string(&worded, text + from);
+    int face = worlds_face_text(vm->worlds, vm_place(vm, i), text_string(&worded), value);
+    text_free(&worded);
+    return face;
 }
 
 bool vm_say(Vm *vm, const Instruction *i, CodeSpan spans) {
@@ -47,6 +69,9 @@ bool vm_say(Vm *vm, const Instruction *i, CodeSpan spans) {
         report_say_once(vm->report, type, text_string(&text));
     else
         report_text(vm->report, type, text_string(&text));
+    int face = face_of_text(vm, i, text_string(&text), value);
+    if (face >= 0 && vm->report->holding)
+        vm->report->items[vm->report->count - 1]->shown.face = face;
     text_free(&text);
     return true;
 }
@@ -268,6 +293,8 @@ static bool fill_cell(Vm *vm, const Instruction *site, TableResult *table, int i
     TableCell *cell = &column->cells[table->row_count - 1];
     const UnitTable *units = vm->registry->units;
     bool follows = !vm->report->muted && !vm->report->silent && vm->worlds->mode != WORLD_PLAIN;
+    if (follows)
+        cell->face = worlds_face(vm->worlds, vm_place(vm, site), value);
     if (!value_is_quantity(value)) {
         cell->value = value;
         if (follows)
@@ -347,7 +374,7 @@ bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
         vm->registry->heap->outside -= table_bytes(table);
         table_add_reason(table, vm->error ? vm->error->message : "");
         if (vm->error && !vm->report->muted && !vm->report->silent)
-            worlds_refuse(vm->worlds, vm_place(vm, site), vm->error);
+            worlds_refuse(vm->worlds, vm_place(vm, site), vm->error, true);
         vm->registry->heap->outside += table_bytes(table);
         vm_drop_error(vm);
     }

@@ -40,6 +40,7 @@ void worlds_free(Worlds *worlds) {
     worlds_keep_sources(worlds, 0);
     worlds_clear_reasons(worlds);
     bad_ends_free(&worlds->ends);
+    turned_free(&worlds->turned);
     place_map_free(&worlds->places);
     place_map_free(&worlds->central_places);
     place_map_free(&worlds->refused);
@@ -81,6 +82,7 @@ void worlds_begin(Worlds *worlds, WorldMode mode) {
     worlds->runs = mode == WORLD_CENTRAL ? 1 : worlds->runs + 1;
     place_map_clear(&worlds->refused);
     bad_ends_begin_run(&worlds->ends, mode == WORLD_CENTRAL);
+    turned_begin_run(&worlds->turned, mode == WORLD_CENTRAL);
     if (mode == WORLD_CENTRAL)
         forget_script(worlds);
     else if (mode == WORLD_TRIAL)
@@ -239,38 +241,31 @@ static double on_unit(const Worlds *worlds, double number, UnitId from, UnitId u
     return same ? converted : (double)NAN;
 }
 
-static Value at_bad_end(const JudgedFigure *known, Judge how) {
+static Value at_bad_end(const JudgedFigure *known) {
     Value value = known->figure;
     if (!isfinite(known->margin) || fabs(value.as.number + known->margin) > DBL_MAX)
         return value_none();
-    value.as.number = known->margin + (how == JUDGE_MARGIN ? 0 : value.as.number);
+    value.as.number += known->margin;
     return value;
-}
-
-/* A figure that only a moved run comes to. */
-static Value without_margin(Value figure, Judge how) {
-    if (how == JUDGE_MARGIN)
-        figure.as.number = 0;
-    return figure;
 }
 
 Value worlds_judge(Worlds *worlds, uint64_t place, Value figure, Judge how) {
     bool is_weighed = how == JUDGE_WEIGHED;
     if (worlds->mode == WORLD_CENTRAL) {
         const JudgedFigure *learnt = bad_ends_learn(&worlds->ends, place, figure, is_weighed);
-        return is_weighed ? figure : at_bad_end(learnt, how);
+        return is_weighed ? figure : at_bad_end(learnt);
     }
     JudgedFigure *known = bad_ends_get(&worlds->ends, place);
     if (is_weighed) {
         bool stays = known && worlds->mode == WORLD_END && worlds->as_weighed;
         return stays ? known->figure : figure;
     }
-    if (!known)
-        return worlds->mode == WORLD_AGAIN ? value_none() : without_margin(figure, how);
+    if (!known) /* only this run comes to it */
+        return worlds->mode == WORLD_AGAIN ? value_none() : figure;
     if (worlds->mode == WORLD_END)
         known->ends[worlds->moved_by < 0] =
             on_unit(worlds, figure.as.number, figure.unit, known->figure.unit);
-    return at_bad_end(known, how);
+    return at_bad_end(known);
 }
 
 bool worlds_recall(Worlds *worlds, uint64_t place, UnitId unit, double *number) {
@@ -307,9 +302,35 @@ static int reason_of(Worlds *worlds, const Diag *why) {
     return worlds->reason_count++;
 }
 
-void worlds_refuse(Worlds *worlds, uint64_t place, const Diag *why) {
-    if (worlds_are_moved(worlds))
-        place_map_add(&worlds->refused, place, reason_of(worlds, why));
+/* How this run moves its one source. */
+static Turn turn_of(const Worlds *worlds) {
+    bool to_end = worlds->mode == WORLD_END;
+    return (Turn){.source = worlds->moved,
+                  .down = worlds->moved_by < 0,
+                  .to_end = to_end,
+                  .tolerance = to_end && worlds->sources[worlds->moved].spread == SPREAD_RECTANGULAR};
+}
+
+/* Are its results compared with those of the script as it is? */
+static bool has_faces(const Worlds *worlds) {
+    bool pair = worlds->mode == WORLD_MOVED && worlds->moved_too >= 0;
+    return worlds->mode != WORLD_PLAIN && worlds->mode != WORLD_TRIAL && !pair;
+}
+
+/* A limit that only this run comes to; not where the script as it is fails as well. */
+static void add_refusal(Worlds *worlds, MessageId id, const Source *source, Span at, const char *text) {
+    bool fails_too = source == worlds->failed_in && at.start == worlds->failed_at.start;
+    if (id == MSG_REFUSED && !fails_too)
+        turned_add_caution(&worlds->turned, text, turn_of(worlds));
+}
+
+void worlds_refuse(Worlds *worlds, uint64_t place, const Diag *why, bool is_result) {
+    if (!worlds_are_moved(worlds))
+        return;
+    place_map_add(&worlds->refused, place, reason_of(worlds, why));
+    bool elsewhere = is_result && place_map_get(&worlds->turned.places, place) < 0;
+    if (elsewhere && has_faces(worlds))
+        add_refusal(worlds, why->id, why->source, why->span, why->message);
 }
 
 void worlds_stop(Worlds *worlds, const Diag *why) {
@@ -330,7 +351,8 @@ size_t worlds_bytes(const Worlds *worlds) {
            (size_t)(worlds->log.capacity + worlds->central.capacity) * sizeof(LoggedNumber) +
            (size_t)worlds->draw_capacity * sizeof(double) + (size_t)worlds->evaluated_capacity * sizeof(int) +
            place_map_bytes(&worlds->places) + place_map_bytes(&worlds->central_places) +
-           place_map_bytes(&worlds->refused) + bad_ends_bytes(&worlds->ends) + worlds->share_bytes;
+           place_map_bytes(&worlds->refused) + bad_ends_bytes(&worlds->ends) + turned_bytes(&worlds->turned) +
+           worlds->share_bytes;
 }
 
 size_t worlds_share_bytes(const Worlds *worlds) {
@@ -501,6 +523,96 @@ bool worlds_want_again(const Worlds *worlds) {
              (worlds->trials && worlds->trials[i].count < worlds->trials[i].draws)))
             return true;
     return false;
+}
+
+/* ---- faces ---- */
+
+/* Does it hold a truth? Looks at `left` values at most. */
+static bool holds_truth(Value value, int *left) {
+    if (--*left < 0 || value.tag == TAG_TRUTH)
+        return value.tag == TAG_TRUTH;
+    uint32_t count = value.tag == TAG_LIST     ? value.as.list->count
+                     : value.tag == TAG_RECORD ? value.as.record->count
+                                               : 0;
+    for (uint32_t i = 0; i<count && * left> 0; i++)
+        if (holds_truth(value.tag == TAG_LIST ? value.as.list->items[i] : value.as.record->fields[i].value,
+                        left))
+            return true;
+    return false;
+}
+
+/* `text`: NULL for a number. */
+static int face_of(Worlds *worlds, uint64_t place, const char *text, Value value) {
+    enum { LOOKED_AT = 10000 };
+    int left = LOOKED_AT;
+    if (worlds->mode == WORLD_CENTRAL)
+        return turned_learn(&worlds->turned, place, text, holds_truth(value, &left));
+    if (worlds->mode == WORLD_AGAIN)
+        return turned_find(&worlds->turned, place);
+    int other = turned_compare(&worlds->turned, place, text);
+    if (other < 0)
+        return -1;
+    Text brief = {0};
+    display_brief(&brief, worlds->units, value, false);
+    turned_set(&worlds->turned, other, FACE_OTHER, text_string(&brief), turn_of(worlds));
+    text_free(&brief);
+    return -1;
+}
+
+int worlds_face_text(Worlds *worlds, uint64_t place, const char *text, Value value) {
+    return has_faces(worlds) ? face_of(worlds, place, text, value) : -1;
+}
+
+int worlds_face(Worlds *worlds, uint64_t place, Value value) {
+    if (!has_faces(worlds))
+        return -1;
+    if (value_is_quantity(value))
+        return face_of(worlds, place, NULL, value);
+    Text text = {0};
+    display_value(&text, worlds->units, value, (FormatSpec){0});
+    int face = face_of(worlds, place, text_string(&text), value);
+    text_free(&text);
+    return face;
+}
+
+/* The reason why this run does not come to a face, or -1 if it took another path. */
+static int reason_of_face(const Worlds *worlds, int face, int reached) {
+    int reason = place_map_get(&worlds->refused, worlds->turned.faces[face].place);
+    return reason < 0 && face > reached ? worlds->stopped : reason;
+}
+
+static void set_missing(Worlds *worlds, int face, int reached) {
+    int reason = reason_of_face(worlds, face, reached);
+    if (reason < 0) {
+        turned_set(&worlds->turned, face, FACE_AWAY, NULL, turn_of(worlds));
+        return;
+    }
+    bool here = place_map_get(&worlds->refused, worlds->turned.faces[face].place) >= 0;
+    worlds->turned.faces[face].by_limit = worlds->reasons[reason].id == MSG_REFUSED;
+    turned_set(&worlds->turned, face, here ? FACE_FAILS : FACE_STOPPED, worlds->reasons[reason].text,
+               turn_of(worlds));
+}
+
+void worlds_keep_faces(Worlds *worlds, const Report *report, const Diag *error) {
+    worlds->failed_in = error ? error->source : NULL;
+    worlds->failed_at = error ? error->span : (Span){0, 0};
+    turned_take_cautions(&worlds->turned, report, NULL);
+}
+
+void worlds_compare(Worlds *worlds, const Report *report) {
+    Turned *turned = &worlds->turned;
+    Turn turn = turn_of(worlds);
+    turned_take_cautions(turned, report, &turn);
+    int reached = -1;
+    for (int i = 0; i < turned->count; i++)
+        if (turned->faces[i].seen == turned->run)
+            reached = i;
+    for (int i = 0; i < turned->count; i++)
+        if (turned->faces[i].seen != turned->run && turned->faces[i].fate == FACE_STAYS)
+            set_missing(worlds, i, reached);
+    const Reason *stopped = worlds->stopped >= 0 ? &worlds->reasons[worlds->stopped] : NULL;
+    if (stopped && reached == turned->count - 1) /* no face tells of it */
+        add_refusal(worlds, stopped->id, stopped->source, stopped->at, stopped->text);
 }
 
 /* A spread is a difference of two runs: what is after its twelfth digit is what rounding left of them. */

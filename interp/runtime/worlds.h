@@ -3,9 +3,10 @@
 /* Uncertainty by running again (docs/reference/language.md, "Readings with their ±"; JCGM 100:2008, 5.1.3
  * note 2; JCGM 101).
  *
- * A value carries no uncertainty. A script with n sources (every evaluation of a ± is one) is run 2n + 1
+ * A value carries no uncertainty. A script with n sources (every evaluation of a ± is one) is run 4n + 1
  * times: once as it is, to learn its sources and keep what it shows, then twice for each source with that one
- * moved up and down by its standard uncertainty. Each run logs the numbers it would show; half the difference
+ * moved up and down by its standard uncertainty, and twice with it at the ends of its reach, to compare what
+ * is shown there (turned.h). Each run logs the numbers it would show; half the difference
  * between the two moved runs is what a source contributes to a number, and what was kept is reported with it
  * (settle.h). Pairs of sources moved together are run besides, n (n - 1) / 2 of them for up to 16 sources:
  * for a note only. A script that works on a text which quotes a number with a ± is run once more, to have it
@@ -22,6 +23,7 @@
 
 #include "runtime/bad_end.h"
 #include "runtime/place_map.h"
+#include "runtime/turned.h"
 #include "values/chunk.h"
 #include "values/display.h"
 #include "values/report.h"
@@ -84,6 +86,9 @@ typedef struct Worlds {
     int moved_too;   /* a second source moved up with it, or -1 */
     bool as_weighed; /* WORLD_END: what was weighed stays as it was */
     BadEnds ends;
+    Turned turned;
+    const Source *failed_in; /* where the script as it is failed: other runs need not tell of that */
+    Span failed_at;
     double *draws; /* WORLD_TRIAL: one a source, NaN for a late one that was not needed yet */
     int draw_capacity;
     uint64_t random[4];
@@ -126,10 +131,8 @@ void worlds_keep_sources(Worlds *worlds, int count);
 /* How far a source goes to its bad end: two standard uncertainties, and no further than a tolerance allows.
  */
 double worlds_reach(const Worlds *worlds, int source);
-/* A figure is judged by its highest value within all ± (JUDGE_BAD_END) or by how much higher that is
- * (JUDGE_MARGIN), or it is weighed out (JUDGE_WEIGHED): the value to continue with. None: nothing is known
- * there.
- */
+/* A figure is judged by its highest value within all ± (JUDGE_BAD_END), or it is weighed out
+ * (JUDGE_WEIGHED): the value to continue with. None: nothing is known there. */
 Value worlds_judge(Worlds *worlds, uint64_t place, Value figure, Judge how);
 /* What the script as it is weighed at a place, where this run is to leave it so. */
 bool worlds_recall(Worlds *worlds, uint64_t place, UnitId unit, double *number);
@@ -138,6 +141,14 @@ double worlds_moved_by(const Worlds *worlds, int k);
 /* Logs the numbers of a value that is about to be shown. The place of the first among the central numbers, -1
  * when it has none there. */
 int worlds_show(Worlds *worlds, uint64_t place, Value value);
+/* The face of a result that is handed out, -1 if it has none (turned.h); of a text whose numbers are not
+ * worded yet in `value`. */
+int worlds_face(Worlds *worlds, uint64_t place, Value value);
+int worlds_face_text(Worlds *worlds, uint64_t place, const char *text, Value value);
+/* After the script as it is (`report`: what it gives; `error`: what ended it, or NULL). */
+void worlds_keep_faces(Worlds *worlds, const Report *report, const Diag *error);
+/* After a run with one source moved. */
+void worlds_compare(Worlds *worlds, const Report *report);
 /* The numbers from one on that worlds_show just logged are quoted in a text that the script may work on. */
 void worlds_work(Worlds *worlds, int first);
 /* Has one of those a ± after all, or something to be noted? Then the script is to be run again, with it. */
@@ -146,8 +157,9 @@ bool worlds_want_again(const Worlds *worlds);
  */
 double worlds_spread(const Worlds *worlds, int number);
 bool worlds_is_bent(const Worlds *worlds, int number);
-/* In a moved or drawn run: there is no value at a place (a show, a table's cell), or the run stops. */
-void worlds_refuse(Worlds *worlds, uint64_t place, const Diag *why);
+/* In a moved or drawn run: there is no value at a place, or the run stops. `is_result`: it is that of a
+ * result (a show, a table's cell), not of a number in a text. */
+void worlds_refuse(Worlds *worlds, uint64_t place, const Diag *why, bool is_result);
 void worlds_stop(Worlds *worlds, const Diag *why);
 /* The numbers of the run just done in the order of the central log, NaN where it has none: `numbers` has room
  * for all of them. */

@@ -55,7 +55,7 @@ typedef enum PlusMinus {
 
 /* What OP_JUDGE asks of a figure, of which the library tells whether it passes a limit (runtime/bad_end.h).
  */
-typedef enum Judge { JUDGE_BAD_END, JUDGE_MARGIN, JUDGE_WEIGHED } Judge;
+typedef enum Judge { JUDGE_BAD_END, JUDGE_WEIGHED } Judge;
 
 /* What a source of uncertainty is called: the let or input whose whole value it is. */
 typedef struct SourceName {

@@ -106,7 +106,7 @@ void report_item(Report *report, Item *item) {
 static Item *item_new(ItemType type) {
     Item *item = mem_alloc(sizeof *item);
     item->type = type;
-    item->shown = (Shown){.value = value_none(), .number = -1};
+    item->shown = (Shown){.value = value_none(), .number = -1, .face = -1};
     return item;
 }
 
@@ -350,7 +350,7 @@ void table_free(TableResult *table) {
     mem_free(table);
 }
 
-static const TableCell empty_cell = {.value = {.meta = VALUE_META(TAG_NONE, 0)}, .number = -1};
+static const TableCell empty_cell = {.value = {.meta = VALUE_META(TAG_NONE, 0)}, .number = -1, .face = -1};
 
 void table_add_column(TableResult *table, const char *label) {
     size_t count = (size_t)table->column_count + 1;

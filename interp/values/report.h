@@ -37,15 +37,16 @@ typedef struct Shown {
     double *spreads; /* standard uncertainties of its numbers (display_numbers), each on the number's unit, 0
                         for none; NULL: none has one */
     int number;      /* the place of the first of them among the run's, from 0; -1: they are not followed */
+    int face;        /* its place among what the run hands out (runtime/turned.h); -1: none */
 } Shown;
 
 /* The same in a table, whose column has the format. */
 typedef struct TableCell {
-    Value value;     /* none for an empty cell */
-    double spread;   /* of a quantity */
-    double *spreads; /* of a list, a record or a liquid: one a number, or NULL */
-    int number;
-    bool failed; /* shown as a dash */
+    Value value;      /* none for an empty cell */
+    double spread;    /* of a quantity */
+    double *spreads;  /* of a list, a record or a liquid: one a number, or NULL */
+    int number, face; /* as in Shown */
+    bool failed;      /* shown as a dash */
 } TableCell;
 
 typedef struct TableColumn {
