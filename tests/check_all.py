@@ -448,6 +448,7 @@ NOTED = {
     "lang/everyday/own_formula_in_place_of_the_library_s": 2,
     "lang/everyday/own_names_win": 10,
     "lang/everyday/own_unit_in_place_of_a_built_in_one": 2,
+    "lang/everyday/own_unit_under_everyday_names": 2,
     "tests/lang/library_limits": 3,
     "lang/control/loop_variable_is_free": 1,
     "lang/formulas/kind_words": 9,

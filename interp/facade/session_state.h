@@ -108,7 +108,7 @@ void session_note_inputs(Session *session, const Program *program);
 void session_free_notes(Session *session);
 
 /* ---- session_entry.c ---- */
-/* Around an entry of the prompt. What it changes is taken back unless it is said to hold. */
+/* Around an entry of the prompt. What it changes is taken back unless the entry holds. */
 void entry_begin(Session *session);
 void entry_end(Session *session, bool holds);
 void entry_mark(const Session *session); /* values of before, while an entry is at work */

@@ -56,7 +56,11 @@ MessageArg compile_line_with(const Compiler *c, Span span, const char *instead) 
     Text line = {0};
     lexer_init(&lexer, c->source, c->errors);
     lex_line_with(&lexer, span.start, span, instead, &line);
-    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE | SURELY);
+    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE);
+}
+
+MessageArg compile_line_surely(const Compiler *c, Span span, const char *instead) {
+    return arg_mending(compile_line_with(c, span, instead), MENDS_LINE | SURELY);
 }
 
 /* Values as they are written elsewhere. */
@@ -70,7 +74,7 @@ static bool report_foreign_value(Compiler *c, const char *name, Span span) {
         if (strcmp(name, foreign_values[i][0]) != 0)
             continue;
         compiler_error(c, MSG_FOREIGN_WORD, span,
-                       ARGS(name, compile_line_with(c, span, foreign_values[i][1])));
+                       ARGS(name, compile_line_surely(c, span, foreign_values[i][1])));
         return true;
     }
     return false;
@@ -108,7 +112,7 @@ static bool report_part(Compiler *c, const char *name, Span span) {
         text_add_char(&digits, ' ');
         text_add_string(&digits, canonical ? canonical : unit_name);
         Span whole = {span.start, word.end};
-        compiler_error(c, MSG_PART_DIGITS, whole, ARGS(compile_line_with(c, whole, text_string(&digits))));
+        compiler_error(c, MSG_PART_DIGITS, whole, ARGS(compile_line_surely(c, whole, text_string(&digits))));
         text_free(&digits);
     }
     mem_free(unit_name);
@@ -143,7 +147,7 @@ static bool report_formula(Compiler *c, const char *name, Span span) {
     Text call = {0};
     text_add_string(&call, name);
     text_add_string(&call, "()");
-    diag_hint(diag, HINT_WRITE, ARGS(compile_line_with(c, span, text_string(&call))));
+    diag_hint(diag, HINT_WRITE, ARGS(compile_line_surely(c, span, text_string(&call))));
     text_free(&call);
     return true;
 }
@@ -235,7 +239,7 @@ bool compile_report_bare_choices(Compiler *c, const Statement *s) {
     Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, first->span, ARGS(first->as.name.name));
     Span whole = {list->span.start, (value ? value : list)->span.end};
     if (diag)
-        diag_hint(diag, HINT_WRITE, ARGS(compile_line_with(c, whole, text_string(&words))));
+        diag_hint(diag, HINT_WRITE, ARGS(compile_line_surely(c, whole, text_string(&words))));
     text_free(&words);
     return true;
 }
@@ -253,7 +257,7 @@ void compile_unknown_assigned(Compiler *c, const char *name, Span span) {
     Text let = {0};
     text_add_string(&let, "let ");
     text_add_string(&let, name);
-    MessageArg line = compile_line_with(c, span, text_string(&let));
+    MessageArg line = compile_line_surely(c, span, text_string(&let));
     text_free(&let);
     Diag *diag = compiler_error(c, MSG_UNKNOWN_VALUE, span, ARGS(name));
     if (diag && best)

@@ -88,6 +88,8 @@ void compile_unknown_value(Compiler *c, const char *name, Span span);
 bool compile_is_value(const Compiler *c, const char *name);
 /* The line with `instead` in place of a span: to be typed. */
 MessageArg compile_line_with(const Compiler *c, Span span, const char *instead);
+/* The same, where nothing else can have been meant: the prompt runs it. */
+MessageArg compile_line_surely(const Compiler *c, Span span, const char *instead);
 /* A name without a value where a text is wanted: hints at the quotes unless it is near another name. */
 void compile_hint_quotes(Compiler *c, const Node *node, int errors_before);
 /* The choices of an input are names without values: true after reporting them, with the quotes they lack. */

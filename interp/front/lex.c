@@ -308,7 +308,9 @@ static bool report_remark(Lexer *lexer) {
 static MessageArg say_instead(const ForeignSign *sign) {
     if (sign->other)
         return arg_phrase(sign->says, ARGS(sign->instead, sign->other));
-    return arg_mending(arg_text(sign->instead), MENDS_PLACE | SURELY);
+    bool example =
+        strpbrk(sign->instead, "x(") != NULL; /* `x = x + 1`, `sqrt(2)`: it is not what takes its place */
+    return arg_mending(arg_text(sign->instead), example ? MENDS_NOTHING : MENDS_PLACE | SURELY);
 }
 
 /* Is it a sign of another habit? Says what to write instead. */

@@ -191,7 +191,7 @@ bool parser_expect_in_line(Parser *parser, TokenType type, MessageId missing, Sp
     Diag *said;
     bool found = expect_token(parser, type, missing, &said);
     if (said)
-        diag_hint(said, HINT_WRITE, ARGS(parser_line_with(parser, span, text)));
+        diag_hint(said, HINT_WRITE, ARGS(parser_line_surely(parser, span, text)));
     return found;
 }
 
@@ -199,13 +199,13 @@ bool parser_expect_in_line(Parser *parser, TokenType type, MessageId missing, Sp
 static MessageArg line_as_call(Parser *parser, const Token *left, const Token *right) {
     bool value = left->type == TOKEN_WORD && parser_is_value(parser, parser_token_text(parser, left));
     if (parser->brackets > 0 || left->type != TOKEN_WORD || value)
-        return parser_line_with(parser, (Span){left->span.end, right->span.start}, ", ");
+        return parser_line_surely(parser, (Span){left->span.end, right->span.start}, ", ");
     Text call = {0};
     uint32_t end = (uint32_t)lex_line_end(&parser->lexer, right->span.start);
     text_add_char(&call, '(');
     text_add(&call, parser->lexer.text + right->span.start, end - right->span.start);
     text_add_char(&call, ')');
-    MessageArg line = parser_line_with(parser, (Span){left->span.end, end}, text_string(&call));
+    MessageArg line = parser_line_surely(parser, (Span){left->span.end, end}, text_string(&call));
     text_free(&call);
     return line;
 }
@@ -226,7 +226,7 @@ static void report_two_numbers(Parser *parser) {
                                     ARGS(first, second, line_as_call(parser, left, right)));
     bool percent = first[strlen(first) - 1] == '%';
     if (diag && percent)
-        diag_hint(diag, HINT_REMAINDER, ARGS(parser_line_with(parser, left->span, "mod")));
+        diag_hint(diag, HINT_REMAINDER, ARGS(parser_line_surely(parser, left->span, "mod")));
     parser_label(diag, left->span);
 }
 
@@ -273,7 +273,7 @@ static void report_extra_in(Parser *parser) {
     uint32_t end = next.span.start + (uint32_t)length + 1;
     char *asks = message_take(PHRASE_LIST_HAS, ARGS(parser_source(parser, (Span){next.span.start, end}),
                                                     parser_source(parser, left)));
-    diag_hint(diag, HINT_IN_LIST, ARGS(parser_line_with(parser, (Span){left.start, end}, asks)));
+    diag_hint(diag, HINT_IN_LIST, ARGS(parser_line_surely(parser, (Span){left.start, end}, asks)));
     mem_free(asks);
 }
 
@@ -298,7 +298,7 @@ void parser_report_extra(Parser *parser) {
         return;
     }
     if (token->type == TOKEN_ASSIGN) {
-        MessageArg line = parser_line_with(parser, token->span, "==");
+        MessageArg line = parser_line_surely(parser, token->span, "==");
         parser_report_next(parser, MSG_ASSIGN_INSIDE, ARGS(line));
         return;
     }

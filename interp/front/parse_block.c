@@ -156,7 +156,7 @@ static bool report_dots(Parser *parser) {
     text_add_string(&range, " to ");
     text_add_string(&range, parser_source(parser, (Span){dots + 2, end}));
     Span in = parser->previous.span;
-    MessageArg line = parser_line_with(parser, (Span){in.start, end}, text_string(&range));
+    MessageArg line = parser_line_surely(parser, (Span){in.start, end}, text_string(&range));
     text_free(&range);
     parser_report(parser, MSG_RANGE_DOTS, (Span){parser->token.span.start, end}, ARGS(line));
     return true;
@@ -170,7 +170,7 @@ static bool goes_to(const Parser *parser) {
     do
         next = lex_next(&ahead);
     while (next.type != TOKEN_TO && next.type != TOKEN_NEWLINE && next.type != TOKEN_END &&
-           next.type != TOKEN_TEXT);
+           next.type != TOKEN_TEXT && next.type != TOKEN_DO && next.type != TOKEN_SEMICOLON);
     return next.type == TOKEN_TO;
 }
 
@@ -179,7 +179,7 @@ static bool goes_to(const Parser *parser) {
 static bool report_from_to(Parser *parser, Span sign, bool range) {
     const char *word = range ? "from" : "in";
     parser_report(parser, range ? MSG_RANGE_DOTS : MSG_TURNS_IN, sign,
-                  ARGS(parser_line_with(parser, sign, word)));
+                  ARGS(parser_line_surely(parser, sign, word)));
     return false;
 }
 
@@ -249,10 +249,18 @@ Statement *parse_while(Parser *parser, StatementType type) {
     return finish(parser, statement, good);
 }
 
+static TokenType look_ahead_type(const Parser *parser) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    return lex_next(&ahead).type;
+}
+
 /* `table d from 0 mL to 10 mL by 5 mL: d, 2 * d`, at the colon: shows it with its columns. */
 static bool report_columns(Parser *parser) {
     Token colon = parser->token;
     Text columns = {0};
+    if (look_ahead_type(parser) == TOKEN_NEWLINE)
+        return false;
     do {
         parser_advance(parser);
         Node *expr = parse_expression(parser);
@@ -266,7 +274,7 @@ static bool report_columns(Parser *parser) {
     Span rest = {colon.span.start, parser->token.span.start};
     if (whole)
         parser_report(parser, MSG_TABLE_COLON, colon.span,
-                      ARGS(parser_line_with(parser, rest, text_string(&columns))));
+                      ARGS(parser_line_surely(parser, rest, text_string(&columns))));
     text_free(&columns);
     return whole;
 }
@@ -445,10 +453,8 @@ static bool report_native(Parser *parser, const FormulaTree *formula) {
     if (name.type != TOKEN_WORD || parser_is_value(parser, "native"))
         return false;
     const char *body = formula->param_count ? formula->params[0].name : "5 gal";
-    parser_report_next(
-        parser, MSG_NATIVE_PLACE,
-        ARGS(arg_mending(parser_line_with(parser, span_join(parser->token.span, name.span), body),
-                         MENDS_LINE)));
+    parser_report_next(parser, MSG_NATIVE_PLACE,
+                       ARGS(parser_line_with(parser, span_join(parser->token.span, name.span), body)));
     return true;
 }
 

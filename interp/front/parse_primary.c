@@ -164,7 +164,7 @@ static bool report_label(Parser *parser) {
     memcpy(colon, word, strlen(word));
     colon[strlen(word)] = ':';
     parser_report_next(parser, MSG_ARGUMENT_COLON,
-                       ARGS(word, parser_line_with(parser, parser->token.span, colon)));
+                       ARGS(word, parser_line_surely(parser, parser->token.span, colon)));
     return true;
 }
 

@@ -9,6 +9,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "numbers/calendar.h"
 #include "quantities/unit.h"
 
 static Token look_ahead(const Parser *parser) {
@@ -20,7 +21,11 @@ static Token look_ahead(const Parser *parser) {
 MessageArg parser_line_with(Parser *parser, Span span, const char *text) {
     Text line = {0};
     lex_line_with(&parser->lexer, parser->statement_start, span, text, &line);
-    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE | SURELY);
+    return arg_mending(arg_taken(ARG_TEXT, &line), MENDS_LINE);
+}
+
+MessageArg parser_line_surely(Parser *parser, Span span, const char *text) {
+    return arg_mending(parser_line_with(parser, span, text), MENDS_LINE | SURELY);
 }
 
 /* ---- a word where a unit was expected ---- */
@@ -33,7 +38,7 @@ static bool report_such_that(Parser *parser, Span word, const char *name) {
         return false;
     Span both = span_join(word, next.span);
     parser_report(parser, MSG_FOREIGN_WORD, both,
-                  ARGS(parser_source(parser, both), parser_line_with(parser, both, "so")));
+                  ARGS(parser_source(parser, both), parser_line_surely(parser, both, "so")));
     return true;
 }
 
@@ -47,7 +52,7 @@ static bool report_times(Parser *parser, Span word, const char *name) {
     Span sign = {word.start, word.start + 1};
     const char *text = alone ? "*" : " * ";
     parser_report(parser, MSG_SIGN_INSTEAD, sign,
-                  ARGS(parser_source(parser, sign), parser_line_with(parser, sign, text)));
+                  ARGS(parser_source(parser, sign), parser_line_surely(parser, sign, text)));
     return true;
 }
 
@@ -67,7 +72,7 @@ static bool report_part(Parser *parser, Span word, const char *name) {
     text_add_char(&digits, ' ');
     text_add_string(&digits, canonical ? canonical : unit);
     Span whole = span_join(part, next.span);
-    MessageArg line = parser_line_with(parser, whole, text_string(&digits));
+    MessageArg line = parser_line_surely(parser, whole, text_string(&digits));
     text_free(&digits);
     parser_report(parser, MSG_PART_DIGITS, span_join(part, word), ARGS(line));
     return true;
@@ -180,7 +185,7 @@ static bool report_value_to_say(Parser *parser) {
     text_add_char(&joined, '"');
     if (end > text.end)
         parser_report_next(parser, MSG_VALUE_BEHIND_TEXT,
-                           ARGS(parser_line_with(parser, (Span){text.start, end}, text_string(&joined))));
+                           ARGS(parser_line_surely(parser, (Span){text.start, end}, text_string(&joined))));
     text_free(&joined);
     return end > text.end;
 }
@@ -195,22 +200,28 @@ bool parser_report_behind_text(Parser *parser) {
     if (!opens_with(parser, "show") || parser->token.type == TOKEN_COMMA)
         return false;
     Span between = {text.end, parser->token.span.start};
-    parser_report_next(parser, MSG_LABEL_NO_COLON, ARGS(parser_line_with(parser, between, ": ")));
+    parser_report_next(parser, MSG_LABEL_NO_COLON, ARGS(parser_line_surely(parser, between, ": ")));
     return true;
 }
 
 /* `10 October 2027`, at the month. */
 static bool report_month(Parser *parser, Span word, const char *name) {
-    static const char *const months[] = {"jan", "feb", "mar", "apr", "may", "jun",
-                                         "jul", "aug", "sep", "oct", "nov", "dec"};
+    static const char *const months[] = {"january",   "february", "march",    "april",
+                                         "may",       "june",     "july",     "august",
+                                         "september", "october",  "november", "december"};
     Token next = look_ahead(parser);
     char *day = parser_token_text(parser, &parser->previous);
     long number = strtol(day, NULL, 10);
     size_t month = 0;
-    while (month < 12 && strncasecmp(name, months[month], 3) != 0)
+    while (month < 12 && strcasecmp(name, months[month]) != 0 &&
+           (strlen(name) != 3 || strncasecmp(name, months[month], 3) != 0))
         month++;
     bool year = next.type == TOKEN_NUMBER && next.digits_only && next.span.end - next.span.start == 4;
     if (month == 12 || !year || parser->previous.type != TOKEN_NUMBER || number < 1 || number > 31)
+        return false;
+    CalendarDate day_meant = {(int)strtol(parser_source(parser, next.span), NULL, 10), (int)month + 1,
+                              (int)number};
+    if (!calendar_is_valid(day_meant))
         return false;
     Text date = {0};
     text_add_string(&date, parser_source(parser, next.span));
@@ -219,7 +230,7 @@ static bool report_month(Parser *parser, Span word, const char *name) {
     text_add_string(&date, number < 10 ? "-0" : "-");
     text_add_integer(&date, number);
     Span whole = span_join(parser->previous.span, next.span);
-    MessageArg line = parser_line_with(parser, whole, text_string(&date));
+    MessageArg line = parser_line_surely(parser, whole, text_string(&date));
     text_free(&date);
     parser_report(parser, MSG_DATE_POINTS, span_join(whole, word), ARGS(parser_source(parser, whole), line));
     return true;
@@ -273,7 +284,7 @@ static MessageArg line_renamed(Parser *parser, const char *before, const char *n
     }
     MessageArg line = parser_line_with(parser, (Span){word.span.start, (uint32_t)copied}, text_string(&rest));
     text_free(&rest);
-    return arg_mending(line, MENDS_LINE); /* another name is a guess */
+    return line;
 }
 
 /* my_stop for stop */
@@ -329,7 +340,7 @@ MessageArg parser_line_quoted(Parser *parser, Span *words) {
     text_add_char(&quoted, '"');
     text_add(&quoted, text + at, end - at);
     text_add_char(&quoted, '"');
-    MessageArg line = parser_line_with(parser, *words, text_string(&quoted));
+    MessageArg line = parser_line_surely(parser, *words, text_string(&quoted));
     text_free(&quoted);
     return line;
 }
@@ -376,7 +387,7 @@ bool parser_report_bare_choices(Parser *parser) {
     bool bare = !reads && (count > 1 || texts);
     if (bare) {
         Span whole = {parser->token.span.start, end};
-        MessageArg line = parser_line_with(parser, whole, text_string(&list));
+        MessageArg line = parser_line_surely(parser, whole, text_string(&list));
         parser_report(parser, MSG_CHOICES_LIST, whole, ARGS(line));
     }
     text_free(&list);
@@ -419,7 +430,7 @@ bool parser_report_triple_quotes(Parser *parser) {
     text_add_char(&one, '"');
     add_one_line(&one, text, inside, end);
     text_add_char(&one, '"');
-    MessageArg line = parser_line_with(parser, whole, text_string(&one));
+    MessageArg line = parser_line_surely(parser, whole, text_string(&one));
     text_free(&one);
     parser_report(parser, MSG_TEXT_TRIPLE, (Span){start, inside}, ARGS(line));
     parser->lexer.at = whole.end;
@@ -448,7 +459,7 @@ bool parser_report_reading_step(Parser *parser, const Node *by) {
         text_add_string(&step, parser_source(parser, by->as.attach.operand->span));
     text_add_char(&step, ' ');
     text_add_string(&step, difference);
-    MessageArg line = parser_line_with(parser, by->span, text_string(&step));
+    MessageArg line = parser_line_surely(parser, by->span, text_string(&step));
     text_free(&step);
     parser_report(parser, MSG_STEP_READING, by->span, ARGS(parser_source(parser, by->span), line));
     return true;

@@ -127,9 +127,12 @@ void parser_free_names(Parser *parser);
 
 /* The line of the statement being read, without its remark, with `text` in place of a span: to be typed. */
 MessageArg parser_line_with(Parser *parser, Span span, const char *text);
+/* The same, where nothing else can have been meant: the prompt runs it. */
+MessageArg parser_line_surely(Parser *parser, Span span, const char *text);
 /* `5 gal to litrs`, at `to` or `in`: a word that is nearly a unit. */
 bool parser_report_target(Parser *parser);
-/* After a value there is a word that is not a unit, the token: true after reporting a slip that it gives away.
+/* After a value there is a word that is not a unit, the token: true after reporting a slip that it gives
+ * away.
  */
 bool parser_report_unit_slip(Parser *parser, Span word, const char *name);
 /* The token is a value right behind a text, `show "Batch" batch`: true after reporting how the two are

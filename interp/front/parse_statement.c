@@ -307,7 +307,7 @@ static void report_column_head(Parser *parser, MessageId id, Span head, const ch
     text_add_string(&instead, *label == '"' ? "" : "\"");
     text_add_string(&instead, label);
     text_add_string(&instead, *label == '"' ? " =" : "\" =");
-    MessageArg line = parser_line_with(parser, head, text_string(&instead));
+    MessageArg line = parser_line_surely(parser, head, text_string(&instead));
     text_free(&instead);
     Diag *diag = parser_report(parser, id, head, NO_ARGS);
     if (diag)
@@ -332,8 +332,11 @@ static Node *parse_column_label(Parser *parser) {
 /* Without a label, the expression is its own, as in `show`. */
 static Node *label_of(Parser *parser, const Node *expr) {
     TextPart *part = arena_alloc(parser->arena, sizeof *part);
-    *part =
-        (TextPart){.literal = parser_source(parser, expr->span), .length = expr->span.end - expr->span.start};
+    Text source = {0};
+    lex_copy_source(&parser->lexer, expr->span, &source);
+    *part = (TextPart){.literal = arena_copy(parser->arena, text_string(&source), source.length),
+                       .length = source.length};
+    text_free(&source);
     Node *label = parser_node(parser, NODE_TEXT, expr->span.start);
     label->as.text.parts = part;
     label->as.text.count = 1;
@@ -559,7 +562,7 @@ static bool report_mistyped(Parser *parser, const char *word, const Token *next)
     int distance = 99;
     if (nearest) {
         parser_report_next(parser, MSG_FOREIGN_WORD,
-                           ARGS(word, parser_line_with(parser, parser->token.span, nearest)));
+                           ARGS(word, parser_line_surely(parser, parser->token.span, nearest)));
         return true;
     }
     bool value = next->type == TOKEN_TEXT || next->type == TOKEN_RAW_TEXT || next->type == TOKEN_NUMBER;
@@ -674,8 +677,9 @@ Statement *parse_statement(Parser *parser) {
     if (misplaced == MSG_NONE)
         return statement;
     if (misplaced == MSG_TABLE_HOLDS && statement->type == STATEMENT_EXPRESSION)
-        parser_report(parser, MSG_TABLE_EXPRESSION, statement->span,
-                      ARGS(parser_line_with(parser, (Span){first.span.start, first.span.start}, "column ")));
+        parser_report(
+            parser, MSG_TABLE_EXPRESSION, statement->span,
+            ARGS(parser_line_surely(parser, (Span){first.span.start, first.span.start}, "column ")));
     else
         parser_report(parser, misplaced, first.span, ARGS(parser_source(parser, first.span)));
     parser->failed = false;

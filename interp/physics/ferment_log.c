@@ -39,7 +39,7 @@ static double likeness(double squares, double neighbours, int count, int fitted)
 typedef struct Spread {
     double scatter; /* standard deviation of a reading about the fit */
     double sigma;   /* the same for weighing readings as if all told something of their own */
-    double freedom; /* degrees of freedom after them */
+    double freedom; /* degrees of freedom of the noise */
 } Spread;
 
 /* About a fit with `fitted` parameters, from residuals weighted to be alike. Errors that come in runs count

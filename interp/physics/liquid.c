@@ -2,7 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Density first: everything a liquid can be asked follows from its masses and its density. Sugar and water
  * alone, or alcohol and water alone, have it in closed form (the speed of `find` on juices rests on that);
- * the three together take a few Newton steps, with a bracketed solve after them. */
+ * the three together take a few Newton steps, with a bracketed solve as a fallback. */
 #include "physics/liquid.h"
 
 #include "numbers/numeric.h"

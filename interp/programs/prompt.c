@@ -226,9 +226,9 @@ void prompt_take_line(Prompt *prompt, const char *line) {
         run_offer(prompt);
         return;
     }
+    mem_free(take_offer(prompt));
     if (is_documentation(text))
         return;
-    mem_free(take_offer(prompt));
     SessionStatus status = run_entry(prompt, text);
     if (status == SESSION_UNFINISHED) {
         prompt_note_unfinished(prompt, text, line);

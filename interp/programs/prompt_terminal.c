@@ -129,7 +129,7 @@ static bool is_script_or_folder(const char *name) {
 }
 
 /* Of the files that readline found, the scripts and folders, if there are any: matches[0] is what they have
- * in common, and the one that is left alone is there. */
+ * in common, and the only one left is put there. */
 static int keep_scripts(char **matches) {
     Completions kept = {0};
     for (int i = 1; matches[i]; i++)

@@ -200,7 +200,10 @@ enum { SPREAD_SIGN = 10, SIGNS = 11 };
 
 /* Which digit begins at `at`, or SPREAD_SIGN; -1 for neither. `CO2` is a word. */
 static int sign_at(const char *text, const char *at) {
-    bool in_word = at > text && ((at[-1] | 0x20) >= 'a' && (at[-1] | 0x20) <= 'z');
+    const char *start = at;
+    while (start > text && start[-1] >= '0' && start[-1] <= '9')
+        start--;
+    bool in_word = start > text && ((start[-1] | 0x20) >= 'a' && (start[-1] | 0x20) <= 'z');
     if (*at >= '0' && *at <= '9')
         return in_word ? -1 : *at - '0';
     bool spread = strncmp(at, "\xC2\xB1", 2) == 0 || strncmp(at, "+-", 2) == 0 || strncmp(at, "+/-", 3) == 0;

@@ -327,7 +327,7 @@ bool vm_for_step(Vm *vm, Value *range, bool drawn, bool *has_turn) {
     double steps = distance / step;
     if (!isfinite(steps))
         return fault_set(&vm->fault, MSG_OVERFLOW, NO_ARGS);
-    /* an end that is met except for rounding is included */
+    /* an end that is met but for rounding is included */
     double turns = floor(steps + 1e-9 * fmax(1, fabs(steps))) + 1;
     range[3] = value_number(0);
     range[4] = value_number(turns);

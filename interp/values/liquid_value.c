@@ -211,8 +211,10 @@ bool liquid_value_add(const Arith *arith, const LiquidObject *a, const LiquidObj
     LiquidObject *poured = result->as.liquid;
     poured->volume_unit = a->volume_unit != UNIT_NUMBER ? a->volume_unit : b->volume_unit;
     /* the grams of what is stirred in are no measure of the whole */
-    poured->mass_unit =
-        a->mass_unit != UNIT_NUMBER || poured->liquid.form != LIQUID_DRY ? a->mass_unit : b->mass_unit;
+    const LiquidObject *whole = a->liquid.form == LIQUID_DRY && poured->liquid.form != LIQUID_DRY ? b : a;
+    poured->mass_unit = whole->mass_unit != UNIT_NUMBER || poured->liquid.form != LIQUID_DRY
+                            ? whole->mass_unit
+                            : b->mass_unit;
     return true;
 }
 

@@ -172,7 +172,10 @@ bool module_find_unit(const Registry *registry, const Module *module, const char
         return name_map_get(&module->aliases, qualifier, &index) &&
                find_own_unit(registry->modules[index], name, id);
     }
-    return find_own_unit(module, name, id) || unit_find(registry->units, name, true, id);
+    if (find_own_unit(module, name, id))
+        return true;
+    const char *canonical = unit_everyday(registry->units, name); /* `ounces` of a script that has its own oz */
+    return (canonical && find_own_unit(module, canonical, id)) || unit_find(registry->units, name, true, id);
 }
 
 const char *module_nearest_unit(const Module *module, const char *name) {
