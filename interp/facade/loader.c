@@ -356,6 +356,13 @@ static bool host_declared(void *context, const Statement *statement, DiagList *e
                                             : declare_unit(scope, statement, errors);
 }
 
+static bool host_is_formula(void *context, const char *name) {
+    const ModuleScope *scope = context;
+    const LibraryName *found = find_library_name(name);
+    int formula;
+    return (found && !found->part) || name_map_get(&scope->module->formulas, name, &formula);
+}
+
 ParseHost loader_parse_host(ModuleScope *scope) {
     return (ParseHost){.context = scope,
                        .is_unit = host_is_unit,
@@ -366,6 +373,7 @@ ParseHost loader_parse_host(ModuleScope *scope) {
                        .everyday = host_everyday,
                        .stands_alone = host_stands_alone,
                        .is_unit_name = host_is_unit_name,
+                       .is_formula = host_is_formula,
                        .library = scope->module->library};
 }
 

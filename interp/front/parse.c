@@ -210,6 +210,59 @@ static MessageArg line_as_call(Parser *parser, const Token *left, const Token *r
     return line;
 }
 
+/* `1.055` is written so of a gravity alone: it is shown with its unit. */
+static void end_argument(Text *out, const char *number, bool has_unit) {
+    bool gravity = strlen(number) == 5 && (strncmp(number, "1.0", 3) == 0 || strncmp(number, "1.1", 3) == 0 ||
+                                           strncmp(number, "0.9", 3) == 0);
+    text_add_string(out, gravity && !has_unit ? " SG" : "");
+}
+
+/* The numbers with their units from the token to the end of the statement, with commas between them. False
+ * when anything else is there. */
+static bool add_arguments(Parser *parser, Text *out, uint32_t *end) {
+    Lexer ahead = parser->lexer;
+    ahead.quiet = true;
+    const char *number = NULL;
+    bool has_unit = false;
+    Token token = parser->token;
+    for (*end = token.span.start;
+         token.type == TOKEN_NUMBER || token.type == TOKEN_WORD || token.type == TOKEN_UNIT_WORD;
+         token = lex_next(&ahead)) {
+        if (token.type == TOKEN_NUMBER && number) {
+            end_argument(out, number, has_unit);
+            text_add_string(out, ", ");
+        } else {
+            text_add(out, ahead.text + *end, token.span.start - *end);
+        }
+        has_unit = token.type != TOKEN_NUMBER;
+        number = has_unit ? number : parser_source(parser, token.span);
+        text_add(out, ahead.text + token.span.start, token.span.end - token.span.start);
+        *end = token.span.end;
+    }
+    if (number)
+        end_argument(out, number, has_unit);
+    return token.type == TOKEN_NEWLINE || token.type == TOKEN_SEMICOLON || token.type == TOKEN_END;
+}
+
+/* `abv 1.055 1.002`: shows the call in full. */
+static void hint_call(Parser *parser, Diag *diag, const Token *name) {
+    Text call = {0};
+    uint32_t end;
+    text_add_char(&call, '(');
+    const ParseHost *host = parser->host;
+    bool formula = name->type == TOKEN_WORD && host && host->is_formula &&
+                   host->is_formula(host->context, parser_token_text(parser, name));
+    bool known = diag && formula && parser->brackets == 0 && !parser->lexer.literal &&
+                 !parser_is_value(parser, parser_token_text(parser, name)) &&
+                 add_arguments(parser, &call, &end);
+    text_add_char(&call, ')');
+    if (known) {
+        MessageArg line = parser_line_with(parser, (Span){name->span.end, end}, text_string(&call));
+        diag_hint(diag, HINT_WRITE, ARGS(arg_mending(line, MENDS_NOTHING)));
+    }
+    text_free(&call);
+}
+
 /* Two numbers: digits in groups are one number of somebody else's, a whole number and a fraction want a unit.
  */
 static void report_two_numbers(Parser *parser) {
@@ -224,6 +277,8 @@ static void report_two_numbers(Parser *parser) {
                                     : fraction ? MSG_MIXED_NEEDS_UNIT
                                                : MSG_TWO_NUMBERS,
                                     ARGS(first, second, line_as_call(parser, left, right)));
+    if (!grouped && !fraction)
+        hint_call(parser, diag, left);
     bool percent = first[strlen(first) - 1] == '%';
     if (diag && percent)
         diag_hint(diag, HINT_REMAINDER, ARGS(parser_line_surely(parser, left->span, "mod")));

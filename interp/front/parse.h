@@ -31,6 +31,8 @@ typedef struct ParseHost {
     bool (*stands_alone)(void *context, const char *name);
     /* Is it a unit's own name, neither a spelling of every day nor a plural? */
     bool (*is_unit_name)(void *context, const char *name);
+    /* Is it a formula of the library, or of an earlier entry of the prompt? May be NULL. */
+    bool (*is_formula)(void *context, const char *name);
     bool library; /* a file of the library: formulas may be written in C, with more to say of their kinds */
 } ParseHost;
 
