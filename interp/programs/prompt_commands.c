@@ -34,7 +34,7 @@ static const CommandRow commands[] = {
     {"source", ARGUMENT_MUST, "NAME", "source titratable", run_source, "the source text of a formula"},
     {"names", ARGUMENT_NONE, NULL, NULL, run_names, "your own values, formulas and units"},
     {"set", ARGUMENT_MUST, "NAME = VALUE", "set batch = 3 gal", prompt_set,
-     "change an input or a value, and everything worked out from it"},
+     "change a value, and everything worked out from it"},
     {"undo", ARGUMENT_NONE, NULL, NULL, run_undo,
      "take back the last line, even one that only showed a value"},
     {"units", ARGUMENT_MAY, "KIND", "units volume", run_units, "the units of a kind, or of all"},
@@ -43,7 +43,7 @@ static const CommandRow commands[] = {
     {"save", ARGUMENT_FILE, "\"FILE\"", "save \"quince.rlet\"", prompt_save,
      "write the lines that worked as a script"},
     {"forget", ARGUMENT_MAY, "NAME", "forget batch", run_forget,
-     "start again from nothing, or take out what you declared by that name"},
+     "start again from nothing, or take out that name"},
     {"quit", ARGUMENT_NONE, NULL, NULL, run_quit, "leave, as do exit and Ctrl-D"},
     {"exit", ARGUMENT_NONE, NULL, NULL, run_quit, NULL},
 };

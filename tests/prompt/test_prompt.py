@@ -144,7 +144,7 @@ SESSIONS = {
         ("set lon" + TAB + "3 gal\n", "set longing = 3 gal\n", "longing = 3 gal, was 5 gal\n"),
     ],
     "commands": [
-        ("help\n", "Type an expression to see its value", "units KIND", "find", ".gravity", "Strength ", "abv", "General ", "sqrt",
+        ("help\n", "Type a sum to see its value", "units KIND", "find", ".gravity", "Strength ", "abv", "General ", "sqrt",
          "!limited", "!at_least", "!water_vapour", "!co2_pressure"),
         ("help liquid\n", "liquid(volume?, gravity, ", "Every liquid has: .volume", ".cost"),
         ("help abv\n", "abv(original, final)", "Source: "),
