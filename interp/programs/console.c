@@ -236,7 +236,8 @@ void console_write_aside(Console *console, const Text *text) {
     console_flush(console);
     if (width)
         add_wrapped(&wrapped, text, width);
-    fwrite(width ? wrapped.bytes : text->bytes, 1, width ? wrapped.length : text->length, stderr);
+    const Text *out = width ? &wrapped : text;
+    fwrite(text_string(out), 1, out->length, stderr);
     text_free(&wrapped);
 }
 

@@ -174,7 +174,8 @@ bool module_find_unit(const Registry *registry, const Module *module, const char
     }
     if (find_own_unit(module, name, id))
         return true;
-    const char *canonical = unit_everyday(registry->units, name); /* `ounces` of a script that has its own oz */
+    const char *canonical =
+        unit_everyday(registry->units, name); /* `ounces` of a script that has its own oz */
     return (canonical && find_own_unit(module, canonical, id)) || unit_find(registry->units, name, true, id);
 }
 
