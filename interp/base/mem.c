@@ -77,3 +77,13 @@ void mem_set_failure_handler(MemFailure handler) {
 void mem_fail_after(long allocations) {
     allocations_left = allocations;
 }
+
+void *mem_alloc_for(size_t size, void *context) {
+    (void)context;
+    return mem_alloc(size);
+}
+
+void mem_free_for(void *block, void *context) {
+    (void)context;
+    mem_free(block);
+}

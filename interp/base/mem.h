@@ -19,6 +19,9 @@ void *mem_resize_array(void *block, size_t count, size_t size);
 char *mem_copy(const char *bytes, size_t length); /* NUL-terminated copy */
 char *mem_copy_string(const char *string);        /* NULL stays NULL */
 void mem_free(void *block);                       /* NULL is fine */
+/* The same two as libraries call back for memory; the context is not used. */
+void *mem_alloc_for(size_t size, void *context);
+void mem_free_for(void *block, void *context);
 
 void mem_set_failure_handler(MemFailure handler); /* must not return */
 void mem_fail_after(long allocations); /* tests: the allocation after so many fails; negative: never */

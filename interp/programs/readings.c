@@ -40,18 +40,8 @@ typedef struct ReadingSearch {
     char *sure, *likely; /* found: at most one of each */
 } ReadingSearch;
 
-static void *pattern_alloc(size_t size, void *context) {
-    (void)context;
-    return mem_alloc(size);
-}
-
-static void pattern_release(void *block, void *context) {
-    (void)context;
-    mem_free(block);
-}
-
 static void search_begin(ReadingSearch *search) {
-    search->general = pcre2_general_context_create(pattern_alloc, pattern_release, NULL);
+    search->general = pcre2_general_context_create(mem_alloc_for, mem_free_for, NULL);
     pcre2_compile_context *compile = pcre2_compile_context_create(search->general);
     for (int i = 0; i < ROW_COUNT; i++) {
         int error = 0;

@@ -48,21 +48,11 @@ typedef struct Cache {
     pcre2_match_context *match;
 } Cache;
 
-static void *pattern_alloc(size_t size, void *context) {
-    (void)context;
-    return mem_alloc(size);
-}
-
-static void pattern_release(void *block, void *context) {
-    (void)context;
-    mem_free(block);
-}
-
 static Cache *cache_of(NativeContext *context) {
     if (context->regex)
         return context->regex;
     Cache *cache = mem_alloc(sizeof *cache);
-    cache->general = pcre2_general_context_create(pattern_alloc, pattern_release, NULL);
+    cache->general = pcre2_general_context_create(mem_alloc_for, mem_free_for, NULL);
     cache->compile = pcre2_compile_context_create(cache->general);
     cache->match = pcre2_match_context_create(cache->general);
     pcre2_set_depth_limit(cache->match, DEPTH_LIMIT);
