@@ -79,6 +79,8 @@ static bool caution(void *context, const char *topic, MessageId id, MessageArg *
 
 static void mark_more(void *context) {
     worlds_mark_moved(context);
+    if (((Session *)context)->vm && ((Session *)context)->vm->recorder)
+        recorder_mark(((Session *)context)->vm->recorder);
 }
 
 /* New ones go to the listener. */
@@ -435,7 +437,10 @@ static Program *prepare(Session *session, Source *source, CompileOptions options
 }
 
 SessionStatus session_run(Session *session, Source *source) {
-    Program *program = prepare(session, source, (CompileOptions){0});
+    bool working = session->options.working;
+    Program *program = prepare(session, source, (CompileOptions){.working = working});
+    if (working && !session->vm->recorder)
+        session->vm->recorder = recorder_new();
     if (program && set_overrides(session, program))
         run_main(session);
     program_free(program);

@@ -332,13 +332,17 @@ static void compile_formula(Compiler *outer, const Statement *statement) {
     c.chunk->registers = 1;
     c.loop = NULL;
     c.table_columns = -1;
+    c.inside = -1;
     formula->chunk = c.chunk;
     compile_parameters(&c, formula, tree);
     c.result_check = tree->result ? add_kind_check(&c, tree->result, tree->name, NULL) : -1;
     formula->result.kind = c.result_check;
     if (tree->expr) {
         uint16_t result = compiler_new_reg(&c);
+        int mark = compile_new_mark(&c, MARK_GIVE, tree->expr->span, NULL);
+        compile_mark(&c, mark, MARK_BEGIN, result);
         compile_expr(&c, tree->expr, result);
+        compile_mark(&c, mark, MARK_DONE, result);
         compiler_emit_give(&c, result, tree->expr->span);
     } else {
         compile_block(&c, &tree->block);
@@ -405,6 +409,7 @@ bool compile_program(Registry *registry, Module *module, const Program *program,
                   .errors = errors,
                   .source = module->source,
                   .table_columns = -1,
+                  .inside = -1,
                   .result_check = -1};
     for (int i = 0; i < block->count; i++)
         if (block->items[i]->type == STATEMENT_FORMULA)

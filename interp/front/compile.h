@@ -23,6 +23,7 @@ typedef struct CompileHost {
 typedef struct CompileOptions {
     bool prompt;          /* an expression alone is shown, and is `it` */
     bool show_found;      /* what a `find` at the top found is shown */
+    bool working;          /* with marks, for a run that shows its working */
     bool inputs_only;     /* stop after the last input (--inputs) */
     int earlier_formulas; /* with `prompt`: formulas numbered below are of earlier entries, to be replaced */
 } CompileOptions;

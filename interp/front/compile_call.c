@@ -355,10 +355,15 @@ void compile_call(Compiler *c, const Node *node, uint16_t target) {
     if (is_named(callee, "correlated"))
         compiler_new_reg(c); /* for the number of its first source, below the arguments */
     uint16_t base = (uint16_t)c->next_reg;
+    int mark = compile_new_mark(c, MARK_CALL, node->span, callee->name);
+    if (mark >= 0)
+        c->chunk->marks[mark].number = index;
+    compile_mark(c, mark, MARK_BEGIN, base);
     if (callee->variadic)
         compile_variadic(c, node, index, base);
     else
         compile_bound(c, node, index, base);
+    compile_mark(c, mark, MARK_DONE, base);
     c->next_reg = saved;
     if (callee->param_count == 0)
         compiler_new_reg(c), c->next_reg = saved; /* the result needs its register even without arguments */

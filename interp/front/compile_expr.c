@@ -106,10 +106,12 @@ static void compile_name(Compiler *c, const Node *node, uint16_t target) {
     if (local) {
         if (local->reg != target)
             compiler_emit(c, (Instruction){.op = OP_MOVE, .a = target, .b = local->reg}, node->span);
+        compile_mark_read(c, node, local, -1, target);
     } else if (name_map_get(&c->module->globals, name, &slot)) {
         if (!c->formula && !c->registry->globals[slot].declared)
             compiler_error(c, MSG_USED_BEFORE, node->span, ARGS(name));
         compiler_emit(c, (Instruction){.op = OP_GET_GLOBAL, .a = target, .d = slot}, node->span);
+        compile_mark_read(c, node, NULL, slot, target);
     } else {
         compile_unknown_value(c, name, node->span);
     }
@@ -118,8 +120,10 @@ static void compile_name(Compiler *c, const Node *node, uint16_t target) {
 uint16_t compile_operand(Compiler *c, const Node *node) {
     if (node->type == NODE_NAME) {
         const Local *local = compiler_find_local(c, node->as.name.name);
-        if (local)
+        if (local) {
+            compile_mark_read(c, node, local, -1, local->reg);
             return local->reg;
+        }
     }
     uint16_t reg = compiler_new_reg(c);
     compile_expr(c, node, reg);
@@ -287,10 +291,14 @@ void compile_condition(Compiler *c, const Node *node, bool jump_when, JumpList *
 
 static void compile_choice(Compiler *c, const Node *node, uint16_t target) {
     JumpList otherwise = {0};
+    int mark = compile_new_mark(c, MARK_CONDITION, node->as.choice.condition->span, NULL);
+    compile_mark(c, mark, MARK_BEGIN, 0);
     compile_condition(c, node->as.choice.condition, false, &otherwise);
+    compile_mark(c, mark, MARK_HELD, 0);
     compile_expr(c, node->as.choice.then, target);
     int over = compiler_emit_jump(c, OP_JUMP, 0, node->span);
     compile_patch_all(c, &otherwise);
+    compile_mark(c, mark, MARK_FAILED, 0);
     compile_expr(c, node->as.choice.otherwise, target);
     compiler_patch(c, over);
 }
@@ -511,6 +519,7 @@ static void compile_field(Compiler *c, const Node *node, uint16_t target) {
         compiler_emit(c, (Instruction){.op = OP_CONSTANT, .a = reg, .d = constant}, node->span);
         compiler_emit_spans(c, (Instruction){.op = OP_INDEX, .a = target, .b = object, .c = reg}, spans);
     }
+    compile_mark_read(c, node, NULL, -1, target);
     c->next_reg = saved;
 }
 
@@ -520,6 +529,7 @@ static void compile_index(Compiler *c, const Node *node, uint16_t target) {
              index = compile_operand(c, node->as.index.index);
     compiler_emit_spans(c, (Instruction){.op = OP_INDEX, .a = target, .b = object, .c = index},
                         (CodeSpan){.at = node->as.index.index->span, .left = node->as.index.object->span});
+    compile_mark_read(c, node, NULL, -1, target);
     c->next_reg = saved;
 }
 

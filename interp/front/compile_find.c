@@ -27,6 +27,13 @@ static Relation relation_of(Operator op) {
                                        : RELATION_GREATER_EQUAL;
 }
 
+static void compile_side(Compiler *c, const Node *side, uint16_t reg) {
+    int mark = compile_new_mark(c, MARK_SIDE, side->span, NULL);
+    compile_mark(c, mark, MARK_BEGIN, reg);
+    compile_expr(c, side, reg);
+    compile_mark(c, mark, MARK_DONE, reg);
+}
+
 static void compile_condition_part(Compiler *c, const Node *condition, FindPart *part) {
     part->start = c->chunk->count;
     part->relation = relation_of(condition->as.binary.op);
@@ -35,8 +42,8 @@ static void compile_condition_part(Compiler *c, const Node *condition, FindPart 
     part->right_span = condition->as.binary.right->span;
     part->left = compiler_new_reg(c);
     part->right = compiler_new_reg(c);
-    compile_expr(c, condition->as.binary.left, part->left);
-    compile_expr(c, condition->as.binary.right, part->right);
+    compile_side(c, condition->as.binary.left, part->left);
+    compile_side(c, condition->as.binary.right, part->right);
     compiler_emit(c, (Instruction){.op = OP_PART_END}, condition->span);
 }
 
@@ -44,7 +51,7 @@ static void compile_goal_part(Compiler *c, const Node *goal, FindPart *part) {
     part->start = c->chunk->count;
     part->span = part->left_span = goal->span;
     part->left = compiler_new_reg(c);
-    compile_expr(c, goal, part->left);
+    compile_side(c, goal, part->left);
     compiler_emit(c, (Instruction){.op = OP_PART_END}, goal->span);
 }
 
@@ -59,9 +66,13 @@ static void open_unknowns(Compiler *c, const FindTree *find, const FindPlan *pla
 }
 
 static void declare_results(Compiler *c, const Statement *s, const FindPlan *plan) {
-    for (int i = 0; i < plan->unknown_count; i++)
-        compile_store_new(c, s->as.find.unknowns[i].name, s->as.find.unknowns[i].name_span,
-                          plan->unknowns[i].reg, GLOBAL_LET);
+    for (int i = 0; i < plan->unknown_count; i++) {
+        const Unknown *unknown = &s->as.find.unknowns[i];
+        uint16_t reg = plan->unknowns[i].reg;
+        int mark = compile_new_mark(c, MARK_FIND, s->span, unknown->name);
+        compile_store_new(c, unknown->name, unknown->name_span, reg, GLOBAL_LET);
+        compile_mark_defined(c, mark, reg);
+    }
 }
 
 /* `dose = 0.19 gal`, for who typed the find. */

@@ -39,6 +39,7 @@ typedef struct Compiler {
     int table_columns; /* columns so far of the table being written; -1 outside */
     int across_turn;   /* register of the turn of a table's second loop; 0 without */
     const Node *said;  /* a text that is handed out as it is (FORMAT_SAID) */
+    int inside;        /* the mark of the condition around the statement, -1: none */
     int result_check;  /* kind check of the formula's result; -1: none */
 } Compiler;
 
@@ -59,6 +60,15 @@ void compiler_open_body(Compiler *c);
 void compiler_close_body(Compiler *c);
 void compiler_emit_give(Compiler *c, uint16_t reg, Span at);
 Value compiler_text(Compiler *c, const char *bytes, size_t length); /* interned */
+
+/* ---- compile_mark.c: all of them do nothing where code is compiled without marks ---- */
+/* The number of a new mark, -1 without; its first phase is not emitted yet. */
+int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name);
+void compile_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg);
+/* The mark defines its name, which was just stored (compile_store_new). */
+void compile_mark_defined(Compiler *c, int mark, uint16_t reg);
+/* A value was read: of a name where `local` or `global` is one. */
+void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg);
 
 /* ---- compile_expr.c ---- */
 void compile_expr(Compiler *c, const Node *node, uint16_t target);

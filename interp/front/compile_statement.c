@@ -45,9 +45,12 @@ static void name_source(Compiler *c, const Node *value, const char *name) {
 static void compile_let(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t reg = compiler_new_reg(c);
+    int mark = compile_new_mark(c, MARK_LET, s->as.let.value->span, s->as.let.name);
+    compile_mark(c, mark, MARK_BEGIN, reg);
     compile_expr(c, s->as.let.value, reg);
     name_source(c, s->as.let.value, s->as.let.name);
     compile_store_new(c, s->as.let.name, s->as.let.name_span, reg, GLOBAL_LET);
+    compile_mark_defined(c, mark, reg);
     if (at_top(c))
         c->next_reg = saved; /* a local keeps its register until its body ends */
 }
@@ -81,6 +84,8 @@ static void compile_assign_local(Compiler *c, const Statement *s, const Local *l
     int saved = c->next_reg;
     const Node *value = s->as.let.value;
     uint16_t reg = local->reg;
+    int mark = compile_new_mark(c, MARK_ASSIGN, value->span, s->as.let.name);
+    compile_mark(c, mark, MARK_BEGIN, reg);
     if (value->type == NODE_BINARY && keeps_kind_by_form(c, value, s->as.let.name)) {
         compile_expr(c, value, reg);
     } else {
@@ -89,6 +94,7 @@ static void compile_assign_local(Compiler *c, const Statement *s, const Local *l
         compiler_emit_spans(c, (Instruction){.op = OP_ASSIGN, .a = reg, .b = temporary},
                             (CodeSpan){.at = s->span, .left = s->as.let.name_span, .right = value->span});
     }
+    compile_mark_defined(c, mark, reg);
     c->next_reg = saved;
 }
 
@@ -117,10 +123,13 @@ static void compile_assign(Compiler *c, const Statement *s) {
         compiler_error(c, MSG_USED_BEFORE, s->as.let.name_span, ARGS(name));
     int saved = c->next_reg;
     uint16_t reg = compiler_new_reg(c);
+    int mark = compile_new_mark(c, MARK_ASSIGN, s->as.let.value->span, name);
+    compile_mark(c, mark, MARK_BEGIN, reg);
     compile_expr(c, s->as.let.value, reg);
     compiler_emit_spans(
         c, (Instruction){.op = OP_ASSIGN_GLOBAL, .a = reg, .d = slot},
         (CodeSpan){.at = s->span, .left = s->as.let.name_span, .right = s->as.let.value->span});
+    compile_mark_defined(c, mark, reg);
     c->next_reg = saved;
 }
 
@@ -149,6 +158,8 @@ static void compile_input(Compiler *c, const Statement *s) {
         c, (Instruction){.op = OP_INPUT, .a = base, .d = c->chunk->input_count++},
         (CodeSpan){.at = s->as.input.name_span, .left = (value ? value : s->as.input.from)->span});
     compile_store_new(c, s->as.input.name, s->as.input.name_span, base, GLOBAL_INPUT);
+    int mark = compile_new_mark(c, MARK_INPUT, (value ? value : s->as.input.from)->span, s->as.input.name);
+    compile_mark_defined(c, mark, base);
     c->next_reg = saved;
 }
 
@@ -169,7 +180,10 @@ static void compile_show_item(Compiler *c, const ShowItem *item) {
                        : item->label->as.text.count == 0 ? ""
                        : fixed                           ? item->label->as.text.parts[0].literal
                                                          : NULL;
+    int mark = compile_new_mark(c, MARK_SHOW, item->expr->span, text);
+    compile_mark(c, mark, MARK_BEGIN, value);
     compile_expr(c, item->expr, value);
+    compile_mark(c, mark, MARK_DONE, value);
     c->said = item->label;
     if (!fixed)
         compile_expr(c, item->label, label);
@@ -224,7 +238,10 @@ static void compile_expression(Compiler *c, const Statement *s) {
     }
     int saved = c->next_reg, slot;
     uint16_t reg = compiler_new_reg(c);
+    int mark = compile_new_mark(c, MARK_SHOW, node->span, NULL);
+    compile_mark(c, mark, MARK_BEGIN, reg);
     compile_expr(c, node, reg);
+    compile_mark(c, mark, MARK_DONE, reg);
     MEM_GROW(c->chunk->shows, c->chunk->show_count, c->chunk->show_capacity);
     /* its value continues as `it`: this is not a Handout */
     c->chunk->shows[c->chunk->show_count] = (ShowPlan){.label = mem_copy_string("")};
@@ -240,9 +257,15 @@ static void compile_expression(Compiler *c, const Statement *s) {
 
 static void compile_if(Compiler *c, const Statement *s) {
     JumpList ends = {0};
+    int outside = c->inside;
     for (int i = 0; i < s->as.choice.count; i++) {
         JumpList next = {0};
-        compile_condition(c, s->as.choice.branches[i].condition, false, &next);
+        const Node *condition = s->as.choice.branches[i].condition;
+        int mark = compile_new_mark(c, MARK_CONDITION, condition->span, NULL);
+        compile_mark(c, mark, MARK_BEGIN, 0);
+        compile_condition(c, condition, false, &next);
+        compile_mark(c, mark, MARK_HELD, 0);
+        c->inside = mark < 0 ? c->inside : mark;
         compile_body(c, &s->as.choice.branches[i].block);
         bool last = i + 1 == s->as.choice.count && !s->as.choice.has_otherwise;
         if (!last) {
@@ -250,10 +273,13 @@ static void compile_if(Compiler *c, const Statement *s) {
             ends.items[ends.count++] = compiler_emit_jump(c, OP_JUMP, 0, s->span);
         }
         compile_patch_all(c, &next);
+        if (!last)
+            compile_mark(c, mark, MARK_FAILED, 0);
     }
     if (s->as.choice.has_otherwise)
         compile_body(c, &s->as.choice.otherwise);
     compile_patch_all(c, &ends);
+    c->inside = outside;
 }
 
 static void patch_exits(Compiler *c, int *jumps, int count) {
@@ -340,12 +366,17 @@ static void compile_turns(Compiler *c, const Statement *s, const TurnsExpr *turn
     }
     if (plan >= 0)
         compiler_emit(c, (Instruction){.op = OP_TABLE_ROW, .a = turn.variable, .d = plan}, span);
+    int mark = compile_new_mark(c, MARK_TURN, span, turns->name);
+    if (mark >= 0)
+        c->chunk->marks[mark].reg = turn.variable;
+    compile_mark(c, mark, MARK_BEGIN, turn.variable);
     body(c, s, turn);
     compiler_close_body(c);
     patch_exits(c, loop.skips, loop.skip_count);
     compiler_jump_back(c, stepped ? OP_FOR_STEP_NEXT : OP_FOR_IN_NEXT, base, top, s->span);
     compiler_patch(c, none);
     patch_exits(c, loop.stops, loop.stop_count);
+    compile_mark(c, mark, MARK_DONE, 0);
     c->loop = loop.outer;
     c->next_reg = saved;
 }
@@ -386,7 +417,10 @@ static void compile_give(Compiler *c, const Statement *s) {
     }
     int saved = c->next_reg;
     uint16_t reg = compiler_new_reg(c);
+    int mark = compile_new_mark(c, MARK_GIVE, s->as.simple.expr->span, NULL);
+    compile_mark(c, mark, MARK_BEGIN, reg);
     compile_expr(c, s->as.simple.expr, reg);
+    compile_mark(c, mark, MARK_DONE, reg);
     compiler_emit_give(c, reg, s->as.simple.expr->span);
     c->next_reg = saved;
 }
@@ -461,7 +495,10 @@ static void compile_column(Compiler *c, const Statement *s) {
     c->chunk->columns[index].start = c->chunk->count;
     if (!fixed)
         compile_expr(c, label, label_reg);
+    int mark = compile_new_mark(c, MARK_COLUMN, s->as.column.expr->span, c->chunk->columns[index].label);
+    compile_mark(c, mark, MARK_BEGIN, reg);
     compile_expr(c, s->as.column.expr, reg);
+    compile_mark(c, mark, MARK_DONE, reg);
     compiler_emit(c, (Instruction){.op = OP_PART_END}, s->as.column.expr->span);
     c->chunk->columns[index].end = c->chunk->count;
     c->next_reg = saved;

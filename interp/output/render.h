@@ -10,6 +10,7 @@
 
 #include "base/diag.h"
 #include "values/report.h"
+#include "values/working.h"
 
 enum {
     RENDER_WIDTH = 78
@@ -123,5 +124,8 @@ bool render_is_numeric(const TableResult *table, int column);
 void render_exact(Text *out, const UnitTable *units, Value value);
 /* Adds text in one line: newlines and other control characters become spaces. */
 void render_one_line(Text *out, const char *text);
+
+/* The steps that led to a shown value, as plain text. */
+void render_working(Text *out, const Working *working);
 
 #endif

@@ -96,6 +96,12 @@ static bool take_today(Reading *reading, const OptionRow *row, const char *value
 
 /* ---- uncertainty ---- */
 
+static bool take_working(Reading *reading, const OptionRow *row, const char *value) {
+    (void)value;
+    reading->options->working = true;
+    return take_mode(reading, row, NULL);
+}
+
 static bool take_budget(Reading *reading, const OptionRow *row, const char *value) {
     (void)row;
     (void)value;
@@ -153,6 +159,7 @@ static const OptionRow rows[] = {
     {"--limit", "LIMITS", "FILE", take_limits, MODE_RUN,
      "stop a run that exceeds these, for example\ntime=10s,memory=256MB,depth=1000,output=10MB"},
     {"--today", "DATE", "FILE", take_today, MODE_RUN, "what today() is: a date as in 2027-02-14"},
+    {"--working", NULL, "FILE", take_working, MODE_RUN, "show the steps that lead to each result"},
     {"--budget", NULL, "FILE", take_budget, MODE_RUN, "show how much each ± contributes to each result's"},
     {"--trials", "N", "FILE", take_trials, MODE_RUN, "draw each ± at random N times instead"},
     {"--seed", "S", NULL, take_seed, MODE_RUN, "with --trials: repeat the draws of that number"},

@@ -18,6 +18,7 @@ Session *run_new_session(const Options *options) {
     SessionOptions wanted = session_default_options();
     wanted.limits = options->limits;
     wanted.limit_option = "--limit";
+    wanted.working = options->working;
     wanted.has_today = options->has_today;
     wanted.today = options->today;
     wanted.folder = getcwd(folder, sizeof folder) ? folder : nowhere;
@@ -132,6 +133,17 @@ static void write_rest(RunOutput *output, const RenderForm *form, const Source *
     text_free(&text);
 }
 
+static void show_working(void *context, const Working *working) {
+    RunOutput *output = context;
+    Text out = {0};
+    text_add_string(&out, "\n");
+    text_add_string(&out, working->label ? working->label : "");
+    text_add_string(&out, ":\n");
+    render_working(&out, working);
+    console_write(output->console, &out);
+    text_free(&out);
+}
+
 SessionStatus run_script(const Options *options, Console *console) {
     Session *session = run_new_session(options);
     SessionStatus status = SESSION_FILE;
@@ -147,6 +159,8 @@ SessionStatus run_script(const Options *options, Console *console) {
         bool tells = (options->trials || options->budget) && !options->form; /* a report has it in its head */
         if (tells && session_did_run(session) && status != SESSION_USAGE)
             spread_close(console, session, options);
+        if (options->working && !options->form && session_did_run(session))
+            session_working(session, 1, show_working, &output);
         if (!options->form || status != SESSION_USAGE)
             write_rest(&output, options->form, source);
         status = sink_status(&output.sink, status);

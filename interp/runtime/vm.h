@@ -11,6 +11,7 @@
 #include <signal.h>
 
 #include "runtime/native.h"
+#include "runtime/recorder.h"
 #include "runtime/worlds.h"
 #include "values/module.h"
 #include "values/report.h"
@@ -49,6 +50,7 @@ typedef struct Vm {
     NativeContext *natives;
     PourListener pours; /* for its cautions */
     Worlds *worlds;
+    Recorder *recorder; /* of a run that shows its working; NULL: of no such run. The owner's */
     Value *stack;
     size_t stack_size;
     Frame *frames;

@@ -57,6 +57,9 @@ void chunk_free(Chunk *chunk) {
     for (int i = 0; i < chunk->source_name_count; i++)
         mem_free(chunk->source_names[i].name);
     mem_free(chunk->source_names);
+    for (int i = 0; i < chunk->mark_count; i++)
+        mem_free(chunk->marks[i].name);
+    mem_free(chunk->marks);
     mem_free(chunk->handouts);
     mem_free(chunk->loops);
     mem_free(chunk);

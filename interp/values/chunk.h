@@ -144,6 +144,33 @@ typedef struct LoopRange {
     uint16_t counter;
 } LoopRange;
 
+/* What a run that shows its working keeps of itself (runtime/recorder.h). OP_MARK names a mark and a phase of
+ * it; code is compiled with marks only where it is asked for. */
+typedef enum MarkRole {
+    MARK_LET,
+    MARK_ASSIGN,
+    MARK_INPUT,
+    MARK_SHOW,
+    MARK_COLUMN,
+    MARK_GIVE,
+    MARK_FIND,      /* an unknown of it */
+    MARK_SIDE,      /* of a condition of a find */
+    MARK_CONDITION, /* of an if or a while */
+    MARK_READ,      /* of a name, a field or an item: it has one phase, MARK_DONE */
+    MARK_CALL,
+    MARK_TURN /* of a loop: MARK_BEGIN at each turn, MARK_DONE behind the loop */
+} MarkRole;
+typedef enum MarkPhase { MARK_BEGIN, MARK_DONE, MARK_HELD, MARK_FAILED } MarkPhase;
+typedef struct Mark {
+    MarkRole role;
+    Span span;      /* of the expression */
+    char *name;     /* defined, read or called; NULL: none */
+    int32_t global; /* of the name; -1: none */
+    int32_t reg;    /* of a local name; -1: none */
+    int32_t number; /* the formula's that is called; of others -1 */
+    int32_t inside; /* the mark of the condition that the statement depends on; -1: none */
+} Mark;
+
 typedef struct Chunk {
     char *name; /* formula's name, or NULL for a script */
     Source *source;
@@ -172,6 +199,8 @@ typedef struct Chunk {
     int loop_count, loop_capacity;
     SourceName *source_names;
     int source_name_count, source_name_capacity;
+    Mark *marks;
+    int mark_count, mark_capacity;
     Span *argument_spans;
     int argument_span_count, argument_span_capacity;
     const struct Module *module; /* it is code of, whose own units may be in what it reads */

@@ -1,0 +1,53 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Marks in the code, from which a run that shows its working knows what was read, called and given a name. */
+#include "base/mem.h"
+#include "front/compile_state.h"
+
+static bool has_marks(const Compiler *c) {
+    return c->options.working && !c->module->library;
+}
+
+int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name) {
+    Chunk *chunk = c->chunk;
+    if (!has_marks(c))
+        return -1;
+    MEM_GROW(chunk->marks, chunk->mark_count, chunk->mark_capacity);
+    chunk->marks[chunk->mark_count] = (Mark){.role = role,
+                                             .span = span,
+                                             .name = mem_copy_string(name),
+                                             .global = -1,
+                                             .reg = -1,
+                                             .number = -1,
+                                             .inside = c->inside};
+    return chunk->mark_count++;
+}
+
+void compile_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg) {
+    if (mark >= 0)
+        compiler_emit(c, (Instruction){.op = OP_MARK, .x = (uint8_t)phase, .a = reg, .d = mark},
+                      c->chunk->marks[mark].span);
+}
+
+void compile_mark_defined(Compiler *c, int mark, uint16_t reg) {
+    int slot;
+    if (mark < 0)
+        return;
+    Mark *made = &c->chunk->marks[mark];
+    const Local *local = compiler_find_local(c, made->name);
+    if (local)
+        made->reg = local->reg;
+    else if (name_map_get(&c->module->globals, made->name, &slot))
+        made->global = slot;
+    compile_mark(c, mark, MARK_DONE, reg);
+}
+
+void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg) {
+    const char *name = node->type == NODE_NAME ? node->as.name.name : NULL;
+    int mark = compile_new_mark(c, MARK_READ, node->span, name);
+    if (mark < 0)
+        return;
+    c->chunk->marks[mark].reg = local ? local->reg : -1;
+    c->chunk->marks[mark].global = global;
+    compile_mark(c, mark, MARK_DONE, reg);
+}
