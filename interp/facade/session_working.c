@@ -15,6 +15,8 @@ typedef struct WorkingBuilder {
     Session *session;
     const Recorder *recorder;
     int levels; /* of the script's own formulas that are shown from within */
+    bool *told; /* by record: its step came before */
+    bool *explained; /* by formula: what it stands for was said before */
 } WorkingBuilder;
 
 static const Mark *mark_of(const Record *record) {
@@ -181,6 +183,8 @@ static void fill_values(const WorkingBuilder *b, int32_t from, int32_t to, Worki
     Replacements values = {0};
     collect(b, from, to, mark_of(record)->span, &values);
     bool agrees = values.count == 0, computes = true;
+    if (record->value.tag == TAG_TEXT) /* how it is laid out needs no numbers */
+        values.count = 0, agrees = true;
     for (size_t i = 0; i < sizeof digits / sizeof *digits && !agrees && computes; i++) {
         char *result;
         mem_free(step->with_values);
@@ -202,8 +206,10 @@ static void fill_values(const WorkingBuilder *b, int32_t from, int32_t to, Worki
 /* The first sentence of its documentation, and its source. */
 static void fill_about(const WorkingBuilder *b, int number, WorkingStep *step) {
     const Formula *formula = b->session->registry->formulas[number];
-    if (!formula->doc)
+    if (!formula->doc || b->explained[number])
         return;
+    b->explained[number] = true;
+    step->formula = mem_copy_string(formula->name);
     size_t length = strcspn(formula->doc, "\n");
     const char *stop = strstr(formula->doc, ". "), *source = strstr(formula->doc, "Source: ");
     if (stop && (size_t)(stop - formula->doc) < length)
@@ -257,8 +263,10 @@ static int compare_numbers(const void *a, const void *b) {
 
 static void fill_step(const WorkingBuilder *b, int32_t number, int levels, WorkingStep *step);
 
-static void add_step(const WorkingBuilder *b, int32_t number, int levels, WorkingStep *parent) {
-    fill_step(b, number, levels, working_add(&parent->children, &parent->child_count, &parent->child_capacity));
+static void add_step(const WorkingBuilder *b, int32_t number, int levels, WorkingStep *parent, bool inside) {
+    WorkingStep *step = working_add(&parent->children, &parent->child_count, &parent->child_capacity);
+    step->inside = inside;
+    fill_step(b, number, levels, step);
 }
 
 /* What went on inside a formula of the script: its last record is what it gave. */
@@ -268,14 +276,14 @@ static void fill_inside(const WorkingBuilder *b, int32_t from, int32_t to, int l
     while (given > from && !(b->recorder->items[given].depth == depth &&
                              mark_of(&b->recorder->items[given])->role == MARK_GIVE))
         given--;
-    if (given <= from || levels <= 0)
+    if (given <= from || levels <= 0 || b->recorder->items[given].value.tag == TAG_TEXT)
         return;
     Needed needed = {0};
     need(b, given, &needed);
     qsort(needed.items, (size_t)needed.count, sizeof *needed.items, compare_numbers);
     for (int i = 0; i < needed.count; i++)
         if (needed.items[i] > from)
-            add_step(b, needed.items[i], levels - 1, step);
+            add_step(b, needed.items[i], levels - 1, step, true);
     mem_free(needed.items);
 }
 
@@ -292,7 +300,7 @@ static void fill_calls(const WorkingBuilder *b, int32_t from, int32_t to, int le
             fill_about(b, mark->number, step);
             fill_inside(b, record->begun, i, levels, step);
         } else {
-            add_step(b, i, levels, step);
+            add_step(b, i, levels, step, false);
         }
     }
 }
@@ -302,6 +310,7 @@ static void fill_step(const WorkingBuilder *b, int32_t number, int levels, Worki
     const Mark *mark = mark_of(record);
     step->because = mark->role == MARK_CONDITION;
     bool named = mark->role != MARK_CALL && mark->role != MARK_SHOW && mark->role != MARK_COLUMN;
+    b->told[number] = true;
     step->name = named ? mem_copy_string(mark->name) : NULL;
     step->expression = source_text(record, mark->span);
     step->value = step->because ? mem_copy_string(record->phase == MARK_HELD ? "true" : "false")
@@ -326,7 +335,8 @@ static void build(const WorkingBuilder *b, int32_t shown, Working *working) {
     need(b, shown, &needed);
     qsort(needed.items, (size_t)needed.count, sizeof *needed.items, compare_numbers);
     for (int i = 0; i < needed.count; i++)
-        fill_step(b, needed.items[i], b->levels, working_add(&working->steps, &working->count, &working->capacity));
+        if (!b->told[needed.items[i]])
+            fill_step(b, needed.items[i], b->levels, working_add(&working->steps, &working->count, &working->capacity));
     mem_free(needed.items);
 }
 
@@ -334,7 +344,11 @@ void session_working(Session *session, int levels, void (*visit)(void *context, 
                      void *context) {
     const Recorder *recorder = session->vm->recorder;
     WorkingBuilder builder = {.session = session, .recorder = recorder, .levels = levels};
-    for (int32_t i = 0; recorder && i < recorder->count; i++) {
+    if (!recorder)
+        return;
+    builder.told = mem_array((size_t)recorder->count + 1, sizeof(bool));
+    builder.explained = mem_array((size_t)session->registry->formula_count + 1, sizeof(bool));
+    for (int32_t i = 0; i < recorder->count; i++) {
         const Record *record = &recorder->items[i];
         if (mark_of(record)->role != MARK_SHOW || record->phase != MARK_DONE)
             continue;
@@ -343,4 +357,6 @@ void session_working(Session *session, int levels, void (*visit)(void *context, 
         visit(context, &working);
         working_clear(&working);
     }
+    mem_free(builder.told);
+    mem_free(builder.explained);
 }

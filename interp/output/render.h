@@ -126,6 +126,6 @@ void render_exact(Text *out, const UnitTable *units, Value value);
 void render_one_line(Text *out, const char *text);
 
 /* The steps that led to a shown value, as plain text. */
-void render_working(Text *out, const Working *working);
+void render_working(Text *out, const Working *working, int columns);
 
 #endif

@@ -139,7 +139,7 @@ static void show_working(void *context, const Working *working) {
     text_add_string(&out, "\n");
     text_add_string(&out, working->label ? working->label : "");
     text_add_string(&out, ":\n");
-    render_working(&out, working);
+    render_working(&out, working, 100);
     console_write(output->console, &out);
     text_free(&out);
 }

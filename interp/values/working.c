@@ -18,6 +18,7 @@ static void step_clear(WorkingStep *step) {
     mem_free(step->expression);
     mem_free(step->with_values);
     mem_free(step->value);
+    mem_free(step->formula);
     mem_free(step->about);
     mem_free(step->source);
 }

@@ -11,9 +11,11 @@ typedef struct WorkingStep {
     char *expression;  /* as the script has it */
     char *with_values; /* the same with the values of its names; NULL where nothing changes */
     char *value;       /* as it prints */
-    char *about;       /* what the formula that was called stands for; NULL: none was, or nothing is known */
+    char *formula;     /* that was called; NULL: none, or it was called in an earlier step */
+    char *about;       /* what that stands for; NULL: nothing is known */
     char *source;      /* where that formula comes from; NULL likewise */
     bool because;      /* it is a condition that held or failed, and decided which step follows */
+    bool inside;       /* of another step: within the formula it called, not before it */
     bool rounded;      /* the values as printed give another last digit */
     struct WorkingStep *children; /* steps within: of calls in the expression, of the formula called */
     int child_count, child_capacity;
