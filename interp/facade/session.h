@@ -64,7 +64,7 @@ SessionStatus session_run_trials(Session *session, Source *source, long trials, 
 /* The uncertainty budget of the last run: for a shown quantity (Shown.number) what each source
  * contributes. */
 typedef struct SourceShare {
-    const char *name;    /* of its input or let; else "line 12, column 9" */
+    const char *name;    /* "pressed"; "gravity of cider, line 6" (runtime/source_names.h) */
     Value value;         /* of the source */
     double uncertainty;  /* standard, of the source, on its own unit */
     double contribution; /* to the shown number, on that number's unit, with its sign */

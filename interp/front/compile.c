@@ -296,7 +296,9 @@ static void compile_parameters(Compiler *c, Formula *formula, const FormulaTree 
         const Parameter *param = &tree->params[i];
         if (param->initial) {
             int given = compiler_emit_jump(c, OP_DEFAULT, (uint16_t)i, param->span);
+            Around before = compile_around_field(c, param->label);
             compile_expr(c, param->initial, (uint16_t)i);
+            c->around = before;
             compiler_patch(c, given);
         }
         if (param->kind) {

@@ -178,6 +178,14 @@ static void compile_each(Compiler *c, uint16_t reg, int index, Span span) {
     c->next_reg = saved;
 }
 
+/* The value of an argument; `label`: NULL without. */
+static void compile_labelled(Compiler *c, const char *called, const char *label, const Node *value,
+                             uint16_t reg) {
+    Around before = compile_around_argument(c, called, label);
+    compile_expr(c, value, reg);
+    c->around = before;
+}
+
 /* Puts an argument, its default, or "left out" into its register. */
 static void compile_argument(Compiler *c, const Node *node, const Formula *callee, int index,
                              const ArgumentExpr *arg) {
@@ -191,7 +199,7 @@ static void compile_argument(Compiler *c, const Node *node, const Formula *calle
     if (named)
         compiler_emit_constant(c, reg, value_of_formula(named), arg->value->span);
     else
-        compile_expr(c, arg->value, reg);
+        compile_labelled(c, callee->name, callee->params[index].label, arg->value, reg);
     if (arg->value->type == NODE_NAME && takes_text(callee, index))
         compile_hint_quotes(c, arg->value, errors);
     const KindCheck *kind = callee->native ? formula_parameter_kind(callee, index) : NULL;
@@ -213,6 +221,7 @@ static void emit_tolerance(Compiler *c, const Node *node, uint16_t base, const S
         (Instruction){
             .op = OP_PLUS_MINUS, .x = PLUS_MINUS_WITHIN, .a = base, .b = base, .c = (uint16_t)(base + 1)},
         (CodeSpan){.at = node->span, .left = spans[0], .right = spans[1]});
+    compile_name_source(c, node);
 }
 
 /* Does only the library call it, and is its instruction OP_JUDGE? Then `how` says what it asks. */
@@ -265,7 +274,7 @@ static void compile_variadic(Compiler *c, const Node *node, int index, uint16_t 
             unknown_label(c, node, callee, arg);
             return;
         }
-        compile_expr(c, arg->value, compiler_new_reg(c));
+        compile_labelled(c, callee->name, NULL, arg->value, compiler_new_reg(c));
         spans[i] = arg->value->span;
     }
     emit_call(c, node, index, base, node->as.call.count, spans);
@@ -316,7 +325,7 @@ static void compile_value_call(Compiler *c, const Node *node, uint16_t target) {
         if (named)
             compiler_emit_constant(c, reg, value_of_formula(named), arg->value->span);
         else
-            compile_expr(c, arg->value, reg);
+            compile_labelled(c, node->as.call.name, NULL, arg->value, reg);
     }
     int first = c->chunk->argument_span_count;
     for (int i = 0; i < node->as.call.count; i++)

@@ -343,6 +343,7 @@ static void compile_plus_minus(Compiler *c, const Node *node, uint16_t target) {
                         (CodeSpan){.at = node->as.plus_minus.operator_span,
                                    .left = node->as.plus_minus.value->span,
                                    .right = node->as.plus_minus.uncertainty->span});
+    compile_name_source(c, node);
     c->next_reg = saved;
 }
 
@@ -485,7 +486,9 @@ static void compile_fields(Compiler *c, const FieldExpr *fields, int count, Span
     for (int i = 0; i < count; i++) {
         if (!computed)
             fixed->items[i] = compiler_text(c, fields[i].name, strlen(fields[i].name));
+        Around before = compile_around_field(c, fields[i].name);
         compile_expr(c, fields[i].value, compiler_new_reg(c));
+        c->around = before;
     }
     if (computed) {
         compile_computed_names(c, fields, count, names, span);

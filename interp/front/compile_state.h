@@ -22,6 +22,14 @@ typedef struct Loop {
     int skip_count, skip_capacity;
 } Loop;
 
+/* What an expression is part of, for the names of its sources of uncertainty. */
+typedef struct Around {
+    const char *name;   /* what is defined, or the label of what is shown */
+    const char *called; /* the formula whose argument it is */
+    const char *part;   /* the label of that argument, or the field of a record */
+    const Node *whole;  /* all of the value of a let or input */
+} Around;
+
 typedef struct Compiler {
     Registry *registry;
     Module *module;
@@ -40,6 +48,7 @@ typedef struct Compiler {
     int across_turn;   /* register of the turn of a table's second loop; 0 without */
     const Node *said;  /* a text that is handed out as it is (FORMAT_SAID) */
     int inside;        /* the mark of the condition around the statement, -1: none */
+    Around around;     /* the expression being written */
     int result_check;  /* kind check of the formula's result; -1: none */
 } Compiler;
 
@@ -105,6 +114,14 @@ void compile_hint_quotes(Compiler *c, const Node *node, int errors_before);
 /* The choices of an input are names without values: true after reporting them, with the quotes they lack. */
 bool compile_report_bare_choices(Compiler *c, const Statement *s);
 void compile_unknown_assigned(Compiler *c, const char *name, Span span);
+
+/* ---- compile_source.c: each of these begins something, and returns what to set `around` back to ---- */
+Around compile_around(Compiler *c, const char *name, const Node *whole);
+/* `label`: NULL where the argument has none. */
+Around compile_around_argument(Compiler *c, const char *called, const char *label);
+Around compile_around_field(Compiler *c, const char *field); /* NULL: its name is worked out */
+/* The instruction just emitted is the ± of this node. */
+void compile_name_source(Compiler *c, const Node *node);
 
 /* ---- compile_call.c ---- */
 void compile_call(Compiler *c, const Node *node, uint16_t target);

@@ -28,27 +28,14 @@ static bool at_top(const Compiler *c) {
 
 /* ---- values ---- */
 
-/* A ± that is the whole value of a let or input bears its name in the uncertainty budget. */
-static void name_source(Compiler *c, const Node *value, const char *name) {
-    Chunk *chunk = c->chunk;
-    bool is_source = value->type == NODE_PLUS_MINUS ||
-                     (value->type == NODE_CALL && strcmp(value->as.call.name, "tolerance") == 0);
-    int at = chunk->count - 1;
-    while (at >= 0 && chunk->code[at].op == OP_MOVE)
-        at--;
-    if (!is_source || at < 0 || chunk->code[at].op != OP_PLUS_MINUS)
-        return;
-    MEM_GROW(chunk->source_names, chunk->source_name_count, chunk->source_name_capacity);
-    chunk->source_names[chunk->source_name_count++] = (SourceName){.at = at, .name = mem_copy_string(name)};
-}
-
 static void compile_let(Compiler *c, const Statement *s) {
     int saved = c->next_reg;
     uint16_t reg = compiler_new_reg(c);
     int mark = compile_new_mark(c, MARK_LET, s->as.let.value->span, s->as.let.name);
     compile_mark(c, mark, MARK_BEGIN, reg);
+    Around before = compile_around(c, s->as.let.name, s->as.let.value);
     compile_expr(c, s->as.let.value, reg);
-    name_source(c, s->as.let.value, s->as.let.name);
+    c->around = before;
     compile_store_new(c, s->as.let.name, s->as.let.name_span, reg, GLOBAL_LET);
     compile_mark_defined(c, mark, reg);
     if (at_top(c))
@@ -86,6 +73,7 @@ static void compile_assign_local(Compiler *c, const Statement *s, const Local *l
     uint16_t reg = local->reg;
     int mark = compile_new_mark(c, MARK_ASSIGN, value->span, s->as.let.name);
     compile_mark(c, mark, MARK_BEGIN, reg);
+    Around before = compile_around(c, s->as.let.name, NULL);
     if (value->type == NODE_BINARY && keeps_kind_by_form(c, value, s->as.let.name)) {
         compile_expr(c, value, reg);
     } else {
@@ -94,6 +82,7 @@ static void compile_assign_local(Compiler *c, const Statement *s, const Local *l
         compiler_emit_spans(c, (Instruction){.op = OP_ASSIGN, .a = reg, .b = temporary},
                             (CodeSpan){.at = s->span, .left = s->as.let.name_span, .right = value->span});
     }
+    c->around = before;
     compile_mark_defined(c, mark, reg);
     c->next_reg = saved;
 }
@@ -125,7 +114,9 @@ static void compile_assign(Compiler *c, const Statement *s) {
     uint16_t reg = compiler_new_reg(c);
     int mark = compile_new_mark(c, MARK_ASSIGN, s->as.let.value->span, name);
     compile_mark(c, mark, MARK_BEGIN, reg);
+    Around before = compile_around(c, name, NULL);
     compile_expr(c, s->as.let.value, reg);
+    c->around = before;
     compiler_emit_spans(
         c, (Instruction){.op = OP_ASSIGN_GLOBAL, .a = reg, .d = slot},
         (CodeSpan){.at = s->span, .left = s->as.let.name_span, .right = s->as.let.value->span});
@@ -138,9 +129,9 @@ static void compile_input(Compiler *c, const Statement *s) {
     uint16_t base = compiler_new_reg(c), from = compiler_new_reg(c), to = compiler_new_reg(c);
     const Node *value = s->as.input.value;
     bool reported = compile_report_bare_choices(c, s);
+    Around before = compile_around(c, s->as.input.name, value);
     if (value && !reported) {
         compile_expr(c, value, base);
-        name_source(c, value, s->as.input.name);
     } else {
         compiler_emit_constant(c, base, value_absent(), s->span);
     }
@@ -148,6 +139,7 @@ static void compile_input(Compiler *c, const Statement *s) {
         compile_expr(c, s->as.input.from, from);
     if (s->as.input.to)
         compile_expr(c, s->as.input.to, to);
+    c->around = before;
     MEM_GROW(c->chunk->inputs, c->chunk->input_count, c->chunk->input_capacity);
     c->chunk->inputs[c->chunk->input_count] = (InputPlan){.name = mem_copy_string(s->as.input.name),
                                                           .doc = mem_copy_string(s->doc),
@@ -182,7 +174,9 @@ static void compile_show_item(Compiler *c, const ShowItem *item) {
                                                          : NULL;
     int mark = compile_new_mark(c, MARK_SHOW, item->expr->span, text);
     compile_mark(c, mark, MARK_BEGIN, value);
+    Around before = compile_around(c, item->label ? text : NULL, NULL);
     compile_expr(c, item->expr, value);
+    c->around = before;
     compile_mark(c, mark, MARK_DONE, value);
     c->said = item->label;
     if (!fixed)
@@ -497,7 +491,9 @@ static void compile_column(Compiler *c, const Statement *s) {
         compile_expr(c, label, label_reg);
     int mark = compile_new_mark(c, MARK_COLUMN, s->as.column.expr->span, c->chunk->columns[index].label);
     compile_mark(c, mark, MARK_BEGIN, reg);
+    Around before = compile_around(c, c->chunk->columns[index].label, NULL);
     compile_expr(c, s->as.column.expr, reg);
+    c->around = before;
     compile_mark(c, mark, MARK_DONE, reg);
     compiler_emit(c, (Instruction){.op = OP_PART_END}, s->as.column.expr->span);
     c->chunk->columns[index].end = c->chunk->count;

@@ -397,8 +397,10 @@ bool vm_input(Vm *vm, const Instruction *i, CodeSpan spans) {
     if (!find_value(vm, plan, given, three, &value))
         return vm_fail(vm, spans);
     if (given && given->uncertainty > 0 && value_is_quantity(value) && vm->worlds->mode != WORLD_PLAIN)
-        value.as.number =
-            worlds_source(vm->worlds, vm_place(vm, i), plan->name, value, given->uncertainty, SPREAD_NORMAL);
+        value.as.number = worlds_source(
+            vm->worlds, vm_place(vm, i),
+            (SourceWords){.brief = vm->worlds->mode == WORLD_CENTRAL ? mem_copy_string(plan->name) : NULL},
+            value, given->uncertainty, SPREAD_NORMAL);
     bool follows = vm->worlds->mode != WORLD_PLAIN && !vm->report->silent && value_is_quantity(value);
     int number = follows ? worlds_show(vm->worlds, vm_place(vm, i), value) : -1;
     if (!vm->report->silent && !worlds_are_moved(vm->worlds)) {

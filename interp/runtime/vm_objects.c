@@ -7,6 +7,7 @@
 #include "base/mem.h"
 #include "numbers/calendar.h"
 #include "runtime/settle.h"
+#include "runtime/source_names.h"
 #include "runtime/vm_parts.h"
 #include "values/display.h"
 #include "values/value_arg.h"
@@ -349,17 +350,6 @@ bool vm_for_step_value(Vm *vm, Value *range) {
 
 /* ---- ± ---- */
 
-static const char *source_name(const Chunk *chunk, int32_t at, Text *spare) {
-    for (int i = 0; i < chunk->source_name_count; i++)
-        if (chunk->source_names[i].at == at)
-            return chunk->source_names[i].name;
-    Place place = source_locate(chunk->source, chunk->spans[at].left.start);
-    char *words = message_take(PHRASE_LINE_AND_COLUMN, ARGS(arg_whole(place.line), arg_whole(place.column)));
-    text_add_string(spare, words);
-    mem_free(words);
-    return text_string(spare);
-}
-
 bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, PlusMinus how, Value *result) {
     Arith arith = vm_arith(vm);
     double uncertainty;
@@ -372,12 +362,11 @@ bool vm_plus_minus(Vm *vm, const Instruction *site, Value value, Value spread, P
     if (vm->worlds->mode == WORLD_PLAIN || uncertainty == 0)
         return true;
     const Chunk *chunk = vm_frame(vm)->chunk;
-    Text spare = {0};
-    bool learning = vm->worlds->mode == WORLD_CENTRAL;
-    const char *name = learning ? source_name(chunk, (int32_t)(site - chunk->code), &spare) : NULL;
+    SourceWords name = {0};
+    if (vm->worlds->mode == WORLD_CENTRAL)
+        name = source_words(chunk, (int32_t)(site - chunk->code), vm->frames[0].chunk->source);
     result->as.number = worlds_source(vm->worlds, vm_place(vm, site), name, value, uncertainty,
                                       how == PLUS_MINUS_WITHIN ? SPREAD_RECTANGULAR : SPREAD_NORMAL);
-    text_free(&spare);
     return true;
 }
 

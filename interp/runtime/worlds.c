@@ -10,20 +10,26 @@
 
 #include "base/mem.h"
 #include "numbers/format.h"
+#include "runtime/source_names.h"
 
 Worlds *worlds_new(void) {
     return mem_alloc(sizeof(Worlds));
 }
 
+static void free_names(WorldSource *source) {
+    mem_free(source->name);
+    mem_free(source->full);
+}
+
 static void forget_late_sources(Worlds *worlds) {
     while (worlds->late_count > 0)
-        mem_free(worlds->sources[worlds->source_count + --worlds->late_count].name);
+        free_names(&worlds->sources[worlds->source_count + --worlds->late_count]);
 }
 
 void worlds_keep_sources(Worlds *worlds, int count) {
     forget_late_sources(worlds);
     while (worlds->source_count > count)
-        mem_free(worlds->sources[--worlds->source_count].name);
+        free_names(&worlds->sources[--worlds->source_count]);
 }
 
 void worlds_clear_reasons(Worlds *worlds) {
@@ -95,6 +101,7 @@ void worlds_keep_central(Worlds *worlds) {
     worlds->central = kept;
     worlds->log.count = 0;
     place_map_clear(&worlds->central_places);
+    source_names_settle(worlds->sources, worlds->source_count);
 }
 
 /* ---- random numbers: xoshiro256** (Blackman, Vigna, ACM Trans. Math. Softw. 47, 2021), seeded by splitmix64
@@ -167,11 +174,10 @@ static double draw_of(Worlds *worlds, int source) {
 /* ---- sources ---- */
 
 /* Learns a source at a place where none is known. A drawn run may come to some that no run before met. */
-static int learn_source(Worlds *worlds, WorldSource source, const char *name) {
+static int learn_source(Worlds *worlds, WorldSource source) {
     int index = worlds->source_count + worlds->late_count;
     MEM_GROW(worlds->sources, index, worlds->source_capacity);
     worlds->sources[index] = source;
-    worlds->sources[index].name = mem_copy_string(name ? name : "");
     place_map_add(&worlds->places, source.place, index);
     if (worlds->mode != WORLD_TRIAL) {
         worlds->source_count++;
@@ -198,15 +204,20 @@ static bool is_moved(const Worlds *worlds, int source) {
            (source == worlds->moved || source == worlds->moved_too);
 }
 
-double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value value, double uncertainty,
+double worlds_source(Worlds *worlds, uint64_t place, SourceWords words, Value value, double uncertainty,
                      Spread spread) {
     bool learns = worlds->mode == WORLD_CENTRAL || worlds->mode == WORLD_TRIAL;
     int source = place_map_get(&worlds->places, place);
+    WorldSource met = {.place = place,
+                       .name = words.brief,
+                       .full = words.full,
+                       .uncertainty = uncertainty,
+                       .spread = spread,
+                       .value = value};
     if (source < 0 && learns)
-        source = learn_source(
-            worlds,
-            (WorldSource){.place = place, .uncertainty = uncertainty, .spread = spread, .value = value},
-            name);
+        source = learn_source(worlds, met);
+    else
+        free_names(&met);
     MEM_GROW(worlds->evaluated, worlds->next_source, worlds->evaluated_capacity);
     worlds->evaluated[worlds->next_source++] = source;
     if (is_moved(worlds, source))
@@ -346,7 +357,7 @@ int worlds_reason(const Worlds *worlds, int number) {
 /* ---- contributions ---- */
 
 size_t worlds_bytes(const Worlds *worlds) {
-    const size_t name = 32; /* of a source, about */
+    const size_t name = 64; /* of a source, about */
     return (size_t)worlds->source_capacity * (sizeof(WorldSource) + name) +
            (size_t)(worlds->log.capacity + worlds->central.capacity) * sizeof(LoggedNumber) +
            (size_t)worlds->draw_capacity * sizeof(double) + (size_t)worlds->evaluated_capacity * sizeof(int) +

@@ -39,9 +39,16 @@ typedef enum WorldMode {
 
 typedef enum Spread { SPREAD_NORMAL, SPREAD_RECTANGULAR } Spread;
 
+/* What a source is called, in two lengths, both owned; `full` is NULL where `brief` will do in any case. */
+typedef struct SourceWords {
+    char *brief;
+    char *full;
+} SourceWords;
+
 typedef struct WorldSource {
     uint64_t place;     /* where it is evaluated */
-    char *name;         /* of its input or let; else "line 12, column 9" */
+    char *name;         /* source_names.h */
+    char *full;         /* with its column, until the names of all are settled; then NULL */
     double uncertainty; /* standard, on the value's own unit */
     Spread spread;
     Value value; /* its central value */
@@ -122,8 +129,8 @@ void worlds_free(Worlds *worlds);
 void worlds_begin(Worlds *worlds, WorldMode mode);
 /* Is this a run with a source moved or drawn? What it shows is not what is shown. */
 bool worlds_are_moved(const Worlds *worlds);
-/* A ± is evaluated: the number to continue with in this world. */
-double worlds_source(Worlds *worlds, uint64_t place, const char *name, Value value, double uncertainty,
+/* A ± is evaluated: the number to continue with in this world. Takes `words`. */
+double worlds_source(Worlds *worlds, uint64_t place, SourceWords words, Value value, double uncertainty,
                      Spread spread);
 /* Keeps so many sources: those of the scripts that ran before are no more, or those of this one are learnt
  * again. */

@@ -55,7 +55,7 @@ void chunk_free(Chunk *chunk) {
     mem_free(chunk->inputs);
     mem_free(chunk->argument_spans);
     for (int i = 0; i < chunk->source_name_count; i++)
-        mem_free(chunk->source_names[i].name);
+        mem_free(chunk->source_names[i].words);
     mem_free(chunk->source_names);
     for (int i = 0; i < chunk->mark_count; i++)
         mem_free(chunk->marks[i].name);

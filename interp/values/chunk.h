@@ -57,10 +57,12 @@ typedef enum PlusMinus {
  */
 typedef enum Judge { JUDGE_BAD_END, JUDGE_WEIGHED } Judge;
 
-/* What a source of uncertainty is called: the let or input whose whole value it is. */
+/* What a source of uncertainty is called (front/compile_source.c). */
 typedef struct SourceName {
-    int32_t at;
-    char *name;
+    int32_t at;  /* its instruction */
+    char *words; /* "gravity of cider"; NULL where nothing around it has a name */
+    bool whole;  /* it is all of a let or input: no line need be told */
+    bool typed;  /* at the prompt, where a line tells nothing */
 } SourceName;
 
 /* What OP_EXPECT_COMPARE asks. */

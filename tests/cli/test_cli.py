@@ -104,6 +104,44 @@ SPREAD = """let vol = 5 ± 0.1 L
 let added = 2 ± 0.05 L * 1
 show "twice": vol * 2, "sum": vol + added, "plain": 3
 """
+# What each ± is called by the budget: the script, and the names in the order of their lines.
+SOURCE_NAMES = [
+    ("input x = 5 ± 0.1 L\nshow x\n", ["x"]),
+    ("let x = tolerance(5 L, 0.1 L)\nshow x\n", ["x"]),
+    ("let cider = juice(gravity: 1.048 ± 0.002 SG, volume: 20 L)\nshow cider.gravity\n", ["gravity of cider, line 1"]),
+    ("let s = abv(1.050 ± 0.002 SG, 1.000 SG)\nshow s\n", ["original of s, line 1"]),
+    ("show abv(1.050 ± 0.002 SG, final: 1.000 SG + (0 ± 1 pts))\n", ["final of abv, line 1", "original of abv, line 1"]),
+    ('show "Strength": abv(1.050 ± 0.002 SG, 1.000 SG)\n', ["original of Strength, line 1"]),
+    ('let n = 2\nshow "Batch {n}": abv(1.050 ± 0.002 SG, 1.000 SG)\n', ["original of abv, line 2"]),
+    ("show sqrt(max(3 ± 0.2, 1))\n", ["x of sqrt, line 1"]),
+    ("show max(3 ± 0.2, 1)\n", ["± in max, line 1"]),
+    ("formula twice(x) = 2 * x\nformula of_three(f) = f(3 ± 0.2)\nshow of_three(twice)\n", ["± in f in of_three, line 2"]),
+    ("let r = {acid: 5 ± 0.3 g/L}\nshow r.acid\n", ["acid of r, line 1"]),
+    ("show {acid: 5 ± 0.3 g/L}.acid\n", ["acid, line 1"]),
+    ("let r = {acid: 5 g/L} with {acid: 5 ± 0.3 g/L}\nshow r.acid\n", ["acid of r, line 1"]),
+    ('let name = "acid"\nlet r = {"{name}": 5 ± 0.3 g/L}\nshow r.acid\n', ["± in r, line 2"]),
+    ("let x = 1 + (2 ± 0.1)\nshow x\n", ["± in x, line 1"]),
+    ("let x = 1\nx = 2 ± 0.1\nshow x\n", ["± in x, line 2"]),
+    ("show 1 + (2 ± 0.1)\n", ["line 1"]),
+    ("show (1 ± 0.1) + (2 ± 0.1)\n", ["line 1, column 7", "line 1, column 19"]),
+    ("let x = (1 ± 0.1) + (2 ± 0.1)\nshow x\n", ["± in x, line 1, column 10", "± in x, line 1, column 22"]),
+    ("formula f(a)\n  let g = 2 ± 0.1\n  give a * g\nend\nlet g = 1 ± 0.1\nshow f(g)\n", ["g", "g in f"]),
+    ("formula f(a) = a + (1 ± 0.1)\nshow f(2)\n", ["± in f, line 1"]),
+    ("formula f(a, b: 1 ± 0.1) = a + b\nshow f(2)\n", ["b of f, line 1"]),
+    ("formula f(a)\n  let s = abv(a, 1.000 ± 0.002 SG)\n  give s\nend\nshow f(1.05 SG)\n", ["final of s in f, line 2"]),
+    ("let sum = 0\nfor i from 1 to 2 do\n  let x = 1 ± 0.1\n  sum = sum + x\nend\nshow sum\n", ["x (1 of 2)", "x (2 of 2)"]),
+    ('use "parts/a.rlet"\nlet x = 1 ± 0.1\nshow x + at_home(1)\n', ["x", "x in at_home"]),
+    ('use "parts/a.rlet"\nlet z = 1 ± 0.1\nshow z + with_z(1)\n', ["z, line 2, column 9", "z, parts/a.rlet:6:9"]),
+    ('use "parts/a.rlet"\nlet x = 1 ± 0.1\nshow x + far_off(1)\n', ["x", "± in far_off, parts/a.rlet:5"]),
+]
+SOURCES_ASIDE = """formula at_home(y)
+  let x = 1 ± 0.1
+  give x * y
+end
+formula far_off(y) = y + (1 ± 0.1)
+let z = 1 ± 0.1
+formula with_z(y) = y * z
+"""
 KINDS = """heading "Quince Lane"
 show 5 gal as L
 note "taste it first"
@@ -264,7 +302,7 @@ CASES = [
     ("a budget of uncertainty", ["--budget", "a.rlet"],
      {"files": {"a.rlet": SPREAD},
       "out": "twice = 10.00 ± 0.20 L\n     100 %  vol = 5.00 ± 0.10 L\nsum = 7.00 ± 0.11 L\n"
-             "      80 %  vol = 5.00 ± 0.10 L\n      20 %  line 2, column 13 = 2.000 ± 0.050 L\nplain = 3\n"}),
+             "      80 %  vol = 5.00 ± 0.10 L\n      20 %  ± in added, line 2 = 2.000 ± 0.050 L\nplain = 3\n"}),
     ("a budget for an input set with its ±", ["--budget", "a.rlet", "x=5 ± 0.1 L"],
      {"files": {"a.rlet": "input x = 1 L\nshow x\n"}, "out": "x = 5.00 ± 0.10 L\n     100 %  x = 5.00 ± 0.10 L\n"}),
     ("random draws", ["--trials", "20000", "--seed", "3", "a.rlet"],
@@ -922,6 +960,17 @@ def drawn_reports(folder):
             check(drawn["count"] == 1000 and drawn["low"] < drawn["mean"] < drawn["high"], drawn)
 
 
+def source_names(folder):
+    """What the budget calls each ±."""
+    write_files(folder, {"parts/a.rlet": SOURCES_ASIDE})
+    for script, names in SOURCE_NAMES:
+        write_files(folder, {"a.rlet": script})
+        done = run(folder, ["--budget", "a.rlet"])
+        told = re.findall(r"%  (.*) = ", done.stdout.decode())
+        check(done.returncode == 0 and not done.stderr, f"{script}\n{done.stderr.decode()}")
+        check(sorted(told) == sorted(names), f"{script}\n{told} instead of {names}")
+
+
 def assumptions(folder):
     """A report says what was taken for granted of a liquid."""
     write_files(folder, {"a.rlet": "show liquid(volume: 1 L, gravity: 1.010 SG, strength: 6 %ABV)\n"})
@@ -1028,7 +1077,7 @@ def far_down(folder):
             check(done.returncode == 1 and place in done.stderr.decode(), (arguments, name, done))
 
 
-SCENES = [far_down, drawn_reports, errors_as_data, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
+SCENES = [far_down, source_names, drawn_reports, errors_as_data, full_disk, closed_pipe, closed_streams, unreadable, pipes, too_large, no_memory, endless_results, no_signal_is_caught, json_report,
           json_of_a_failure, assumptions, csv_report, wide_tables, text_report, same_bytes_again]
 
 
