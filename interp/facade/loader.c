@@ -135,7 +135,8 @@ static bool load_module(Session *session, Module *module, int at, DiagList *erro
     ParseStatus status = at < 0 ? parse_program(module->source, &parse_host, errors, &program)
                                 : parse_one(module->source, (size_t)at, &parse_host, errors, &program);
     if (status == PARSE_OK && errors->count == before)
-        compile_program(session->registry, module, program, &compile_host, (CompileOptions){0}, errors);
+        compile_program(session->registry, module, program, &compile_host,
+                        (CompileOptions){.marks = session_marks(session)}, errors);
     module->loading = false;
     program_free(program);
     return errors->count == before;

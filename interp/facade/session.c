@@ -60,6 +60,8 @@ static char *current_folder(void) {
 static void assume(void *context, MessageId id) {
     Session *session = context;
     report_assume(session->report, message_text(id));
+    if (session->vm->recorder && !worlds_are_moved(session->vm->worlds))
+        recorder_assume(session->vm->recorder, id);
 }
 
 static void note(void *context, MessageId id, MessageArg *args) {
@@ -138,9 +140,11 @@ static void close_state(Session *session) {
     session_free_notes(session);
     session->links = NULL;
     session->link_count = session->link_capacity = 0;
+    recorder_free(session->vm->recorder);
     vm_free(session->vm);
     report_free(session->report);
     native_text_free(session->natives.regex);
+    session->abacus = NULL;
     registry_free(session->registry);
     session->script = NULL;
     mem_free(session->read_folder);
@@ -369,6 +373,8 @@ static void take_error(Session *session) {
 }
 
 bool session_run_once(Session *session) {
+    if (session->vm->recorder && !worlds_are_moved(session->vm->worlds))
+        recorder_clear(session->vm->recorder);
     return vm_run_module(session->vm, session->script);
 }
 
@@ -395,6 +401,10 @@ static void run_main(Session *session) {
                              .to = value_none()};
         report_input(session->report, &today);
     }
+}
+
+MarksOf session_marks(const Session *session) {
+    return session->options.working > 1 ? MARKS_ALL : session->options.working ? MARKS_OWN : MARKS_NONE;
 }
 
 /* Parses a script into session->script and compiles it. After errors of syntax, names would be missed that a
@@ -437,12 +447,13 @@ static Program *prepare(Session *session, Source *source, CompileOptions options
 }
 
 SessionStatus session_run(Session *session, Source *source) {
-    bool working = session->options.working;
-    Program *program = prepare(session, source, (CompileOptions){.working = working});
-    if (working && !session->vm->recorder)
+    Program *program = prepare(session, source, (CompileOptions){.marks = session_marks(session)});
+    if (session->options.working && !session->vm->recorder)
         session->vm->recorder = recorder_new();
     if (program && set_overrides(session, program))
         run_main(session);
+    if (session->options.working)
+        session_add_working(session);
     program_free(program);
     return finish(session);
 }

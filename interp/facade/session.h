@@ -12,7 +12,6 @@
 #include "facade/limits.h"
 #include "values/display.h"
 #include "values/report.h"
-#include "values/working.h"
 
 typedef struct Session Session;
 
@@ -24,7 +23,8 @@ typedef struct SessionOptions {
     bool has_today;
     double today; /* days since 1970-01-01; else the clock's local date */
     bool stress;  /* collect at every chance */
-    bool working; /* keeps what led to each shown value: session_working */
+    int working;  /* above 0, what is shown comes with its working (Item.working): so many levels of the
+                     script's own formulas are shown from within, and one less of the library's */
 } SessionOptions;
 
 /* docs/reference/program.md, "Exit status". */
@@ -85,10 +85,6 @@ SessionStatus session_enter(Session *session, const char *text);
 /* An entry as the program writes it, when it was typed in the words of every day: "68F in C" as "68 °F as
  * °C". NULL when nothing differs, or the entry has errors or continues. Changes nothing; mem_free it. */
 char *session_respelled(Session *session, const char *text);
-/* After a run with options.working: the working of each shown value, in order. `levels` of the script's own
- * formulas are shown from within. What is told lasts as long as the call. */
-void session_working(Session *session, int levels, void (*visit)(void *context, const Working *working),
-                     void *context);
 /* What checking makes of a line; nothing of it is run. `expression`: it must be one, as for `-e`. */
 typedef enum LineState { LINE_RUNS, LINE_GOES_ON, LINE_FAULTY } LineState;
 LineState session_line_state(Session *session, const char *text, bool expression);

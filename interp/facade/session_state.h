@@ -137,5 +137,10 @@ void worlds_free_moved(Session *session);
 void session_open_prompt(Session *session); /* session->script is there afterwards */
 bool session_is_one_expression(const Program *program);
 bool session_run_once(Session *session);
+MarksOf session_marks(const Session *session); /* for code of this session */
+
+/* ---- working_steps.c ---- */
+/* After a run: gives what is shown its working (Item.working, TableColumn.working). */
+void session_add_working(Session *session);
 
 #endif

@@ -334,7 +334,7 @@ static void compile_formula(Compiler *outer, const Statement *statement) {
     c.chunk->registers = 1;
     c.loop = NULL;
     c.table_columns = -1;
-    c.inside = -1;
+    c.inside = c.turn_mark = -1;
     formula->chunk = c.chunk;
     compile_parameters(&c, formula, tree);
     c.result_check = tree->result ? add_kind_check(&c, tree->result, tree->name, NULL) : -1;
@@ -412,6 +412,7 @@ bool compile_program(Registry *registry, Module *module, const Program *program,
                   .source = module->source,
                   .table_columns = -1,
                   .inside = -1,
+                  .turn_mark = -1,
                   .result_check = -1};
     for (int i = 0; i < block->count; i++)
         if (block->items[i]->type == STATEMENT_FORMULA)

@@ -20,10 +20,13 @@ typedef struct CompileHost {
     int (*used_module)(void *context, const Statement *use);
 } CompileHost;
 
+/* Which code is compiled with marks, for a run that shows its working. */
+typedef enum MarksOf { MARKS_NONE, MARKS_OWN /* scripts */, MARKS_ALL /* and the library */ } MarksOf;
+
 typedef struct CompileOptions {
-    bool prompt;          /* an expression alone is shown, and is `it` */
-    bool show_found;      /* what a `find` at the top found is shown */
-    bool working;          /* with marks, for a run that shows its working */
+    bool prompt;     /* an expression alone is shown, and is `it` */
+    bool show_found; /* what a `find` at the top found is shown */
+    MarksOf marks;
     bool inputs_only;     /* stop after the last input (--inputs) */
     int earlier_formulas; /* with `prompt`: formulas numbered below are of earlier entries, to be replaced */
 } CompileOptions;

@@ -280,7 +280,7 @@ static void compile_variadic(Compiler *c, const Node *node, int index, uint16_t 
     emit_call(c, node, index, base, node->as.call.count, spans);
 }
 
-static void compile_bound(Compiler *c, const Node *node, int index, uint16_t base) {
+static void compile_bound(Compiler *c, const Node *node, int index, uint16_t base, int mark) {
     const Formula *callee = c->registry->formulas[index];
     const ArgumentExpr *bound[CALL_ARGUMENTS_MAX] = {NULL};
     Span spans[CALL_ARGUMENTS_MAX];
@@ -288,6 +288,8 @@ static void compile_bound(Compiler *c, const Node *node, int index, uint16_t bas
         return; /* reported where it is declared */
     if (!bind_arguments(c, node, callee, bound))
         return;
+    for (int i = 0; i < callee->param_count && i < 64 && mark >= 0; i++)
+        c->chunk->marks[mark].left_out |= (uint64_t)!bound[i] << i;
     uint16_t opened = (uint16_t)(base - 1); /* reserved by compile_call */
     if (is_named(callee, "correlated"))
         compiler_emit(c, (Instruction){.op = OP_SOURCES_OPEN, .a = opened}, node->span);
@@ -371,7 +373,7 @@ void compile_call(Compiler *c, const Node *node, uint16_t target) {
     if (callee->variadic)
         compile_variadic(c, node, index, base);
     else
-        compile_bound(c, node, index, base);
+        compile_bound(c, node, index, base, mark);
     compile_mark(c, mark, MARK_DONE, base);
     c->next_reg = saved;
     if (callee->param_count == 0)

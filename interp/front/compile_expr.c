@@ -181,7 +181,11 @@ static bool has_constant_form(Opcode op) {
 static void compile_arithmetic(Compiler *c, const Node *node, uint16_t target) {
     int saved = c->next_reg;
     Opcode op = compile_operator(node->as.binary.op);
+    int mark = op == OP_ADD ? compile_new_mark(c, MARK_SUM, node->span, NULL) : -1;
+    compile_mark(c, mark, MARK_BEGIN, target);
     uint16_t left = compile_operand(c, node->as.binary.left);
+    if (op == OP_ADD)
+        compile_mark_part(c, node->as.binary.left, left);
     Value constant;
     Instruction instruction = {.op = (uint8_t)op, .a = target, .b = left};
     if (has_constant_form(op) && c->chunk->constant_count < CHUNK_CONSTANT_OPERAND_MAX &&
@@ -190,10 +194,13 @@ static void compile_arithmetic(Compiler *c, const Node *node, uint16_t target) {
         instruction.c = (uint16_t)chunk_add_constant(c->chunk, constant);
     } else {
         instruction.c = compile_operand(c, node->as.binary.right);
+        if (op == OP_ADD)
+            compile_mark_part(c, node->as.binary.right, instruction.c);
     }
     compiler_emit_spans(c, instruction, binary_spans(node));
     if (node->as.binary.op == OPERATOR_GREATER || node->as.binary.op == OPERATOR_GREATER_EQUAL)
         compiler_emit(c, (Instruction){.op = OP_NOT, .a = target, .b = target}, node->span);
+    compile_mark(c, mark, MARK_DONE, target);
     c->next_reg = saved;
 }
 

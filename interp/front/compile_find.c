@@ -42,8 +42,11 @@ static void compile_condition_part(Compiler *c, const Node *condition, FindPart 
     part->right_span = condition->as.binary.right->span;
     part->left = compiler_new_reg(c);
     part->right = compiler_new_reg(c);
+    int mark = compile_new_mark(c, MARK_HOLDS, condition->span, NULL);
+    compile_mark(c, mark, MARK_BEGIN, part->left);
     compile_side(c, condition->as.binary.left, part->left);
     compile_side(c, condition->as.binary.right, part->right);
+    compile_mark(c, mark, MARK_DONE, part->left);
     compiler_emit(c, (Instruction){.op = OP_PART_END}, condition->span);
 }
 

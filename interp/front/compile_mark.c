@@ -5,7 +5,7 @@
 #include "front/compile_state.h"
 
 static bool has_marks(const Compiler *c) {
-    return c->options.working && !c->module->library;
+    return c->options.marks == MARKS_ALL || (c->options.marks == MARKS_OWN && !c->module->library);
 }
 
 int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name) {
@@ -19,7 +19,9 @@ int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name) {
                                              .global = -1,
                                              .reg = -1,
                                              .number = -1,
-                                             .inside = c->inside};
+                                             .inside = c->inside,
+                                             .loop = c->turn_mark,
+                                             .list = -1};
     return chunk->mark_count++;
 }
 
@@ -40,6 +42,12 @@ void compile_mark_defined(Compiler *c, int mark, uint16_t reg) {
     else if (name_map_get(&c->module->globals, made->name, &slot))
         made->global = slot;
     compile_mark(c, mark, MARK_DONE, reg);
+}
+
+void compile_mark_part(Compiler *c, const Node *node, uint16_t reg) {
+    bool sum = node->type == NODE_BINARY && node->as.binary.op == OPERATOR_ADD && !node->bracketed;
+    if (!sum) /* its own parts are marked */
+        compile_mark(c, compile_new_mark(c, MARK_PART, node->span, NULL), MARK_DONE, reg);
 }
 
 void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg) {

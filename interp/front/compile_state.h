@@ -47,8 +47,9 @@ typedef struct Compiler {
     int table_columns; /* columns so far of the table being written; -1 outside */
     int across_turn;   /* register of the turn of a table's second loop; 0 without */
     const Node *said;  /* a text that is handed out as it is (FORMAT_SAID) */
-    int inside;        /* the mark of the condition around the statement, -1: none */
     Around around;     /* the expression being written */
+    int inside;        /* the mark of the condition around the statement; -1: none */
+    int turn_mark;     /* the mark of the loop around it; -1: none */
     int result_check;  /* kind check of the formula's result; -1: none */
 } Compiler;
 
@@ -76,6 +77,8 @@ int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name);
 void compile_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg);
 /* The mark defines its name, which was just stored (compile_store_new). */
 void compile_mark_defined(Compiler *c, int mark, uint16_t reg);
+/* An operand of a sum. */
+void compile_mark_part(Compiler *c, const Node *node, uint16_t reg);
 /* A value was read: of a name where `local` or `global` is one. */
 void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg);
 

@@ -173,6 +173,8 @@ static void compile_show_item(Compiler *c, const ShowItem *item) {
                        : fixed                           ? item->label->as.text.parts[0].literal
                                                          : NULL;
     int mark = compile_new_mark(c, MARK_SHOW, item->expr->span, text);
+    if (mark >= 0)
+        c->chunk->marks[mark].format = item->format;
     compile_mark(c, mark, MARK_BEGIN, value);
     Around before = compile_around(c, item->label ? text : NULL, NULL);
     compile_expr(c, item->expr, value);
@@ -338,8 +340,11 @@ static void compile_turns(Compiler *c, const Statement *s, const TurnsExpr *turn
     int saved = c->next_reg;
     bool stepped = turns->list == NULL, is_plot = plan >= 0 && s->as.table.is_plot;
     Span span = turns_span(turns);
+    int list = compile_new_mark(c, MARK_LIST, span, NULL);
+    compile_mark(c, list, MARK_BEGIN, 0);
     uint16_t base = stepped ? compile_range(c, turns->from, turns->to, turns->by, s->span)
                             : compile_list_source(c, turns->list, turns->second != NULL);
+    compile_mark(c, list, stepped ? MARK_HELD : MARK_DONE, base);
     Turn turn = {.counter = (uint16_t)(base + (stepped ? 3 : 1)),
                  .variable = (uint16_t)(base + (stepped         ? STEP_REGISTERS - 1
                                                 : turns->second ? 3
@@ -360,11 +365,15 @@ static void compile_turns(Compiler *c, const Statement *s, const TurnsExpr *turn
     }
     if (plan >= 0)
         compiler_emit(c, (Instruction){.op = OP_TABLE_ROW, .a = turn.variable, .d = plan}, span);
-    int mark = compile_new_mark(c, MARK_TURN, span, turns->name);
-    if (mark >= 0)
+    int mark = compile_new_mark(c, MARK_TURN, span, turns->name), outside = c->turn_mark;
+    if (mark >= 0) {
         c->chunk->marks[mark].reg = turn.variable;
+        c->chunk->marks[mark].list = list;
+    }
     compile_mark(c, mark, MARK_BEGIN, turn.variable);
+    c->turn_mark = mark;
     body(c, s, turn);
+    c->turn_mark = outside;
     compiler_close_body(c);
     patch_exits(c, loop.skips, loop.skip_count);
     compiler_jump_back(c, stepped ? OP_FOR_STEP_NEXT : OP_FOR_IN_NEXT, base, top, s->span);
@@ -395,11 +404,16 @@ static void compile_while(Compiler *c, const Statement *s) {
         s->span);
     int top = c->chunk->count;
     compile_condition(c, s->as.while_.condition, false, &done);
+    int mark = compile_new_mark(c, MARK_TURN, s->as.while_.condition->span, NULL), outside = c->turn_mark;
+    compile_mark(c, mark, MARK_BEGIN, turns);
+    c->turn_mark = mark;
     compile_body(c, &s->as.while_.body);
+    c->turn_mark = outside;
     patch_exits(c, loop.skips, loop.skip_count);
     compiler_jump_back(c, OP_WHILE_NEXT, turns, top, s->span);
     compile_patch_all(c, &done);
     patch_exits(c, loop.stops, loop.stop_count);
+    compile_mark(c, mark, MARK_DONE, turns);
     c->loop = loop.outer;
     c->next_reg = saved;
 }
@@ -490,6 +504,8 @@ static void compile_column(Compiler *c, const Statement *s) {
     if (!fixed)
         compile_expr(c, label, label_reg);
     int mark = compile_new_mark(c, MARK_COLUMN, s->as.column.expr->span, c->chunk->columns[index].label);
+    if (mark >= 0)
+        c->chunk->marks[mark].format = s->as.column.format;
     compile_mark(c, mark, MARK_BEGIN, reg);
     Around before = compile_around(c, c->chunk->columns[index].label, NULL);
     compile_expr(c, s->as.column.expr, reg);

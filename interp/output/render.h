@@ -10,7 +10,6 @@
 
 #include "base/diag.h"
 #include "values/report.h"
-#include "values/working.h"
 
 enum {
     RENDER_WIDTH = 78
@@ -125,7 +124,19 @@ void render_exact(Text *out, const UnitTable *units, Value value);
 /* Adds text in one line: newlines and other control characters become spaces. */
 void render_one_line(Text *out, const char *text);
 
-/* The steps that led to a shown value, as plain text. */
+/* The steps that led to a shown value, as plain text; no line is longer than `columns` (0: any) where it can
+ * be broken. */
 void render_working(Text *out, const Working *working, int columns);
+/* All of a report: a heading, then each result that has a working under its label. Nothing where none has. */
+void render_workings(Text *out, const Report *report, int columns);
+/* What is said of a step that is no equation: why, or which turn of a loop. NULL of any other. mem_free it,
+ * and these. */
+char *render_step_remark(const WorkingStep *step);
+/* What the formula stands for, and its source; NULL: it calls none. */
+char *render_step_about(const WorkingStep *step);
+/* Where the steps of names it reads are; NULL without. */
+char *render_working_earlier(const Working *working);
+/* What the ± comes from; NULL without. */
+char *render_working_shares(const Working *working);
 
 #endif

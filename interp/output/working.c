@@ -5,15 +5,106 @@
 #include <string.h>
 
 #include "base/mem.h"
-#include "base/text.h"
+#include "base/message.h"
 #include "output/render.h"
 
-static void add_step(Text *out, const WorkingStep *step, size_t indent, int columns);
+/* ---- the words of a step, for all forms ---- */
 
-static void add_steps(Text *out, const WorkingStep *step, bool inside, size_t indent, int columns) {
-    for (int i = 0; i < step->child_count; i++)
-        if (step->children[i].inside == inside)
-            add_step(out, &step->children[i], indent, columns);
+char *render_step_remark(const WorkingStep *step) {
+    const char *values = step->with_values;
+    bool is_true = step->value && strcmp(step->value, "true") == 0;
+    switch (step->role) {
+    case WORKING_BECAUSE:
+        return values ? message_take(is_true ? PHRASE_WORKING_SINCE_IS : PHRASE_WORKING_NOT_IS,
+                                     ARGS(step->expression, values))
+                      : message_take(is_true ? PHRASE_WORKING_SINCE : PHRASE_WORKING_NOT,
+                                     ARGS(step->expression));
+    case WORKING_HOLDS:
+        return values ? message_take(PHRASE_WORKING_HOLDS_IS, ARGS(step->expression, values))
+                      : message_take(PHRASE_WORKING_HOLDS, ARGS(step->expression));
+    case WORKING_BESIDE:
+        return message_take(is_true ? PHRASE_WORKING_BESIDE : PHRASE_WORKING_BESIDE_NOT,
+                            ARGS(step->name, values ? values : step->expression));
+    case WORKING_TURN: {
+        MessageArg turn = step->turns ? arg_phrase(PHRASE_WORKING_TURN_OF,
+                                                   ARGS(arg_whole(step->turn), arg_whole(step->turns)))
+                                      : arg_phrase(PHRASE_WORKING_TURN, ARGS(arg_whole(step->turn)));
+        return step->name ? message_take(PHRASE_WORKING_TURN_WITH, ARGS(turn, step->name, step->value))
+                          : message_take(PHRASE_WORKING_TURN_WHILE, ARGS(turn, step->expression));
+    }
+    case WORKING_STEP:
+    case WORKING_INPUT:
+    case WORKING_SIDE:
+        break;
+    }
+    return NULL;
+}
+
+char *render_step_about(const WorkingStep *step) {
+    if (!step->formula)
+        return NULL;
+    return step->source ? message_take(PHRASE_WORKING_ABOUT, ARGS(step->about, step->source))
+                        : mem_copy_string(step->about);
+}
+
+char *render_working_shares(const Working *working) {
+    Text out = {0};
+    if (!working->share_count)
+        return NULL;
+    text_add_string(&out, message_text(PHRASE_WORKING_SHARES));
+    for (int i = 0; i < working->share_count; i++) {
+        const WorkingShare *share = &working->shares[i];
+        bool last = i + 1 == working->share_count && !working->more_shares;
+        Text percent = {0};
+        format_places(&percent, share->percent, share->percent < 9.95 ? 1 : 0);
+        message_add_joint(&out, i == 0, last, PHRASE_JOINED_AND);
+        char *text = message_take(PHRASE_WORKING_SHARE, ARGS(share->name, text_string(&percent)));
+        text_add_string(&out, text);
+        text_free(&percent);
+        mem_free(text);
+    }
+    if (working->more_shares) {
+        char *more = message_take(PHRASE_WORKING_MORE_SHARES, ARGS(arg_whole(working->more_shares)));
+        message_add_joint(&out, false, true, PHRASE_JOINED_AND);
+        text_add_string(&out, more);
+        mem_free(more);
+    }
+    return text_take(&out);
+}
+
+char *render_working_earlier(const Working *working) {
+    Text out = {0};
+    if (!working->earlier_count)
+        return NULL;
+    text_add_string(&out, message_text(PHRASE_WORKING_EARLIER));
+    for (int i = 0; i < working->earlier_count; i++) {
+        const WorkingEarlier *earlier = &working->earlier[i];
+        char *text = message_take(PHRASE_WORKING_EARLIER_UNDER, ARGS(earlier->name, earlier->label));
+        text_add_string(&out, i ? "; " : "");
+        text_add_string(&out, text);
+        mem_free(text);
+    }
+    return text_take(&out);
+}
+
+/* ---- plain text ---- */
+
+typedef struct Page {
+    Text *out;
+    size_t columns; /* 0: as wide as it gets */
+} Page;
+
+static void add_step(const Page *page, const WorkingStep *step, size_t indent);
+
+static bool add_steps(const Page *page, const WorkingStep *step, bool inside, size_t indent) {
+    bool any = false;
+    for (int i = 0; i < step->child_count; i++) {
+        if (step->children[i].inside != inside)
+            continue;
+        any = true;
+        add_step(page, &step->children[i], indent);
+    }
+    return any;
 }
 
 static bool has_steps(const WorkingStep *step, bool inside) {
@@ -23,78 +114,168 @@ static bool has_steps(const WorkingStep *step, bool inside) {
     return false;
 }
 
-/* `abv: strength from the gravities … (Balling 1865)` */
-static void add_about(Text *out, const WorkingStep *step, size_t indent, int columns) {
-    if (!step->formula)
-        return;
-    Text words = {0}, start = {0};
-    text_add_padding(&start, 0, indent);
-    text_add_string(&start, step->formula);
-    text_add_string(&start, ": ");
-    text_add_string(&words, step->about);
-    if (step->source) {
-        text_add_string(&words, " Source: ");
-        text_add_string(&words, step->source);
+/* Words of ours, wrapped where they must be. */
+static void add_words(const Page *page, const char *start, const char *words, size_t indent) {
+    Text head = {0};
+    text_add_padding(&head, 0, indent);
+    text_add_string(&head, start);
+    render_wrapped(page->out, text_string(&head), words, (int)page->columns);
+    text_free(&head);
+}
+
+static void add_remarks(const Page *page, const WorkingStep *step, size_t indent) {
+    char *about = render_step_about(step);
+    if (about) {
+        Text start = {0};
+        text_add_string(&start, step->formula);
+        text_add_string(&start, ": ");
+        add_words(page, text_string(&start), about, indent);
+        text_free(&start);
     }
-    render_wrapped(out, text_string(&start), text_string(&words), columns);
-    text_free(&words);
-    text_free(&start);
+    for (int i = 0; i < step->assumption_count; i++)
+        add_words(page, "", step->assumptions[i], indent);
+    mem_free(about);
 }
 
-static void add_because(Text *out, const WorkingStep *step, size_t indent) {
-    text_add_padding(out, 0, indent);
-    text_add_string(out, strcmp(step->value, "true") == 0 ? "since " : "since this is not so: ");
-    text_add_string(out, step->expression);
-    text_add_string(out, step->with_values ? ", that is " : "");
-    text_add_string(out, step->with_values ? step->with_values : "");
-    text_add_char(out, '\n');
+static void add_table(const Page *page, const WorkingTable *table, size_t indent) {
+    for (int row = 0; row < table->rows; row++) {
+        text_add_padding(page->out, 0, indent);
+        for (int column = 0; column < table->columns; column++) {
+            size_t width = 0;
+            for (int r = 0; r < table->rows; r++) {
+                const char *cell = *working_cell(table, r, column);
+                size_t needed = utf8_width(cell, strlen(cell));
+                width = needed > width ? needed : width;
+            }
+            const char *cell = *working_cell(table, row, column);
+            size_t used = utf8_width(cell, strlen(cell));
+            if (column)
+                text_add_repeated(page->out, ' ', width - used + 2);
+            text_add_string(page->out, cell);
+            if (!column)
+                text_add_repeated(page->out, ' ', width - used);
+        }
+        text_add_char(page->out, '\n');
+    }
 }
 
-/* A part behind its =, on a line of its own where `column` is not 0. */
-static void add_part(Text *out, const char *part, size_t column) {
+/* A part after its =, on a line of its own where `column` is not 0. */
+static void add_part(const Page *page, const char *part, size_t column) {
     if (column) {
-        text_add_char(out, '\n');
-        text_add_padding(out, 0, column);
+        text_add_char(page->out, '\n');
+        text_add_padding(page->out, 0, column);
     } else {
-        text_add_char(out, ' ');
+        text_add_char(page->out, ' ');
     }
-    text_add_string(out, "= ");
-    text_add_string(out, part);
+    text_add_string(page->out, "= ");
+    text_add_string(page->out, part);
 }
 
-static void add_step(Text *out, const WorkingStep *step, size_t indent, int columns) {
-    if (step->because) {
-        add_because(out, step, indent);
-        return;
+static size_t width_of(const char *text) {
+    return text ? utf8_width(text, strlen(text)) + 3 : 0;
+}
+
+static void add_input(const Page *page, const WorkingStep *step, size_t indent) {
+    Text line = {0};
+    text_add_string(&line, step->name);
+    text_add_string(&line, " = ");
+    text_add_string(&line, step->value);
+    if (step->about) {
+        text_add_string(&line, " (");
+        text_add_clean(&line, step->about, strlen(step->about), "", " ");
+        text_add_char(&line, ')');
     }
-    add_steps(out, step, false, indent, columns);
-    size_t name = step->name ? strlen(step->name) : 0, column = name ? indent + name + 1 : indent + 2;
-    const char *values = step->with_values;
-    bool plain = strcmp(step->expression, step->value) == 0, opens = has_steps(step, true);
-    size_t length = column + 2 + strlen(step->expression) + (values ? strlen(values) + 3 : 0) +
-                    strlen(step->value) + 3 + (step->rounded ? 10 : 0);
-    size_t at = !opens && (columns <= 0 || length <= (size_t)columns) ? 0 : column;
-    text_add_padding(out, 0, indent);
-    if (name) {
-        text_add_string(out, step->name);
-        text_add_string(out, " = ");
+    add_words(page, "", text_string(&line), indent);
+    text_free(&line);
+}
+
+static void add_equation(const Page *page, const WorkingStep *step, size_t indent) {
+    bool find = !step->with_values && has_steps(step, false) && step->children[0].role == WORKING_HOLDS;
+    if (!find)
+        add_steps(page, step, false, indent);
+    size_t name = step->name ? width_of(step->name) : 0, column = name ? indent + name - 2 : indent + 2;
+    bool plain = step->literal || strcmp(step->expression, step->value) == 0, opens = has_steps(step, true);
+    const char *rounded = step->rounded ? message_text(PHRASE_WORKING_ROUNDED) : "";
+    size_t length = indent + name + width_of(step->expression) + width_of(step->with_values) +
+                    (plain ? 0 : width_of(step->value)) + strlen(rounded);
+    size_t at = !opens && (!page->columns || length <= page->columns + 3) ? 0 : column;
+    text_add_padding(page->out, 0, indent);
+    if (step->name) {
+        text_add_string(page->out, step->name);
+        text_add_string(page->out, " = ");
     }
-    text_add_string(out, step->expression);
-    if (values)
-        add_part(out, values, at);
+    text_add_string(page->out, step->expression);
+    if (step->with_values)
+        add_part(page, step->with_values, at);
     if (opens) {
-        text_add_char(out, '\n');
-        add_steps(out, step, true, column + 4, columns);
-        out->length--; /* the line end comes with the value */
-        out->bytes[out->length] = '\0';
+        text_add_char(page->out, '\n');
+        add_steps(page, step, true, column + 4);
+        page->out->bytes[--page->out->length] = '\0'; /* the line end comes with the value */
     }
     if (!plain)
-        add_part(out, step->value, at);
-    text_add_string(out, step->rounded ? " (rounded)\n" : "\n");
-    add_about(out, step, column + 2, columns);
+        add_part(page, step->value, at);
+    text_add_string(page->out, rounded);
+    text_add_char(page->out, '\n');
+    if (find)
+        add_steps(page, step, false, column + 2);
+    if (step->table.cells)
+        add_table(page, &step->table, indent + 4);
+    add_remarks(page, step, column + 2);
+}
+
+static void add_step(const Page *page, const WorkingStep *step, size_t indent) {
+    char *remark = render_step_remark(step);
+    if (remark) {
+        if (step->role != WORKING_TURN)
+            add_steps(page, step, false, indent);
+        add_words(page, "", remark, indent);
+        add_steps(page, step, true, indent + 2);
+    } else if (step->role == WORKING_INPUT) {
+        add_input(page, step, indent);
+    } else {
+        add_equation(page, step, indent);
+    }
+    mem_free(remark);
 }
 
 void render_working(Text *out, const Working *working, int columns) {
+    Page page = {out, columns > 0 ? (size_t)columns : 0};
+    char *earlier = render_working_earlier(working);
+    if (earlier)
+        add_words(&page, "", earlier, 2);
+    mem_free(earlier);
     for (int i = 0; i < working->count; i++)
-        add_step(out, &working->steps[i], 2, columns);
+        add_step(&page, &working->steps[i], 2);
+    char *shares = render_working_shares(working);
+    if (shares)
+        add_words(&page, "", shares, 2);
+    mem_free(shares);
+}
+
+/* A label is a line of its own, underlined like no heading: it may hold a line end. */
+static void add_result(Text *out, const char *label, const Working *working, int columns) {
+    if (!working || (!working->count && !working->earlier_count))
+        return;
+    text_add_char(out, '\n');
+    text_add_clean(out, label ? label : "", label ? strlen(label) : 0, "", " ");
+    text_add_string(out, ":\n");
+    render_working(out, working, columns);
+}
+
+void render_workings(Text *out, const Report *report, int columns) {
+    Text all = {0};
+    for (int i = 0; i < report->count; i++) {
+        const Item *item = report->items[i];
+        add_result(&all, item->label, item->working, columns);
+        for (int c = 0; item->table && c < item->table->column_count; c++)
+            add_result(&all, item->table->columns[c].label, item->table->columns[c].working, columns);
+    }
+    if (all.length) {
+        const char *head = message_text(PHRASE_WORKING_HEAD);
+        text_add_string(out, head);
+        text_add_char(out, '\n');
+        text_add_repeated(out, '-', strlen(head));
+        text_add_string(out, text_string(&all));
+    }
+    text_free(&all);
 }

@@ -98,7 +98,7 @@ static bool take_today(Reading *reading, const OptionRow *row, const char *value
 
 static bool take_working(Reading *reading, const OptionRow *row, const char *value) {
     (void)value;
-    reading->options->working = true;
+    reading->options->working = 1;
     return take_mode(reading, row, NULL);
 }
 

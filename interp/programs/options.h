@@ -29,7 +29,7 @@ typedef struct Options {
     int input_count;
     const RenderForm *form; /* of --report; NULL: the results alone */
     bool budget;            /* --budget */
-    bool working;           /* --working */
+    int working;            /* --working: so many levels; 0: none */
     long trials;            /* --trials; 0: none */
     bool has_seed;
     uint64_t seed; /* --seed; 1 unless given */

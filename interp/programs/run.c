@@ -93,7 +93,7 @@ static void stop_work(void *context) {
 
 void run_listen(RunOutput *output, Console *console, Session *session, const Options *options, bool silent) {
     *output = (RunOutput){.console = console, .budget = options->budget};
-    output->sink = (Sink){.keeps_items = silent,
+    output->sink = (Sink){.keeps_items = silent || options->working,
                           .add = add_item,
                           .take = silent ? NULL : take_text,
                           .stop = stop_work,
@@ -133,14 +133,14 @@ static void write_rest(RunOutput *output, const RenderForm *form, const Source *
     text_free(&text);
 }
 
-static void show_working(void *context, const Working *working) {
-    RunOutput *output = context;
+enum { WORKING_WIDTH = 100 };
+
+static void write_working(RunOutput *output) {
     Text out = {0};
-    text_add_string(&out, "\n");
-    text_add_string(&out, working->label ? working->label : "");
-    text_add_string(&out, ":\n");
-    render_working(&out, working, 100);
-    console_write(output->console, &out);
+    text_add_char(&out, '\n');
+    render_workings(&out, session_report(output->sink.session), WORKING_WIDTH);
+    if (out.length > 1)
+        console_write(output->console, &out);
     text_free(&out);
 }
 
@@ -159,10 +159,10 @@ SessionStatus run_script(const Options *options, Console *console) {
         bool tells = (options->trials || options->budget) && !options->form; /* a report has it in its head */
         if (tells && session_did_run(session) && status != SESSION_USAGE)
             spread_close(console, session, options);
-        if (options->working && !options->form && session_did_run(session))
-            session_working(session, 1, show_working, &output);
         if (!options->form || status != SESSION_USAGE)
             write_rest(&output, options->form, source);
+        if (options->working && !options->form)
+            write_working(&output);
         status = sink_status(&output.sink, status);
     }
     console_watch(console, NULL);

@@ -124,8 +124,12 @@ static bool find_whole(Finder *f) {
         return fail_whole_steps(f, first, first + steps);
     for (int i = 0; i <= steps && !f->stopped; i++) {
         double x = first + i;
-        if (finder_evaluate(f, &x) && finder_holds(f, 0, f->gaps[0].gap, f->gaps[0].size))
-            return finder_settle(f, &x);
+        if (!finder_evaluate(f, &x) || !finder_holds(f, 0, f->gaps[0].gap, f->gaps[0].size))
+            continue;
+        bool settled = finder_settle(f, &x);
+        for (int beside = -1; beside <= 1 && settled; beside += 2)
+            finder_record_beside(f, &x, beside);
+        return settled;
     }
     if (!f->stopped && !has_value(f) && f->first_error)
         return finder_fail_everywhere(f);

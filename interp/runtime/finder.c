@@ -136,6 +136,19 @@ bool finder_settle(Finder *f, const double *x) {
     return evaluated;
 }
 
+void finder_record_beside(Finder *f, const double *x, int steps) {
+    Recorder *recorder = f->vm->recorder;
+    double beside = *x + steps;
+    if (!recorder || f->vm->probing > 1 || worlds_are_moved(f->vm->worlds) || beside < f->low[0] ||
+        beside > f->high[0])
+        return;
+    recorder->beside = steps;
+    recorder->beside_depth = f->vm->frame_count;
+    finder_evaluate(f, &beside); /* it may have no value there */
+    recorder->beside = 0;
+    set_unknowns(f, x);
+}
+
 bool finder_recall(Finder *f, double *x) {
     if (f->vm->probing > 1)
         return false;

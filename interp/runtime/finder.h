@@ -40,6 +40,8 @@ bool finder_close(Finder *f, bool found);
 bool finder_evaluate(Finder *f, const double *x);
 /* x is settled: binds it and evaluates once more, so that its cautions are heard, and its limits judged. */
 bool finder_settle(Finder *f, const double *x);
+/* In a run that shows its working: what the sides come to so many steps beside the whole-number answer x. */
+void finder_record_beside(Finder *f, const double *x, int steps);
 /* In a run that is to leave it so: x becomes what the script as it is had found, and is bound. False: search.
  */
 bool finder_recall(Finder *f, double *x);

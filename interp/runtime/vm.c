@@ -419,7 +419,7 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
             CHECKED(vm_correlate(vm, (int)R[i.b].as.number, R[i.a], R[i.a + 1], &R[i.a]));
             break;
         case OP_MARK:
-            if (vm->recorder && !vm->probing && !worlds_are_moved(vm->worlds))
+            if (vm_records(vm))
                 recorder_add(vm->recorder, vm_frame(vm)->chunk, i.d, (MarkPhase)i.x, vm->frame_count, R[i.a]);
             break;
         case OP_JUDGE:

@@ -12,6 +12,10 @@ static inline Frame *vm_frame(Vm *vm) {
 static inline Value *vm_registers(Vm *vm) {
     return vm->stack + vm_frame(vm)->base;
 }
+/* Does the run show its working, and is this a part of it? */
+static inline bool vm_records(const Vm *vm) {
+    return vm->recorder && (!vm->probing || vm->recorder->beside) && !worlds_are_moved(vm->worlds);
+}
 static inline Arith vm_arith(Vm *vm) {
     return (Arith){
         .units = vm->registry->units, .heap = vm->registry->heap, .fault = &vm->fault, .pours = &vm->pours};

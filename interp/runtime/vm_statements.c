@@ -32,6 +32,8 @@ bool vm_show(Vm *vm, const Instruction *i, CodeSpan spans) {
         return true;
     if (!display_rounds(vm->registry->units, shown.value, plan->format, &vm->fault))
         return vm_fail(vm, spans);
+    if (vm_records(vm))
+        shown.record = vm->recorder->shown;
     report_show(vm->report, plan->label_in_register ? registers[1].as.text->bytes : plan->label, &shown);
     return true;
 }
@@ -369,6 +371,10 @@ bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
     column->format = plan->format;
     if (ran)
         ran = fill_cell(vm, site, table, index, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
+    if (ran && vm_records(vm)) {
+        column->last_record = vm->recorder->shown;
+        column->first_record = column->first_record ? column->first_record : column->last_record;
+    }
     if (!ran) {
         column->cells[table->row_count - 1].failed = true;
         vm->registry->heap->outside -= table_bytes(table);

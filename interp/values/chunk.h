@@ -147,7 +147,7 @@ typedef struct LoopRange {
 } LoopRange;
 
 /* What a run that shows its working keeps of itself (runtime/recorder.h). OP_MARK names a mark and a phase of
- * it; code is compiled with marks only where it is asked for. */
+ * it; code is compiled with marks only where they are asked for. */
 typedef enum MarkRole {
     MARK_LET,
     MARK_ASSIGN,
@@ -155,22 +155,30 @@ typedef enum MarkRole {
     MARK_SHOW,
     MARK_COLUMN,
     MARK_GIVE,
-    MARK_FIND,      /* an unknown of it */
-    MARK_SIDE,      /* of a condition of a find */
+    MARK_FIND,      /* an unknown of a find; one phase, MARK_DONE, after the sides */
+    MARK_HOLDS,     /* a condition of a find, around its sides; or its goal */
+    MARK_SIDE,      /* of such a condition */
     MARK_CONDITION, /* of an if or a while */
-    MARK_READ,      /* of a name, a field or an item: it has one phase, MARK_DONE */
+    MARK_READ,      /* of a name, a field or an item: one phase, MARK_DONE */
+    MARK_PART,      /* of a sum, in case it is a pour: likewise */
+    MARK_SUM,       /* around its parts: of a + b + c, also around those of a + b */
     MARK_CALL,
-    MARK_TURN /* of a loop: MARK_BEGIN at each turn, MARK_DONE behind the loop */
+    MARK_LIST, /* what a loop goes through; of numbers from … to … it has no value */
+    MARK_TURN  /* of a loop: MARK_BEGIN at each turn, MARK_DONE after the loop */
 } MarkRole;
 typedef enum MarkPhase { MARK_BEGIN, MARK_DONE, MARK_HELD, MARK_FAILED } MarkPhase;
 typedef struct Mark {
     MarkRole role;
-    Span span;      /* of the expression */
-    char *name;     /* defined, read or called; NULL: none */
-    int32_t global; /* of the name; -1: none */
-    int32_t reg;    /* of a local name; -1: none */
-    int32_t number; /* the formula's that is called; of others -1 */
-    int32_t inside; /* the mark of the condition that the statement depends on; -1: none */
+    Span span;         /* of the expression */
+    char *name;        /* defined, read or called; NULL: none */
+    int32_t global;    /* of the name; -1: none */
+    int32_t reg;       /* of a local name; -1: none */
+    int32_t number;    /* the formula's that is called; of others -1 */
+    int32_t inside;    /* the mark of the condition that the statement depends on; -1: none */
+    int32_t loop;      /* the MARK_TURN of the loop it is in; -1: none */
+    int32_t list;      /* of a MARK_TURN: its MARK_LIST; -1: none */
+    uint64_t left_out; /* of a call: a bit for each of the first 64 parameters that got no argument */
+    FormatSpec format; /* SHOW, COLUMN: as its value is shown */
 } Mark;
 
 typedef struct Chunk {

@@ -21,6 +21,7 @@ static void item_free(Item *item) {
     mem_free(item->shown.spreads);
     mem_free(item->drawn.missing);
     table_free(item->table);
+    working_free(item->working);
     mem_free(item);
 }
 
@@ -338,6 +339,7 @@ void table_free(TableResult *table) {
         return;
     for (int c = 0; c < table->column_count; c++) {
         mem_free(table->columns[c].label);
+        working_free(table->columns[c].working);
         for (int r = 0; r < table->row_count; r++)
             mem_free(table->columns[c].cells[r].spreads);
         mem_free(table->columns[c].cells);

@@ -12,6 +12,7 @@
 #include "numbers/format.h"
 #include "values/name_map.h"
 #include "values/value.h"
+#include "values/working.h"
 
 /* What a report is made of, and how JSON and CSV name it. */
 #define REPORT_ITEMS(ITEM)                                                                                   \
@@ -38,6 +39,7 @@ typedef struct Shown {
                         for none; NULL: none has one */
     int number;      /* the place of the first of them among the run's, from 0; -1: they are not followed */
     int face;        /* its place among what the run hands out (runtime/turned.h); -1: none */
+    int64_t record;  /* of a run that shows its working: its serial (runtime/recorder.h); 0: none */
 } Shown;
 
 /* The same in a table, whose column has the format. */
@@ -52,11 +54,13 @@ typedef struct TableCell {
 typedef struct TableColumn {
     char *label;
     FormatSpec format;
-    UnitId unit;      /* of the first filled row; cells are converted to it */
-    bool has_unit;    /* cells are quantities in `unit` (0: plain numbers) */
-    bool loop;        /* the loop's own column */
-    bool bare;        /* its head goes without the unit, which the caption has */
-    TableCell *cells; /* row_count of them */
+    UnitId unit;                       /* of the first filled row; cells are converted to it */
+    bool has_unit;                     /* cells are quantities in `unit` (0: plain numbers) */
+    bool loop;                         /* the loop's own column */
+    bool bare;                         /* its head goes without the unit, which the caption has */
+    int64_t first_record, last_record; /* as in Shown, of its first and its last cell that is filled */
+    struct Working *working;           /* as in Item */
+    TableCell *cells;                  /* row_count of them */
 } TableColumn;
 
 typedef struct TableResult {
@@ -91,7 +95,8 @@ typedef struct Item {
     Drawn drawn; /* SHOW */
     double date; /* EVENT: days since 1970-01-01 */
     TableResult *table;
-    int followers; /* items after it that waited for it: cautions and notes of the library */
+    struct Working *working; /* SHOW: the steps that led to it, once the run is over; NULL: not kept */
+    int followers;           /* items after it that waited for it: cautions and notes of the library */
 } Item;
 
 typedef struct InputResult {

@@ -1,0 +1,497 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* From the record of a run (runtime/recorder.h) to the steps that led to each shown value.
+ *
+ * A step is a value that was given a name, or shown, with the calls and pours in its expression before it.
+ * What it depends on (working_needs.c) comes first; each step comes once, with the first result that needs
+ * it. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "facade/working_state.h"
+
+/* ---- formulas ---- */
+
+/* The paragraph that begins at `text`, its lines joined. */
+static char *first_lines(const char *text, bool sentence) {
+    Text out = {0};
+    while (*text) {
+        size_t length = strcspn(text, "\n");
+        const char *stop = sentence ? strstr(text, ". ") : NULL;
+        bool ends = stop && (size_t)(stop - text) < length;
+        text_add(&out, text, ends ? (size_t)(stop - text) + 1 : length);
+        text += length + (text[length] == '\n');
+        const char *colon = strpbrk(text, ":\n ");
+        bool goes_on = !ends && *text && *text != '\n' && !(colon && *colon == ':');
+        if (!goes_on || (sentence && out.length && out.bytes[out.length - 1] == '.'))
+            break;
+        text_add_char(&out, ' ');
+    }
+    return text_take(&out);
+}
+
+/* The first sentence of its documentation, and its source. */
+static void fill_about(WorkingBuilder *b, int number, WorkingStep *step) {
+    const Formula *formula = number >= 0 ? b->session->registry->formulas[number] : NULL;
+    if (!formula || !formula->doc || b->explained[number])
+        return;
+    b->explained[number] = true;
+    step->formula = mem_copy_string(formula->name);
+    step->about = first_lines(formula->doc, true);
+    const char *source = strstr(formula->doc, "Source: ");
+    if (source)
+        step->source = first_lines(source + strlen("Source: "), false);
+}
+
+static bool is_library(const WorkingBuilder *b, int number) {
+    return b->session->registry->formulas[number]->module->library;
+}
+
+/* ---- steps within steps ---- */
+
+static void fill_step(WorkingBuilder *b, int32_t number, int levels, WorkingStep *step);
+
+static WorkingStep *new_child(WorkingStep *parent, bool inside) {
+    WorkingStep *step = working_add(&parent->children, &parent->child_count, &parent->child_capacity);
+    step->inside = inside;
+    return step;
+}
+
+/* The record of what a formula gave, which was called between two records; -1: none is kept. */
+static int32_t given_in(const WorkingBuilder *b, int32_t from, int32_t to) {
+    int depth = working_record(b, to)->depth + 1;
+    for (int32_t i = to - 1; i > from; i--)
+        if (working_record(b, i)->depth == depth && working_mark(b, i)->role == MARK_GIVE &&
+            working_record(b, i)->phase == MARK_DONE)
+            return i;
+    return -1;
+}
+
+static void add_needs(WorkingBuilder *b, const WorkingNeeds *needs, int levels, WorkingStep *parent);
+
+/* What went on inside a formula: once for the same values. */
+static void fill_inside(WorkingBuilder *b, const Mark *call, int32_t from, int32_t to, int levels,
+                        WorkingStep *step) {
+    if (call->number < 0 || levels <= is_library(b, call->number))
+        return;
+    int32_t given = given_in(b, from, to);
+    const char *called = step->with_values ? step->with_values : step->expression;
+    if (given < 0 || working_record(b, given)->value.tag == TAG_TEXT ||
+        name_map_get(&b->entered, called, &(int){0}))
+        return;
+    name_map_set(&b->entered, called, 1);
+    WorkingNeeds needs = working_needs(b, &given, 1, from + 1);
+    add_needs(b, &needs, levels - 1, step);
+    mem_free(needs.items);
+}
+
+enum { SAME_CALLS_MOST = 3 };
+
+/* The steps that the same place of the script has given in a list are enough once it has given three. */
+static bool is_repeated(const WorkingBuilder *b, int32_t from, int32_t number) {
+    const Record *record = working_record(b, number);
+    int before = 0;
+    for (int32_t i = from + 1; i < number; i++) {
+        const Record *other = working_record(b, i);
+        before +=
+            other->mark == record->mark && other->chunk == record->chunk && other->phase == record->phase;
+        if (before == SAME_CALLS_MOST)
+            return true;
+    }
+    return false;
+}
+
+static void fill_condition(WorkingBuilder *b, int32_t from, int32_t to, int levels, WorkingStep *step);
+
+/* A call in the expression of a step; not if the same was called before, with the same values. */
+static void fill_call(WorkingBuilder *b, int32_t number, int levels, WorkingStep *parent) {
+    WorkingStep *step = new_child(parent, false);
+    fill_step(b, number, levels, step);
+    const char *called = step->with_values ? step->with_values : step->expression;
+    if (name_map_get(&b->called, called, &(int){0}) && !step->child_count && !step->formula) {
+        working_clear_step(step);
+        parent->child_count--;
+    }
+    name_map_set(&b->called, called, 1);
+}
+
+/* Calls, pours and choices in the expression are steps of their own; the call or sum that is all of it is the
+ * step itself. */
+static void fill_within(WorkingBuilder *b, int32_t from, int32_t to, int levels, WorkingStep *step) {
+    const Record *whole = working_record(b, to);
+    Span span = recorder_mark_of(whole)->span;
+    for (int32_t i = from + 1; i < to; i++) {
+        const Record *record = working_record(b, i);
+        const Mark *mark = recorder_mark_of(record);
+        bool all = mark->span.start == span.start && mark->span.end == span.end;
+        if (record->depth != whole->depth || record->phase == MARK_BEGIN || record->beside || b->told[i] ||
+            is_repeated(b, from, i))
+            continue;
+        if (mark->role == MARK_CONDITION)
+            fill_step(b, i, levels, new_child(step, false));
+        else if (mark->role == MARK_CALL && !all)
+            fill_call(b, i, levels, step);
+        else if (mark->role == MARK_HOLDS)
+            fill_condition(b, record->begun, i, levels, new_child(step, false));
+        else if (mark->role == MARK_SUM && record->value.tag == TAG_LIQUID && !all &&
+                 !working_is_inner_sum(b, i, to))
+            fill_step(b, i, levels, new_child(step, false));
+        else if (mark->role == MARK_SUM && all)
+            working_fill_pour(b, record->begun, i, step);
+        else if (mark->role == MARK_CALL && all) {
+            fill_about(b, mark->number, step);
+            fill_inside(b, mark, record->begun, i, levels, step);
+            working_fill_defaults(b, mark, step);
+        }
+    }
+}
+
+/* ---- find ---- */
+
+/* `1.073 SG >= 1.072 SG`: the sides' values with what the script has between them. */
+static void fill_sides(const WorkingBuilder *b, const int32_t *sides, const char *truth, WorkingStep *step) {
+    const Record *left = working_record(b, sides[0]), *right = working_record(b, sides[1]);
+    Span between = {recorder_mark_of(left)->span.end, recorder_mark_of(right)->span.start};
+    static const int digits[] = {0, 5, 6, 8, 10, 12, 15};
+    char *sign = working_source(left, between);
+    size_t start = strcspn(sign, "<>=!"), length = strspn(sign + start, "<>=!");
+    bool agrees = false;
+    for (size_t i = 0; i < sizeof digits / sizeof *digits && !agrees; i++) {
+        FormatSpec format = {.mode = digits[i] ? FORMAT_DIGITS : FORMAT_DEFAULT, .count = digits[i]};
+        Text text = {0};
+        char *a = working_value(b, left->value, format), *c = working_value(b, right->value, format);
+        text_add_string(&text, a);
+        text_add_char(&text, ' ');
+        text_add(&text, sign + start, length);
+        text_add_char(&text, ' ');
+        text_add_string(&text, c);
+        agrees = truth ? working_gives(b, text_string(&text), truth, (FormatSpec){0}) : true;
+        mem_free(step->with_values);
+        step->with_values = text_take(&text);
+        mem_free(a);
+        mem_free(c);
+    }
+    step->rounded = !agrees;
+    mem_free(sign);
+}
+
+/* A condition at the answer. */
+static void fill_condition(WorkingBuilder *b, int32_t from, int32_t to, int levels, WorkingStep *step) {
+    const Record *whole = working_record(b, to);
+    int32_t sides[2];
+    int count = 0;
+    step->role = WORKING_HOLDS;
+    step->expression = working_source(whole, recorder_mark_of(whole)->span);
+    step->value = mem_copy_string("true");
+    for (int32_t i = from + 1; i < to; i++) {
+        const Record *record = working_record(b, i);
+        bool side = recorder_mark_of(record)->role == MARK_SIDE && record->depth == whole->depth &&
+                    record->phase == MARK_DONE && !record->beside;
+        if (!side || count == 2)
+            continue;
+        sides[count++] = i;
+        Span span = recorder_mark_of(record)->span;
+        char *text = working_source(record, span);
+        WorkingStep *child = working_is_literal(text) ? NULL : new_child(step, false);
+        if (child)
+            fill_step(b, i, levels, child);
+        if (child && !child->with_values &&
+            !child->child_count) { /* the name of a value that the sides show */
+            working_clear_step(child);
+            step->child_count--;
+        }
+        mem_free(text);
+    }
+    if (count == 2)
+        fill_sides(b, sides, step->value, step);
+}
+
+/* The condition so many steps beside the answer, whose sides are two records from `left` on. */
+static void fill_beside(const WorkingBuilder *b, const Record *found, int32_t left, const Record *condition,
+                        WorkingStep *step) {
+    const Record *side = working_record(b, left);
+    Value beside = found->value;
+    beside.as.number += side->beside;
+    step->role = WORKING_BESIDE;
+    step->name = working_value(b, beside, (FormatSpec){0});
+    step->expression = working_source(condition, recorder_mark_of(condition)->span);
+    int32_t sides[2] = {left, left + 1};
+    fill_sides(b, sides, NULL, step);
+    bool holds = working_gives(b, step->with_values, "true", (FormatSpec){0});
+    step->value = mem_copy_string(holds ? "true" : "false");
+}
+
+static int32_t first_of_find(const WorkingBuilder *b, int32_t found) {
+    Span whole = working_mark(b, found)->span;
+    const Record *last = working_record(b, found);
+    int32_t first = found;
+    for (int32_t i = found - 1; i >= 0; i--) {
+        const Record *record = working_record(b, i);
+        Span span = recorder_mark_of(record)->span;
+        bool ours = record->depth == last->depth && record->chunk == last->chunk;
+        if (ours && !(span.start >= whole.start && span.end <= whole.end))
+            break;
+        if (record->depth < last->depth)
+            break;
+        if (ours)
+            first = i;
+    }
+    return first;
+}
+
+/* Calls in the bounds, the conditions at the answer, and beside a whole-number one. */
+static void fill_find(WorkingBuilder *b, int32_t found, int levels, WorkingStep *step) {
+    const Record *last = working_record(b, found), *condition = NULL;
+    bool told = false; /* with another unknown of the same find */
+    for (int32_t i = first_of_find(b, found); i < found; i++) {
+        const Record *record = working_record(b, i);
+        const Mark *mark = recorder_mark_of(record);
+        if (record->depth != last->depth || record->phase == MARK_BEGIN)
+            continue;
+        told = told || (mark->role == MARK_FIND && b->told[i]);
+        if (told)
+            continue;
+        if (mark->role == MARK_HOLDS) {
+            fill_condition(b, record->begun, i, levels, new_child(step, false));
+            condition = record;
+        } else if (mark->role == MARK_SIDE && record->beside && i + 1 < found && condition &&
+                   working_mark(b, i + 1)->role == MARK_SIDE &&
+                   working_record(b, i + 1)->beside == record->beside) {
+            fill_beside(b, last, i++, condition, new_child(step, false));
+        }
+    }
+}
+
+/* ---- a step ---- */
+
+static void fill_unit(const WorkingBuilder *b, Value value, WorkingStep *step) {
+    if (!value_is_quantity(value) || value.unit == UNIT_NUMBER || value.unit == UNIT_DATE)
+        return;
+    const char *name = unit_get(b->session->registry->units, value.unit)->name;
+    step->unit = *name ? mem_copy_string(name) : NULL;
+}
+
+static void fill_input(const WorkingBuilder *b, WorkingStep *step) {
+    const Report *report = b->session->report;
+    step->role = WORKING_INPUT;
+    for (int i = 0; i < report->input_count; i++)
+        if (strcmp(report->inputs[i].name, step->name) == 0 && report->inputs[i].doc)
+            step->about = mem_copy_string(report->inputs[i].doc);
+    mem_free(step->expression);
+    step->expression = mem_copy_string(step->value);
+    step->literal = true;
+}
+
+static bool has_name(const Mark *mark) {
+    return mark->role == MARK_LET || mark->role == MARK_ASSIGN || mark->role == MARK_INPUT ||
+           mark->role == MARK_FIND;
+}
+
+static void fill_step(WorkingBuilder *b, int32_t number, int levels, WorkingStep *step) {
+    const Record *record = working_record(b, number);
+    const Mark *mark = recorder_mark_of(record);
+    b->told[number] = b->result;
+    step->role = mark->role == MARK_CONDITION ? WORKING_BECAUSE
+                 : mark->role == MARK_SIDE    ? WORKING_SIDE
+                                              : WORKING_STEP;
+    step->name = has_name(mark) ? mem_copy_string(mark->name) : NULL;
+    step->expression = working_source(record, mark->span);
+    step->value = step->role == WORKING_BECAUSE
+                      ? mem_copy_string(record->phase == MARK_HELD ? "true" : "false")
+                      : working_value(b, record->value, mark->format);
+    fill_unit(b, record->value, step);
+    step->literal = working_is_literal(step->expression);
+    if (mark->role == MARK_INPUT)
+        fill_input(b, step);
+    if (mark->role == MARK_FIND)
+        fill_find(b, number, levels, step);
+    if (record->begun >= 0 && !step->literal) {
+        working_fill_values(b, record->begun, number, step);
+        fill_within(b, record->begun, number, levels, step);
+        if (mark->role == MARK_CALL) {
+            fill_about(b, mark->number, step);
+            fill_inside(b, mark, record->begun, number, levels, step);
+            working_fill_defaults(b, mark, step);
+        }
+        if (mark->role == MARK_SUM)
+            working_fill_pour(b, record->begun, number, step);
+        working_fill_assumptions(b, record->begun, number, step);
+    }
+    bool same = step->with_values && (strcmp(step->with_values, step->expression) == 0 ||
+                                      strcmp(step->with_values, step->value) == 0);
+    if (same) {
+        mem_free(step->with_values);
+        step->with_values = NULL;
+    }
+}
+
+/* ---- turns of loops ---- */
+
+/* Is a record in the turn that began at `outer`? All are in -1. `within`: the turn of a loop right within
+ * that one that it is in; -1: it is in no other. */
+static bool is_in_turn(const WorkingBuilder *b, int32_t number, int32_t outer, int32_t *within) {
+    int32_t turn = working_record(b, number)->turn_of;
+    for (*within = -1; turn >= 0 && turn != outer; turn = working_record(b, turn)->turn_of)
+        *within = turn;
+    return turn == outer;
+}
+
+static int turns_of(const WorkingBuilder *b, int32_t turn) {
+    const Record *begun = working_record(b, turn);
+    for (int32_t i = turn + 1; i < b->recorder->count; i++) {
+        const Record *record = working_record(b, i);
+        if (record->depth < begun->depth)
+            break;
+        if (record->mark == begun->mark && record->chunk == begun->chunk && record->depth == begun->depth &&
+            record->phase == MARK_DONE)
+            return record->turn;
+    }
+    return 0; /* it was left before its end */
+}
+
+static void fill_turn(const WorkingBuilder *b, int32_t number, WorkingStep *step) {
+    const Record *record = working_record(b, number);
+    const Mark *mark = recorder_mark_of(record);
+    step->role = WORKING_TURN;
+    step->turn = record->turn;
+    step->turns = turns_of(b, number);
+    step->expression = working_source(record, mark->span);
+    step->name = mark->name ? mem_copy_string(mark->name) : NULL;
+    step->value = mark->name ? working_value(b, record->value, (FormatSpec){0}) : NULL;
+    if (mark->name)
+        fill_unit(b, record->value, step);
+}
+
+/* Where steps go: into a result, or into a step. */
+typedef struct StepList {
+    Working *working;
+    WorkingStep *parent;
+} StepList;
+
+static WorkingStep *next_step(const StepList *list) {
+    if (list->parent)
+        return new_child(list->parent, true);
+    return working_add(&list->working->steps, &list->working->count, &list->working->capacity);
+}
+
+/* Steps of a turn go under a step for that turn. */
+static void add_in_order(WorkingBuilder *b, const WorkingNeeds *needs, int *at, int32_t outer, int levels,
+                         StepList list) {
+    int32_t turn;
+    while (*at < needs->count && is_in_turn(b, needs->items[*at], outer, &turn)) {
+        int32_t number = needs->items[*at];
+        MarkRole role = working_mark(b, number)->role;
+        bool range = role == MARK_LIST && working_record(b, number)->phase == MARK_HELD;
+        bool skipped = b->told[number] || role == MARK_TURN || range;
+        if (turn < 0) {
+            ++*at;
+            if (!skipped)
+                fill_step(b, number, levels, next_step(&list));
+            continue;
+        }
+        WorkingStep *step = next_step(&list);
+        fill_turn(b, turn, step);
+        add_in_order(b, needs, at, turn, levels, (StepList){.parent = step});
+    }
+}
+
+static void add_needs(WorkingBuilder *b, const WorkingNeeds *needs, int levels, WorkingStep *parent) {
+    int at = 0;
+    add_in_order(b, needs, &at, -1, levels, (StepList){.parent = parent});
+}
+
+/* ---- results ---- */
+
+/* A name whose step came with an earlier result, so that the reader looks there. */
+static void add_earlier(const WorkingBuilder *b, int32_t definer, char *const *labels, Working *working) {
+    const Mark *mark = working_mark(b, definer);
+    int at = b->told[definer];
+    if (!at || at == b->result || !has_name(mark) || mark->role == MARK_INPUT)
+        return;
+    for (int k = 0; k < working->earlier_count; k++)
+        if (strcmp(working->earlier[k].name, mark->name) == 0)
+            return;
+    MEM_GROW(working->earlier, working->earlier_count, working->earlier_capacity);
+    working->earlier[working->earlier_count++] =
+        (WorkingEarlier){mem_copy_string(mark->name), mem_copy_string(labels[at - 1])};
+}
+
+/* The same for all that the steps of this result read. */
+static void add_all_earlier(const WorkingBuilder *b, const WorkingNeeds *needs, char *const *labels,
+                            Working *working) {
+    for (int i = 0; i < needs->count; i++) {
+        int32_t number = needs->items[i], begun = working_record(b, number)->begun;
+        for (int32_t k = begun + 1; b->told[number] == b->result && begun >= 0 && k < number; k++)
+            if (working_mark(b, k)->role == MARK_READ && working_record(b, k)->definer >= 0)
+                add_earlier(b, working_record(b, k)->definer, labels, working);
+    }
+}
+
+typedef struct Labels {
+    char **items;
+    int count, capacity;
+} Labels;
+
+static Working *build(WorkingBuilder *b, const int64_t *serials, int count, const char *label,
+                      Labels *labels) {
+    int32_t results[2];
+    int kept = 0;
+    for (int i = 0; i < count; i++) {
+        results[kept] = serials[i] ? recorder_find(b->recorder, serials[i]) : -1;
+        kept += results[kept] >= 0 && (kept == 0 || results[0] != results[kept]);
+    }
+    if (!kept)
+        return NULL;
+    MEM_GROW(labels->items, labels->count, labels->capacity);
+    labels->items[labels->count++] = mem_copy_string(label ? label : "");
+    b->result = labels->count;
+    Working *working = mem_alloc(sizeof *working);
+    *working = (Working){0};
+    WorkingNeeds needs = working_needs(b, results, kept, 0);
+    int at = 0;
+    add_in_order(b, &needs, &at, -1, b->levels, (StepList){.working = working});
+    add_all_earlier(b, &needs, labels->items, working);
+    mem_free(needs.items);
+    return working;
+}
+
+static void add_to_item(WorkingBuilder *b, Item *item, Labels *labels) {
+    if (item->type == ITEM_SHOW) {
+        item->working = build(b, &item->shown.record, 1, item->label, labels);
+        if (item->working)
+            working_fill_shares(b, &item->shown, item->working);
+    }
+    for (int c = 0; item->table && c < item->table->column_count; c++) {
+        TableColumn *column = &item->table->columns[c];
+        int64_t serials[] = {column->first_record, column->last_record};
+        column->working = build(b, serials, 2, column->label, labels);
+    }
+}
+
+void session_add_working(Session *session) {
+    const Recorder *recorder = session->vm->recorder;
+    WorldMode mode = session->vm->worlds->mode;
+    size_t records = recorder ? (size_t)recorder->count + 1 : 0;
+    if (!recorder || !session->did_run)
+        return;
+    WorkingBuilder builder = {.session = session, .recorder = recorder, .levels = session->options.working};
+    builder.needed = mem_array(records, sizeof *builder.needed);
+    builder.told = mem_array(records, sizeof *builder.told);
+    builder.explained = mem_array((size_t)session->registry->formula_count + 1, sizeof(bool));
+    builder.assumed = mem_array((size_t)recorder->assumed_count + 1, sizeof(bool));
+    Labels labels = {0};
+    worlds_begin(session->vm->worlds, WORLD_PLAIN);
+    for (int i = 0; i < session->report->count; i++)
+        add_to_item(&builder, session->report->items[i], &labels);
+    session->vm->worlds->mode = mode;
+    for (int i = 0; i < labels.count; i++)
+        mem_free(labels.items[i]);
+    mem_free(labels.items);
+    name_map_free(&builder.defaults);
+    name_map_free(&builder.entered);
+    name_map_free(&builder.called);
+    mem_free(builder.needed);
+    mem_free(builder.told);
+    mem_free(builder.explained);
+    mem_free(builder.assumed);
+}

@@ -1,0 +1,302 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The values in an expression: what was read is put in place of names, and the text is worked out again,
+ * until the digits that are printed give the result that is printed. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/mem.h"
+#include "facade/working_state.h"
+
+/* ---- texts ---- */
+
+char *working_source(const Record *record, Span span) {
+    Text out = {0};
+    const char *text = record->chunk->source->text;
+    bool remark = false;
+    char quote = 0;
+    for (uint32_t at = span.start; at < span.end; at++) {
+        char c = text[at];
+        bool escaped = quote && at > span.start && text[at - 1] == '\\';
+        remark = (remark && c != '\n') || (c == '#' && !quote);
+        quote = !quote && !remark && (c == '"' || c == '\'') ? c : quote == c && !escaped ? 0 : quote;
+        bool blank = remark || (!quote && strchr(" \t\r\n", c) != NULL);
+        if (!blank)
+            text_add_char(&out, c);
+        else if (out.length && out.bytes[out.length - 1] != ' ')
+            text_add_char(&out, ' ');
+    }
+    while (out.length && out.bytes[out.length - 1] == ' ')
+        out.bytes[--out.length] = '\0';
+    return text_take(&out);
+}
+
+enum { ITEMS_SHOWN = 3 };
+
+/* `[1 L, 2 L, 3 L, … 9 more]` */
+static void add_list_start(Text *out, const UnitTable *units, const ListObject *list, FormatSpec format) {
+    text_add_char(out, '[');
+    for (uint32_t i = 0; i < ITEMS_SHOWN; i++) {
+        display_value(out, units, list->items[i], format);
+        text_add_string(out, ", ");
+    }
+    char *more = message_take(PHRASE_MORE_ITEMS, ARGS(arg_whole((long long)list->count - ITEMS_SHOWN)));
+    text_add_string(out, more);
+    text_add_char(out, ']');
+    mem_free(more);
+}
+
+char *working_value(const WorkingBuilder *b, Value value, FormatSpec format) {
+    Text out = {0};
+    const UnitTable *units = b->session->registry->units;
+    if (value.tag == TAG_LIST && value.as.list->count > ITEMS_SHOWN + 1)
+        add_list_start(&out, units, value.as.list, format);
+    else if (value.tag == TAG_LIST || value.tag == TAG_RECORD || value.tag == TAG_TEXT)
+        display_brief(&out, units, value, false);
+    else
+        display_value(&out, units, value, format);
+    return text_take(&out);
+}
+
+bool working_is_literal(const char *text) {
+    size_t number = strspn(text, "-0123456789._");
+    if (text[0] == '"' || strcmp(text, "true") == 0 || strcmp(text, "false") == 0 ||
+        strcmp(text, "none") == 0)
+        return strpbrk(text, "{") == NULL;
+    return number && (!text[number] || (text[number] == ' ' && !strpbrk(text + number + 1, " *+([-")) ||
+                      (text[number] == '%' && !text[number + 1]));
+}
+
+/* ---- computing what was written ---- */
+
+/* A name that stays a name, since its value cannot be written: a liquid, a list. */
+typedef struct Binding {
+    const char *name;
+    Value value;
+} Binding;
+
+/* An empty module that knows what the script does. */
+static Module *open_abacus(Session *session) {
+    if (!session->abacus) {
+        Source *nothing = source_new("working", NULL, "", 0);
+        session->abacus = module_new(nothing, false);
+        source_release(nothing);
+        name_map_free(&session->abacus->units);
+        name_map_free(&session->abacus->formulas);
+        name_map_free(&session->abacus->aliases);
+        session->abacus->units = name_map_copy(&session->script->units);
+        session->abacus->formulas = name_map_copy(&session->script->formulas);
+        session->abacus->aliases = name_map_copy(&session->script->aliases);
+        registry_add_module(session->registry, session->abacus);
+    }
+    return session->abacus;
+}
+
+static void bind(Session *session, const Binding *binding) {
+    Module *abacus = session->abacus;
+    Registry *registry = session->registry;
+    int slot;
+    if (!name_map_get(&abacus->globals, binding->name, &slot))
+        slot = registry_add_global(registry, abacus, binding->name, GLOBAL_LET, (Span){0, 0});
+    registry->globals[slot].declared = registry->globals[slot].earlier = true;
+    registry->global_values[slot] = binding->value;
+}
+
+static bool run_abacus(Session *session, Source *source) {
+    ModuleScope scope = {.session = session, .module = session->abacus};
+    ParseHost parse_host = loader_parse_host(&scope);
+    CompileHost compile_host = loader_compile_host(&scope);
+    CompileOptions options = {.prompt = true, .earlier_formulas = session->registry->formula_count};
+    DiagList errors = {0};
+    Program *program;
+    bool good = parse_program(source, &parse_host, &errors, &program) == PARSE_OK && errors.count == 0 &&
+                session_is_one_expression(program) &&
+                compile_program(session->registry, session->abacus, program, &compile_host, options, &errors);
+    session->abacus->has_run = false;
+    good = good && vm_run_module(session->vm, session->abacus);
+    vm_drop_error(session->vm);
+    program_free(program);
+    diag_list_free(&errors);
+    return good;
+}
+
+/* The value of an expression, worked out anew from its text. False when it cannot be. */
+static bool compute(Session *session, const char *text, Value *result) {
+    Vm *vm = session->vm;
+    Recorder *recorder = vm->recorder;
+    Source *source = source_new("working", NULL, text, strlen(text));
+    int slot;
+    open_abacus(session);
+    source_release(session->abacus->source);
+    session->abacus->source = source_keep(source);
+    vm->recorder = NULL;
+    vm->report->muted++;
+    bool good = run_abacus(session, source);
+    vm->report->muted--;
+    vm->recorder = recorder;
+    source_release(source);
+    good = good && name_map_get(&session->abacus->globals, "it", &slot);
+    if (good)
+        *result = session->registry->global_values[slot];
+    return good;
+}
+
+bool working_gives(const WorkingBuilder *b, const char *text, const char *value, FormatSpec format) {
+    Value result;
+    if (!compute(b->session, text, &result))
+        return false;
+    char *shown = working_value(b, result, format);
+    bool same = strcmp(shown, value) == 0;
+    mem_free(shown);
+    return same;
+}
+
+/* ---- the values in an expression ---- */
+
+typedef struct Replacement {
+    Span span;
+    const char *name; /* what is there, where it is a name alone; else NULL */
+    Value value;
+    bool unclear; /* read more than once, with other values: it stays as it is written */
+} Replacement;
+
+typedef struct Replacements {
+    Replacement *items;
+    int count, capacity;
+} Replacements;
+
+static bool is_written_out(Value value) {
+    return value.tag == TAG_AMOUNT || value.tag == TAG_READING || value.tag == TAG_TRUTH ||
+           value.tag == TAG_TEXT || value.tag == TAG_NONE;
+}
+
+/* Both equal, or both the same object. */
+static bool same_value(Value a, Value b) {
+    if (a.tag != b.tag || a.unit != b.unit)
+        return false;
+    return value_is_quantity(a) ? !(a.as.number < b.as.number) && !(a.as.number > b.as.number)
+                                : value_is_object(a) && a.as.object == b.as.object;
+}
+
+/* Wider spans come first where two begin together. */
+static int compare_spans(const void *a, const void *b) {
+    const Span *left = &((const Replacement *)a)->span, *right = &((const Replacement *)b)->span;
+    if (left->start != right->start)
+        return left->start < right->start ? -1 : 1;
+    return left->end > right->end ? -1 : left->end < right->end;
+}
+
+/* A call stays a call when it is all there is, and so does a field. */
+static bool is_replaced(const Record *record, const Mark *mark, int depth, Span whole) {
+    bool read = mark->role == MARK_READ || (mark->role == MARK_CALL && record->phase == MARK_DONE);
+    bool all = mark->span.start == whole.start && mark->span.end == whole.end;
+    bool within = mark->span.start >= whole.start && mark->span.end <= whole.end;
+    bool alone = mark->role == MARK_READ && mark->name; /* a name */
+    return record->depth == depth && read && within && (alone || !all) && !record->beside;
+}
+
+static void collect(const WorkingBuilder *b, int32_t from, int32_t to, Span whole, Replacements *found) {
+    int depth = working_record(b, to)->depth;
+    for (int32_t i = from + 1; i < to; i++) {
+        const Record *record = working_record(b, i);
+        const Mark *mark = recorder_mark_of(record);
+        bool named = mark->role == MARK_READ && mark->name;
+        if (!is_replaced(record, mark, depth, whole) || !(named || is_written_out(record->value)))
+            continue;
+        MEM_GROW(found->items, found->count, found->capacity);
+        found->items[found->count++] =
+            (Replacement){.span = mark->span, .value = record->value, .name = named ? mark->name : NULL};
+    }
+    if (found->count)
+        qsort(found->items, (size_t)found->count, sizeof *found->items, compare_spans);
+    for (int i = 1; i < found->count; i++) {
+        Replacement *before = &found->items[i - 1], *item = &found->items[i];
+        bool again = before->span.start == item->span.start && before->span.end == item->span.end;
+        item->unclear = again && (before->unclear || !same_value(before->value, item->value));
+        before->unclear = before->unclear || item->unclear;
+    }
+}
+
+/* As few digits as the default shows, or as many as asked for where that is not the number itself. A minus
+ * sign gets brackets. */
+static void add_value(Text *out, const UnitTable *units, Value value, int digits) {
+    FormatSpec format = {.mode = FORMAT_DIGITS, .count = digits};
+    bool number = value_is_quantity(value) && value.unit != UNIT_DATE,
+         negative = number && value.as.number < 0;
+    Text plain = {0};
+    double shown;
+    if (value.tag == TAG_TEXT)
+        display_literal(&plain, units, value);
+    else
+        display_value(&plain, units, value, (FormatSpec){0});
+    size_t length = strspn(text_string(&plain), "-0123456789.e");
+    bool exact = format_read(text_string(&plain), length, &shown) && !(shown < value.as.number) &&
+                 !(shown > value.as.number);
+    if (number && digits && !exact) {
+        text_clear(&plain);
+        display_value(&plain, units, value, format);
+    }
+    text_add_string(out, negative ? "(" : "");
+    text_add_string(out, text_string(&plain));
+    text_add_string(out, negative ? ")" : "");
+    text_free(&plain);
+}
+
+static char *put_values(const WorkingBuilder *b, const Record *record, const Replacements *values,
+                        int digits) {
+    Text out = {0};
+    const Span whole = recorder_mark_of(record)->span;
+    uint32_t at = whole.start;
+    for (int i = 0; i < values->count; i++) {
+        const Replacement *item = &values->items[i];
+        if (item->span.start < at || item->unclear || !is_written_out(item->value))
+            continue;
+        char *between = working_source(record, (Span){at, item->span.start});
+        const char *text = record->chunk->source->text;
+        text_add_string(&out, at > whole.start && between[0] && strchr(" \t\r\n", text[at]) ? " " : "");
+        text_add_string(&out, between);
+        text_add_string(&out,
+                        item->span.start > at && strchr(" \t\r\n", text[item->span.start - 1]) ? " " : "");
+        mem_free(between);
+        add_value(&out, b->session->registry->units, item->value, digits);
+        at = item->span.end;
+    }
+    char *rest = working_source(record, (Span){at, whole.end});
+    const char *text = record->chunk->source->text;
+    text_add_string(&out, at > whole.start && at < whole.end && strchr(" \t\r\n", text[at]) ? " " : "");
+    text_add_string(&out, rest);
+    mem_free(rest);
+    return text_take(&out);
+}
+
+static void bind_names(const WorkingBuilder *b, const Replacements *values) {
+    open_abacus(b->session);
+    for (int i = 0; i < values->count; i++) {
+        const Replacement *item = &values->items[i];
+        if (item->name && !is_written_out(item->value))
+            bind(b->session, &(Binding){item->name, item->value});
+    }
+}
+
+void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step) {
+    static const int digits[] = {0, 5, 6, 8, 10, 12, 15};
+    const Record *record = working_record(b, to);
+    FormatSpec format = recorder_mark_of(record)->format;
+    Replacements values = {0};
+    bool agrees = false;
+    if (record->value.tag == TAG_TEXT) /* how it is laid out needs no numbers */
+        return;
+    collect(b, from, to, recorder_mark_of(record)->span, &values);
+    bind_names(b, &values);
+    for (size_t i = 0; i < sizeof digits / sizeof *digits && !agrees; i++) {
+        mem_free(step->with_values);
+        step->with_values = put_values(b, record, &values, digits[i]);
+        agrees = working_gives(b, step->with_values, step->value, format);
+    }
+    step->rounded = !agrees;
+    if (!agrees) {
+        mem_free(step->with_values);
+        step->with_values = put_values(b, record, &values, 0);
+    }
+    mem_free(values.items);
+}
