@@ -6,80 +6,19 @@
  * with cells that could not be worked out (such cells are null), "caption" and "across" of a table of two
  * inputs, "uncertainties" of a column, standard, one a row, the "uncertainty" of an input, "quantities" of a
  * list, record or liquid (the value once more, each number in it with its unit and ±), "cut" of a list too
- * long to be given whole, "failures", the checks that failed, and "errors", these and all others. */
+ * long to be given whole, the "steps" of a run that shows its working, "failures", the checks that failed,
+ * and "errors", these and all others. */
 #include <math.h>
 #include <string.h>
 
 #include "base/mem.h"
+#include "output/json_text.h"
+#include "output/json_working.h"
 #include "output/render.h"
 #include "values/display.h"
 #include "values/heap.h"
 #include "values/liquid_value.h"
 #include "values/module.h"
-
-static void add_escape(Text *out, unsigned code) {
-    static const char digits[] = "0123456789abcdef";
-    text_add_string(out, "\\u00");
-    text_add_char(out, digits[code >> 4 & 15]);
-    text_add_char(out, digits[code & 15]);
-}
-
-static void add_string(Text *out, const char *text, size_t length) {
-    text_add_char(out, '"');
-    for (size_t at = 0; at < length;) {
-        uint32_t code_point = 0;
-        size_t used = utf8_decode(text + at, length - at, &code_point);
-        if (!used)
-            text_add_string(out, "\xEF\xBF\xBD");
-        else if (code_point == '"' || code_point == '\\') {
-            text_add_char(out, '\\');
-            text_add_char(out, text[at]);
-        } else if (code_point == '\n')
-            text_add_string(out, "\\n");
-        else if (utf8_is_control(code_point))
-            add_escape(out, code_point);
-        else
-            text_add(out, text + at, used);
-        at += used ? used : 1;
-    }
-    text_add_char(out, '"');
-}
-
-static void add_text(Text *out, const char *text) {
-    add_string(out, text ? text : "", text ? strlen(text) : 0);
-}
-
-/* `"key":`, with a comma before it unless it opens the object. */
-static void add_key(Text *out, const char *key) {
-    char last = out->length ? out->bytes[out->length - 1] : '{';
-    if (last != '{')
-        text_add_char(out, ',');
-    add_text(out, key);
-    text_add_char(out, ':');
-}
-
-static void add_member(Text *out, const char *key, const char *text) {
-    add_key(out, key);
-    add_text(out, text);
-}
-
-static void add_integer(Text *out, const char *key, int number) {
-    add_key(out, key);
-    text_add_integer(out, number);
-}
-
-static void add_exact_number(Text *out, const char *key, double number) {
-    add_key(out, key);
-    format_shortest(out, number);
-}
-
-static void add_unit(Text *out, const char *name) {
-    add_key(out, "unit");
-    if (*name)
-        add_text(out, name);
-    else
-        text_add_string(out, "null");
-}
 
 /* ---- values ---- */
 
@@ -116,7 +55,7 @@ static void add_record(Text *out, const RecordObject *record, Nest nest) {
     for (uint32_t i = 0; i < record->count && out->length <= nest.end; i++) {
         if (i)
             text_add_char(out, ',');
-        add_string(out, record->fields[i].name->bytes, record->fields[i].name->length);
+        json_add_string(out, record->fields[i].name->bytes, record->fields[i].name->length);
         text_add_char(out, ':');
         add_nested(out, record->fields[i].value, nest);
     }
@@ -133,17 +72,17 @@ static void add_number(Text *out, double number, UnitId unit, Quantities *quanti
         shown->spreads && quantities->next < quantities->count ? shown->spreads[quantities->next] : 0;
     quantities->next++;
     text_add_char(out, '{');
-    add_exact_number(out, "value", number);
-    add_unit(out, unit_get(quantities->units, unit)->name);
+    json_add_number(out, "value", number);
+    json_add_member_or_null(out, "unit", unit_get(quantities->units, unit)->name);
     if (display_has_spread(quantities->units, number, unit, spread, shown->format))
-        add_exact_number(out, "uncertainty", spread);
+        json_add_number(out, "uncertainty", spread);
     text_add_char(out, '}');
 }
 
 static void add_property(Text *out, const char *key, const Liquid *liquid, LiquidProperty property,
                          UnitId unit, Quantities *quantities) {
     double number = 0;
-    add_key(out, key);
+    json_add_key(out, key);
     if (liquid_get(liquid, property, &number) == LIQUID_OK)
         add_number(out, number, unit, quantities);
     else
@@ -160,7 +99,7 @@ static void add_size(Text *out, LiquidObject *object, Quantities *quantities) {
     }
     const UnitTable *units = quantities->units;
     Value size = dry ? liquid_value_mass(units, object) : liquid_value_volume(units, object);
-    add_key(out, dry ? "mass" : "volume");
+    json_add_key(out, dry ? "mass" : "volume");
     if (isnan(size.as.number)) {
         text_add_string(out, "null");
         quantities->next++;
@@ -208,7 +147,7 @@ static void add_nested(Text *out, Value value, Nest nest) {
         text_add_string(out, value.as.truth ? "true" : "false");
         break;
     case TAG_TEXT:
-        add_string(out, value.as.text->bytes, value.as.text->length);
+        json_add_string(out, value.as.text->bytes, value.as.text->length);
         break;
     case TAG_LIST:
         add_list(out, value.as.list, nest);
@@ -220,7 +159,7 @@ static void add_nested(Text *out, Value value, Nest nest) {
         add_liquid(out, value.as.liquid, nest.quantities);
         break;
     case TAG_FORMULA:
-        add_string(out, value.as.formula->name, strlen(value.as.formula->name));
+        json_add_string(out, value.as.formula->name, strlen(value.as.formula->name));
         break;
     case TAG_NONE:
     case TAG_ABSENT:
@@ -250,17 +189,17 @@ static void add_quantities(Text *out, const UnitTable *units, const Shown *shown
 
 static void add_value_members(Text *out, const UnitTable *units, Value value, const char *text) {
     bool cut;
-    add_key(out, "value");
+    json_add_key(out, "value");
     add_value(out, value, &cut);
-    add_unit(out, render_unit(units, value));
-    add_member(out, "text", text);
+    json_add_member_or_null(out, "unit", render_unit(units, value));
+    json_add_member(out, "text", text);
     if (cut)
         text_add_string(out, ",\"cut\":true");
 }
 
 static void add_uncertainty(Text *out, double spread) {
     if (spread > 0)
-        add_exact_number(out, "uncertainty", spread);
+        json_add_number(out, "uncertainty", spread);
 }
 
 /* ---- items ---- */
@@ -273,7 +212,7 @@ static bool has_spreads(const TableColumn *column, int rows) {
 }
 
 static void add_spreads(Text *out, const TableColumn *column, int rows) {
-    add_key(out, "uncertainties");
+    json_add_key(out, "uncertainties");
     text_add_char(out, '[');
     for (int row = 0; row < rows; row++) {
         if (row)
@@ -293,7 +232,7 @@ static void add_cell_quantities(Text *out, const UnitTable *units, const TableCo
         first++;
     if (first == rows)
         return;
-    add_key(out, "quantities");
+    json_add_key(out, "quantities");
     for (int row = 0; row < rows; row++) {
         Shown shown = {.value = column->cells[row].value,
                        .format = column->format,
@@ -311,9 +250,9 @@ static void add_column(Text *out, const UnitTable *units, const TableResult *tab
     const TableColumn *column = &table->columns[index];
     bool named = column->has_unit && column->unit != UNIT_DATE;
     text_add_char(out, '{');
-    add_member(out, "label", column->label);
-    add_unit(out, named ? unit_get(units, column->unit)->name : "");
-    add_key(out, "values");
+    json_add_member(out, "label", column->label);
+    json_add_member_or_null(out, "unit", named ? unit_get(units, column->unit)->name : "");
+    json_add_key(out, "values");
     text_add_char(out, '[');
     bool cut, cut_any = false;
     for (int row = 0; row < table->row_count; row++) {
@@ -328,15 +267,16 @@ static void add_column(Text *out, const UnitTable *units, const TableResult *tab
     if (has_spreads(column, table->row_count))
         add_spreads(out, column, table->row_count);
     add_cell_quantities(out, units, column, table->row_count);
+    json_add_working(out, column->working);
     text_add_char(out, '}');
 }
 
 static void add_table(Text *out, const UnitTable *units, const TableResult *table) {
     if (table->caption) {
-        add_member(out, "caption", table->caption);
-        add_member(out, "across", table->across);
+        json_add_member(out, "caption", table->caption);
+        json_add_member(out, "across", table->across);
     }
-    add_key(out, "columns");
+    json_add_key(out, "columns");
     text_add_char(out, '[');
     for (int i = 0; i < table->column_count; i++) {
         if (i)
@@ -346,12 +286,12 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
     text_add_char(out, ']');
     if (!table->reason_count)
         return;
-    add_key(out, "reasons");
+    json_add_key(out, "reasons");
     text_add_char(out, '[');
     for (int i = 0; i < table->reason_count; i++) {
         if (i)
             text_add_char(out, ',');
-        add_text(out, table->reasons[i]);
+        json_add_text(out, table->reasons[i]);
     }
     text_add_char(out, ']');
 }
@@ -360,15 +300,15 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
 static void add_trials(Text *out, const Drawn *drawn, bool has_spread) {
     if (drawn->draws == 0 || (drawn->count == drawn->draws && !has_spread))
         return;
-    add_key(out, "trials");
+    json_add_key(out, "trials");
     text_add_char(out, '{');
-    add_exact_number(out, "draws", (double)drawn->draws);
-    add_exact_number(out, "count", (double)drawn->count);
-    add_exact_number(out, "refused", (double)drawn->refused);
+    json_add_number(out, "draws", (double)drawn->draws);
+    json_add_number(out, "count", (double)drawn->count);
+    json_add_number(out, "refused", (double)drawn->refused);
     if (!drawn->refused && drawn->count > 1) {
-        add_exact_number(out, "mean", drawn->mean);
-        add_exact_number(out, "low", drawn->low);
-        add_exact_number(out, "high", drawn->high);
+        json_add_number(out, "mean", drawn->mean);
+        json_add_number(out, "low", drawn->low);
+        json_add_number(out, "high", drawn->high);
     }
     text_add_char(out, '}');
 }
@@ -378,29 +318,30 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     double spread = render_spread(units, shown);
     Text text = {0};
     render_shown_text(&text, units, item);
-    add_member(out, "label", item->label);
+    json_add_member(out, "label", item->label);
     add_value_members(out, units, shown->value, text_string(&text));
     add_uncertainty(out, spread);
     if (has_quantities(units, shown->value)) {
-        add_key(out, "quantities");
+        json_add_key(out, "quantities");
         add_quantities(out, units, shown);
     }
     add_trials(out, &item->drawn, spread > 0);
+    json_add_working(out, item->working);
     text_free(&text);
 }
 
 static void add_item(Text *out, const UnitTable *units, const Item *item, bool first) {
     text_add_string(out, first ? "\n    {" : ",\n    {");
-    add_member(out, "item", render_item_word(item->type));
+    json_add_member(out, "item", render_item_word(item->type));
     if (item->type == ITEM_SHOW) {
         add_show(out, units, item);
     } else if (item->type == ITEM_TABLE) {
         add_table(out, units, item->table);
     } else {
-        add_member(out, "text", item->text);
+        json_add_member(out, "text", item->text);
     }
     if (item->type == ITEM_EVENT) {
-        add_key(out, "date");
+        json_add_key(out, "date");
         add_date(out, item->date);
     }
     text_add_char(out, '}');
@@ -426,7 +367,7 @@ static void add_items(Text *out, const RenderSubject *subject) {
 static void add_choices(Text *out, const UnitTable *units, Value choices) {
     if (choices.tag != TAG_LIST)
         return;
-    add_key(out, "choices");
+    json_add_key(out, "choices");
     for (uint32_t i = 0; i < choices.as.list->count; i++) {
         Value choice = choices.as.list->items[i];
         Text shown = {0};
@@ -435,7 +376,7 @@ static void add_choices(Text *out, const UnitTable *units, Value choices) {
         else
             display_literal(&shown, units, choice);
         text_add_char(out, i ? ',' : '[');
-        add_text(out, text_string(&shown));
+        json_add_text(out, text_string(&shown));
         text_free(&shown);
     }
     text_add_char(out, ']');
@@ -444,11 +385,10 @@ static void add_choices(Text *out, const UnitTable *units, Value choices) {
 static void add_input(Text *out, const UnitTable *units, const InputResult *input) {
     Text shown = {0};
     text_add_char(out, '{');
-    add_member(out, "name", input->name);
+    json_add_member(out, "name", input->name);
     render_input_text(&shown, units, input);
     add_value_members(out, units, input->value, text_string(&shown));
-    add_key(out, "set");
-    text_add_string(out, input->set ? "true" : "false");
+    json_add_truth(out, "set", input->set);
     add_uncertainty(out, input->spread);
     add_choices(out, units, input->choices);
     text_add_char(out, '}');
@@ -469,7 +409,7 @@ static void add_assumptions(Text *out, const Report *report) {
     text_add_string(out, ",\n  \"assumptions\":[");
     for (int i = 0; i < report->assumption_count; i++) {
         text_add_string(out, i ? ",\n    " : "\n    ");
-        add_text(out, report->assumptions[i]);
+        json_add_text(out, report->assumptions[i]);
     }
     text_add_string(out, report->assumption_count ? "\n  ]" : "]");
 }
@@ -478,12 +418,8 @@ static void add_diag_members(Text *out, const Diag *diag) {
     Text place = {0};
     render_place(&place, diag);
     text_add_char(out, '{');
-    add_key(out, "place");
-    if (place.length)
-        add_text(out, text_string(&place));
-    else
-        text_add_string(out, "null");
-    add_member(out, "message", diag->message);
+    json_add_member_or_null(out, "place", text_string(&place));
+    json_add_member(out, "message", diag->message);
     text_add_char(out, '}');
     text_free(&place);
 }
@@ -501,17 +437,17 @@ static const char *const argument_types[] = {
 
 /* What fills the message, as data: a number as it was before it was rounded to be shown. */
 static void add_arguments(Text *out, const MessageArg *args) {
-    add_key(out, "arguments");
+    json_add_key(out, "arguments");
     text_add_char(out, '[');
     for (int i = 0; i < MESSAGE_ARGS && args[i].type != ARG_END; i++) {
         bool number = args[i].type == ARG_NUMBER || args[i].type == ARG_QUANTITY;
         text_add_string(out, i ? ",{" : "{");
-        add_member(out, "type", argument_types[args[i].type]);
-        add_member(out, "text", args[i].text);
+        json_add_member(out, "type", argument_types[args[i].type]);
+        json_add_member(out, "text", args[i].text);
         if (number && isfinite(args[i].number))
-            add_exact_number(out, "number", args[i].number);
+            json_add_number(out, "number", args[i].number);
         if (args[i].unit)
-            add_member(out, "unit", args[i].unit);
+            json_add_member(out, "unit", args[i].unit);
         text_add_char(out, '}');
     }
     text_add_char(out, ']');
@@ -522,26 +458,22 @@ static void add_error(Text *out, const Diag *diag) {
     text_add_char(out, '{');
     if (source) {
         Place start = source_locate(source, diag->span.start), end = source_locate(source, diag->span.end);
-        add_member(out, "file", source->name);
-        add_integer(out, "line", (int)start.line);
-        add_integer(out, "column", (int)start.column);
-        add_integer(out, "end_line", (int)end.line);
-        add_integer(out, "end", (int)end.column);
+        json_add_member(out, "file", source->name);
+        json_add_integer(out, "line", (int)start.line);
+        json_add_integer(out, "column", (int)start.column);
+        json_add_integer(out, "end_line", (int)end.line);
+        json_add_integer(out, "end", (int)end.column);
     } else {
         static const char *const keys[] = {"file", "line", "column", "end_line", "end"};
         for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
-            add_key(out, keys[i]);
+            json_add_key(out, keys[i]);
             text_add_string(out, "null");
         }
     }
-    add_member(out, "severity", severity_of(diag));
-    add_member(out, "id", message_name(diag->id));
-    add_member(out, "message", diag->message);
-    add_key(out, "hint");
-    if (diag->hint && *diag->hint)
-        add_text(out, diag->hint);
-    else
-        text_add_string(out, "null");
+    json_add_member(out, "severity", severity_of(diag));
+    json_add_member(out, "id", message_name(diag->id));
+    json_add_member(out, "message", diag->message);
+    json_add_member_or_null(out, "hint", diag->hint);
     add_arguments(out, diag->args);
     text_add_char(out, '}');
 }
@@ -562,11 +494,11 @@ static void add_error_list(Text *out, const Text *errors) {
 void render_json_check(Text *out, const char *program, const char *const *files, int file_count,
                        const Text *errors) {
     text_add_string(out, "{\n  \"program\":");
-    add_text(out, program);
+    json_add_text(out, program);
     text_add_string(out, ",\n  \"files\":[");
     for (int i = 0; i < file_count; i++) {
         text_add_string(out, i ? "," : "");
-        add_text(out, files[i]);
+        json_add_text(out, files[i]);
     }
     text_add_char(out, ']');
     add_error_list(out, errors);
@@ -589,17 +521,17 @@ static void add_failures(Text *out, const RenderSubject *subject) {
 
 void render_json(Text *out, const RenderSubject *subject) {
     text_add_string(out, "{\n  \"program\":");
-    add_text(out, subject->program);
+    json_add_text(out, subject->program);
     text_add_string(out, ",\n  \"script\":");
-    add_text(out, subject->script);
+    json_add_text(out, subject->script);
     text_add_string(out, ",\n  \"sha256\":");
-    add_text(out, subject->sha256);
+    json_add_text(out, subject->sha256);
     add_inputs(out, subject);
     add_assumptions(out, subject->report);
     add_items(out, subject);
     text_add_string(out, ",\n  \"expects\":{");
-    add_integer(out, "passed", subject->report->expects_passed);
-    add_integer(out, "failed", subject->report->expects_failed);
+    json_add_integer(out, "passed", subject->report->expects_passed);
+    json_add_integer(out, "failed", subject->report->expects_failed);
     text_add_char(out, '}');
     const Diag *error = render_error(subject);
     add_failures(out, subject);
