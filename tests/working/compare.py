@@ -24,10 +24,12 @@ def decimals(printed):
 
 class Comparison:
     """loose: the step says that its values are rounded; then two units of the last digit are allowed. formatted: the script
-    says how many digits it wants, so fewer may be printed than usual."""
+    says how many digits it wants, so fewer may be printed than usual. ties: what is halfway between two printed numbers may
+    be printed as either."""
 
-    def __init__(self, evaluator, printed, loose=False, formatted=False):
-        self.evaluator, self.printed, self.at, self.loose, self.formatted = evaluator, printed, 0, loose, formatted
+    def __init__(self, evaluator, printed, loose=False, formatted=False, ties=True):
+        self.evaluator, self.printed, self.at, self.formatted = evaluator, printed, 0, formatted
+        self.units_off = 2.5 if loose else 0.5 * (1 + 1e-9) if ties else 0.5 * (1 - 1e-6)
 
     def whole(self, x):
         if isinstance(x, str):
@@ -56,6 +58,9 @@ class Comparison:
             self.take("[", x)
             for place, item in enumerate(x):
                 self.take(", " if place else "", x)
+                if place and self.printed.startswith(f"… {len(x) - place} more", self.at):
+                    self.take(f"… {len(x) - place} more", x)
+                    break
                 self.value(item)
             self.take("]", x)
         elif isinstance(x, dict):
@@ -92,10 +97,10 @@ class Comparison:
         if not spread and not self.formatted:
             places = max(places, decimals_of(x)[0])  # zeros at the end may have been left out
         apart = abs(x.number - float(match[0]))
-        if apart > (2.5 if self.loose else 0.5) * 10.0**-places * (1 + 1e-9) + 1e-12 * abs(x.number):
+        if apart > self.units_off * 10.0**-places + 1e-12 * abs(x.number):
             raise Differs(shown(x, min(places + 2, 15)))
 
 
-def check(evaluator, x, printed, loose=False, formatted=False):
+def check(evaluator, x, printed, loose=False, formatted=False, ties=True):
     """Raises Differs with what x comes to, if that is not what was printed."""
-    Comparison(evaluator, printed, loose, formatted).whole(x)
+    Comparison(evaluator, printed, loose, formatted, ties).whole(x)

@@ -21,10 +21,11 @@ UNFOLLOWED = object()  # the value of a step that could not be worked out
 
 
 class Formula:
-    """Of a script: its parameters as (label, name, default or None), and its expression."""
+    """Of a script: its parameters as (label, name, default or None), and what it works out in turn, as (name, tree); the last
+    has no name. None, if that cannot be told."""
 
-    def __init__(self, parameters, tree):
-        self.parameters, self.tree = parameters, tree
+    def __init__(self, parameters, body):
+        self.parameters, self.body = parameters, body
 
 
 class Evaluator:
@@ -172,8 +173,13 @@ class Evaluator:
     def call(self, tree, scope):
         arguments = [(label, self.value(part, scope)) for label, part in tree[2]]
         formula = self.formulas.get(tree[1])
+        if formula and formula.body is None:
+            raise Unclear(f"formula {tree[1]}")
         if formula:
-            return self.value(formula.tree, self.bind(formula, arguments))
+            inner = self.bind(formula, arguments)
+            for name, part in formula.body:
+                inner[name] = self.value(part, inner)
+            return inner[None]
         return library.call(self, tree[1], arguments)
 
     def bind(self, formula, arguments):

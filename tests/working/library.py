@@ -16,6 +16,7 @@ from quantities import Quantity, Unclear, add, compare, convert, dimensions, mul
 
 FORMULAS = {}  # name -> (parameters, function)
 MISSING = object()
+DIFFERENCES = {"°C": "C°", "°F": "F°", "K": "C°", "SG": "pts"}  # what a loop steps by
 
 
 def formula(signature):
@@ -811,3 +812,16 @@ def log_slope(evaluator, log, over=None):
     mean_x, mean_y = sum(x) / len(x), sum(y) / len(y)
     slope = sum((a - mean_x) * (b - mean_y) for a, b in zip(x, y)) / sum((a - mean_x) ** 2 for a in x)
     return of(slope, "pts/day")
+
+
+@formula("curve_gravity curve at")
+def curve_gravity(evaluator, curve, at):
+    """A logistic or a Gompertz curve by its steepest fall and when that is (Zwietering et al. 1990, from memory)."""
+    days = (at - curve["began"]).days if isinstance(at, datetime.date) else number_in(at, "day")
+    start, end, after = sg(curve["start"]), sg(curve["final"]), days - number_in(curve["middle"], "day")
+    pace = number_in(curve["steepest"], "pts", ("day", -1)) / (1000.0 * (start - end)) * after
+    if curve["shape"] == "Gompertz":
+        fallen = math.exp(-math.exp(-math.e * pace))
+    else:
+        fallen = 1.0 / (1.0 + math.exp(-4.0 * pace))
+    return of(start - (start - end) * fallen, "SG")
