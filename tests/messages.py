@@ -2,8 +2,8 @@
 # SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What is read as an error, hint, note or caution is a row of interp/base/messages.def, and each row has a golden test:
-a case of tests/errors or tests/lang, or what tests/cli, tests/prompt, tests/stdlib, tests/examples and tests/reports
-expect. Below the renderers no C file words anything itself. Lists what fails, and exits 1. `--seen` lists where each row
+a case of tests/errors or tests/lang, or what tests/cli, tests/prompt, tests/stdlib, tests/examples, tests/reports and
+tests/working expect. Below the renderers no C file words anything itself. Lists what fails, and exits 1. `--seen` lists where each row
 was found."""
 
 import pathlib
@@ -17,7 +17,7 @@ UNREACHABLE = {
     "MSG_LIQUID_NOT_CONVERGED": "the last word of a bracketed solve that has never failed",
 }
 FEWEST_BAD_SCRIPTS = 120
-FOLDERS = ("cli", "prompt", "lang", "stdlib", "examples", "reports")
+FOLDERS = ("cli", "prompt", "lang", "stdlib", "examples", "reports", "working")
 
 # Tables and functions below the renderers that hold words of more than one piece, and why they are no messages.
 WORDS_IN_C = {

@@ -2,6 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "facade/sink.h"
 
+#include <stdint.h>
 #include <string.h>
 
 #include "base/sha256.h"
@@ -68,35 +69,65 @@ void sink_add_calendar(Sink *sink, Text *out) {
     render_text_calendar(out, &sink->text, session_report(sink->session));
 }
 
-/* The first `items` of the report in a form. */
-static void add_items(Text *out, const RenderForm *form, const RenderSubject *subject, int items) {
-    Report part = *subject->report;
-    RenderSubject of_part = *subject;
+/* What is made of a report when the run is over: a form of it or, without one, its working as text. */
+typedef struct Closing {
+    const RenderForm *form;
+    const RenderSubject *subject;
+    const RenderText *text;
+} Closing;
+
+/* The first `items` of it. */
+static void add_items(Text *out, const Closing *closing, int items) {
+    Report part = *closing->subject->report;
+    RenderSubject of_part = *closing->subject;
     part.count = items;
     of_part.report = &part;
     text_clear(out);
-    form->render(out, &of_part);
+    if (closing->form) {
+        closing->form->render(out, &of_part);
+    } else {
+        RenderText state = *closing->text;
+        render_text_working(out, &state, &part);
+    }
 }
 
-static void add_within(Sink *sink, Text *out, const RenderForm *form, const RenderSubject *subject) {
+/* How many bytes of results there may still be after `written`. */
+static size_t room_after(const Sink *sink, size_t written) {
     size_t limit = session_limits(sink->session)->output;
-    int fits = 0, over = subject->report->count + 1;
-    add_items(out, form, subject, subject->report->count);
-    if (!limit || out->length <= limit)
+    return limit == 0 ? SIZE_MAX : written < limit ? limit - written : 0;
+}
+
+/* As many items as so many bytes have room for. */
+static void add_within(Sink *sink, Text *out, const Closing *closing, size_t room) {
+    int fits = 0, over = closing->subject->report->count + 1;
+    add_items(out, closing, closing->subject->report->count);
+    if (out->length <= room)
         return;
     if (!sink->over)
-        stop_at_limit(sink, MSG_OUTPUT_LIMIT, limit);
+        stop_at_limit(sink, MSG_OUTPUT_LIMIT, session_limits(sink->session)->output);
     while (over - fits > 1) {
         int middle = fits + (over - fits) / 2;
-        add_items(out, form, subject, middle);
-        if (out->length <= limit)
+        add_items(out, closing, middle);
+        if (out->length <= room)
             fits = middle;
         else
             over = middle;
     }
-    add_items(out, form, subject, fits);
-    if (out->length > limit)
+    add_items(out, closing, fits);
+    if (out->length > room)
         text_clear(out);
+}
+
+void sink_add_working(Sink *sink, Text *out) {
+    RenderSubject subject = {.report = session_report(sink->session)};
+    Closing closing = {.subject = &subject, .text = &sink->text};
+    Text working = {0};
+    if (sink->over)
+        return;
+    add_within(sink, &working, &closing, room_after(sink, sink->written));
+    sink->written += working.length;
+    text_add(out, text_string(&working), working.length);
+    text_free(&working);
 }
 
 void sink_add_report(Sink *sink, Text *out, const RenderForm *form, const Source *source) {
@@ -108,5 +139,6 @@ void sink_add_report(Sink *sink, Text *out, const RenderForm *form, const Source
                              .report = session_report(sink->session),
                              .units = session_units(sink->session),
                              .errors = session_errors(sink->session)};
-    add_within(sink, out, form, &subject);
+    Closing closing = {.form = form, .subject = &subject};
+    add_within(sink, out, &closing, room_after(sink, 0));
 }

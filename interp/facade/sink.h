@@ -31,6 +31,9 @@ void sink_open(Sink *sink, Session *session);
 SessionStatus sink_status(const Sink *sink, SessionStatus status);
 /* The calendar that ends the text results of a run; nothing without events. */
 void sink_add_calendar(Sink *sink, Text *out);
+/* The working of what was shown, for a run that keeps it. It counts as output: where it is too much, it holds
+ * that of the first items, as many as fit, and the error is added to the session's. */
+void sink_add_working(Sink *sink, Text *out);
 /* The run as a report. One larger than the limit of output holds the first items, as many as fit, and the
  * error is added to the session's. */
 void sink_add_report(Sink *sink, Text *out, const RenderForm *form, const Source *source);

@@ -32,6 +32,10 @@ void render_text_calendar(Text *out, RenderText *state, const Report *report);
 /* The events as bare lines without a heading, for the prompt. */
 void render_text_events(Text *out, const Report *report, int columns);
 
+/* The working of a report: a heading, then each result that has one, under its label. Nothing where none has.
+ */
+void render_text_working(Text *out, RenderText *state, const Report *report);
+
 /* `first`, and the text after it wrapped to so many columns, its later lines under its first word. */
 void render_wrapped(Text *out, const char *first, const char *text, int columns);
 
@@ -127,8 +131,7 @@ void render_one_line(Text *out, const char *text);
 /* The steps that led to a shown value, as plain text; no line is longer than `columns` (0: any) where it can
  * be broken. */
 void render_working(Text *out, const Working *working, int columns);
-/* All of a report: a heading, then each result that has a working under its label. Nothing where none has. */
-void render_workings(Text *out, const Report *report, int columns);
+bool render_has_working(const Working *working); /* is there anything to say? */
 /* What is said of a step that is no equation: why, or which turn of a loop. NULL of any other. mem_free it,
  * and these. */
 char *render_step_remark(const WorkingStep *step);

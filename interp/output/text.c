@@ -375,5 +375,6 @@ void render_text(Text *out, const RenderSubject *subject) {
     for (int i = 0; i < subject->report->count; i++)
         render_text_item(out, &state, subject->report->items[i]);
     render_text_calendar(out, &state, subject->report);
+    render_text_working(out, &state, subject->report);
     add_outcome(out, subject);
 }

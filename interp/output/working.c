@@ -47,14 +47,19 @@ char *render_step_about(const WorkingStep *step) {
                         : mem_copy_string(step->about);
 }
 
+#define LEAST_SHARE 0.05 /* per cent: less would be printed as 0.0 % */
+
 char *render_working_shares(const Working *working) {
     Text out = {0};
-    if (!working->share_count)
+    int told = 0; /* the largest come first */
+    while (told < working->share_count && working->shares[told].percent >= LEAST_SHARE)
+        told++;
+    if (!told)
         return NULL;
     text_add_string(&out, message_text(PHRASE_WORKING_SHARES));
-    for (int i = 0; i < working->share_count; i++) {
+    for (int i = 0; i < told; i++) {
         const WorkingShare *share = &working->shares[i];
-        bool last = i + 1 == working->share_count && !working->more_shares;
+        bool last = i + 1 == told && !working->more_shares;
         Text percent = {0};
         format_places(&percent, share->percent, share->percent < 9.95 ? 1 : 0);
         message_add_joint(&out, i == 0, last, PHRASE_JOINED_AND);
@@ -72,16 +77,41 @@ char *render_working_shares(const Working *working) {
     return text_take(&out);
 }
 
+static bool same_label(const Working *working, int a, int b) {
+    return strcmp(working->earlier[a].label, working->earlier[b].label) == 0;
+}
+
+/* The names whose steps are under the label of the one at `first`, joined: `a, b and c`. */
+static void add_earlier_names(Text *out, const Working *working, int first) {
+    int left = 0;
+    for (int i = first; i < working->earlier_count; i++)
+        left += same_label(working, first, i);
+    for (int i = first; i < working->earlier_count; i++) {
+        if (!same_label(working, first, i))
+            continue;
+        message_add_joint(out, i == first, --left == 0, PHRASE_JOINED_AND);
+        text_add_string(out, working->earlier[i].name);
+    }
+}
+
 char *render_working_earlier(const Working *working) {
     Text out = {0};
     if (!working->earlier_count)
         return NULL;
     text_add_string(&out, message_text(PHRASE_WORKING_EARLIER));
     for (int i = 0; i < working->earlier_count; i++) {
-        const WorkingEarlier *earlier = &working->earlier[i];
-        char *text = message_take(PHRASE_WORKING_EARLIER_UNDER, ARGS(earlier->name, earlier->label));
+        int before = 0;
+        while (!same_label(working, before, i))
+            before++;
+        if (before < i)
+            continue;
+        Text names = {0};
+        add_earlier_names(&names, working, i);
+        char *text =
+            message_take(PHRASE_WORKING_EARLIER_UNDER, ARGS(text_string(&names), working->earlier[i].label));
         text_add_string(&out, i ? "; " : "");
         text_add_string(&out, text);
+        text_free(&names);
         mem_free(text);
     }
     return text_take(&out);
@@ -116,11 +146,13 @@ static bool has_steps(const WorkingStep *step, bool inside) {
 
 /* Words of ours, wrapped where they must be. */
 static void add_words(const Page *page, const char *start, const char *words, size_t indent) {
-    Text head = {0};
+    Text head = {0}, line = {0};
     text_add_padding(&head, 0, indent);
     text_add_string(&head, start);
-    render_wrapped(page->out, text_string(&head), words, (int)page->columns);
+    render_one_line(&line, words);
+    render_wrapped(page->out, text_string(&head), text_string(&line), (int)page->columns);
     text_free(&head);
+    text_free(&line);
 }
 
 static void add_remarks(const Page *page, const WorkingStep *step, size_t indent) {
@@ -151,7 +183,7 @@ static void add_table(const Page *page, const WorkingTable *table, size_t indent
             size_t used = utf8_width(cell, strlen(cell));
             if (column)
                 text_add_repeated(page->out, ' ', width - used + 2);
-            text_add_string(page->out, cell);
+            render_one_line(page->out, cell);
             if (!column)
                 text_add_repeated(page->out, ' ', width - used);
         }
@@ -168,7 +200,7 @@ static void add_part(const Page *page, const char *part, size_t column) {
         text_add_char(page->out, ' ');
     }
     text_add_string(page->out, "= ");
-    text_add_string(page->out, part);
+    render_one_line(page->out, part);
 }
 
 static size_t width_of(const char *text) {
@@ -179,10 +211,10 @@ static void add_input(const Page *page, const WorkingStep *step, size_t indent) 
     Text line = {0};
     text_add_string(&line, step->name);
     text_add_string(&line, " = ");
-    text_add_string(&line, step->value);
+    render_one_line(&line, step->value);
     if (step->about) {
         text_add_string(&line, " (");
-        text_add_clean(&line, step->about, strlen(step->about), "", " ");
+        render_one_line(&line, step->about);
         text_add_char(&line, ')');
     }
     add_words(page, "", text_string(&line), indent);
@@ -204,7 +236,7 @@ static void add_equation(const Page *page, const WorkingStep *step, size_t inden
         text_add_string(page->out, step->name);
         text_add_string(page->out, " = ");
     }
-    text_add_string(page->out, step->expression);
+    render_one_line(page->out, step->expression);
     if (step->with_values)
         add_part(page, step->with_values, at);
     if (opens) {
@@ -252,17 +284,22 @@ void render_working(Text *out, const Working *working, int columns) {
     mem_free(shares);
 }
 
+bool render_has_working(const Working *working) {
+    return working && (working->count || working->earlier_count);
+}
+
 /* A label is a line of its own, underlined like no heading: it may hold a line end. */
 static void add_result(Text *out, const char *label, const Working *working, int columns) {
-    if (!working || (!working->count && !working->earlier_count))
+    if (!render_has_working(working))
         return;
     text_add_char(out, '\n');
-    text_add_clean(out, label ? label : "", label ? strlen(label) : 0, "", " ");
+    render_one_line(out, label ? label : "");
     text_add_string(out, ":\n");
     render_working(out, working, columns);
 }
 
-void render_workings(Text *out, const Report *report, int columns) {
+void render_text_working(Text *out, RenderText *state, const Report *report) {
+    const int columns = state->columns > 0 ? state->columns : RENDER_WIDTH;
     Text all = {0};
     for (int i = 0; i < report->count; i++) {
         const Item *item = report->items[i];
@@ -272,10 +309,12 @@ void render_workings(Text *out, const Report *report, int columns) {
     }
     if (all.length) {
         const char *head = message_text(PHRASE_WORKING_HEAD);
+        text_add_string(out, state->started ? "\n" : "");
         text_add_string(out, head);
         text_add_char(out, '\n');
         text_add_repeated(out, '-', strlen(head));
         text_add_string(out, text_string(&all));
+        state->started = true;
     }
     text_free(&all);
 }

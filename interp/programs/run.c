@@ -120,28 +120,19 @@ static void set_inputs(Session *session, const Options *options) {
     }
 }
 
-/* What a run leaves to be written: the report that was asked for, or the calendar. */
+/* What a run leaves to be written: the report that was asked for, or the calendar and the working. */
 static void write_rest(RunOutput *output, const RenderForm *form, const Source *source) {
     Text text = {0};
-    if (form)
+    if (form) {
         sink_add_report(&output->sink, &text, form, source);
-    else
+    } else {
         sink_add_calendar(&output->sink, &text);
+        sink_add_working(&output->sink, &text);
+    }
     console_write(output->console, &text);
     if (form && form->render == render_tables && !text.length)
         console_complain(output->console, MSG_TABLES_NONE, NO_ARGS);
     text_free(&text);
-}
-
-enum { WORKING_WIDTH = 100 };
-
-static void write_working(RunOutput *output) {
-    Text out = {0};
-    text_add_char(&out, '\n');
-    render_workings(&out, session_report(output->sink.session), WORKING_WIDTH);
-    if (out.length > 1)
-        console_write(output->console, &out);
-    text_free(&out);
 }
 
 SessionStatus run_script(const Options *options, Console *console) {
@@ -161,8 +152,6 @@ SessionStatus run_script(const Options *options, Console *console) {
             spread_close(console, session, options);
         if (!options->form || status != SESSION_USAGE)
             write_rest(&output, options->form, source);
-        if (options->working && !options->form)
-            write_working(&output);
         status = sink_status(&output.sink, status);
     }
     console_watch(console, NULL);

@@ -114,4 +114,51 @@ def json_shares():
     check(all(abs(share["percent"] - wanted) < 0.1 for share, wanted in zip(shares, (64, 36))), shares)
 
 
-sys.exit(play([json_has_steps, json_ends_with_the_value, json_without, json_shares]))
+# ---- text ----
+
+def plain(text, *options):
+    with tempfile.TemporaryDirectory() as folder:
+        pathlib.Path(folder, "a.rlet").write_text(text, encoding="utf-8")
+        done = subprocess.run([PROGRAM, "--working", *options, "a.rlet"], cwd=folder, timeout=SECONDS, stdin=subprocess.DEVNULL,
+                              capture_output=True)
+        return done.stdout.decode(), done.stderr.decode(), done.returncode
+
+
+def text_as_the_run():
+    """The report as text has the same working as the run without a form, between the results and the checks."""
+    for script in examples():
+        text = report("text", script, "--working")
+        done = subprocess.run([PROGRAM, "--working", "--today", "2027-10-01", script], cwd=EXAMPLES, timeout=SECONDS,
+                              stdin=subprocess.DEVNULL, capture_output=True)
+        working = done.stdout.decode().partition("\nWorking\n")[2]
+        check(working and working in text, f"{script}: {text}")
+        check(text.endswith(working) or text.partition(working)[2].startswith("\nchecks "), f"{script}: {text}")
+
+
+def text_within_the_limit():
+    """The working counts as output: of one too large the first results come, and the run says so."""
+    script = "let a = 2 L\nshow \"first\": a * 2\n" + "".join(f"show \"more {n}\": a * {n}\n" for n in range(3, 40))
+    whole, _, status = plain(script)
+    results = len(whole.partition("\nWorking\n")[0])
+    check(status == 0 and len(whole) > results + 1000, whole)
+    for room in (results, results + 1, results + 200, len(whole) - 1):
+        out, error, status = plain(script, "--limit", f"output={room}B")
+        check(status == 3 and "the results are larger than their limit" in error, f"{room}: {status} {error}")
+        check(len(out) <= room and whole.startswith(out.rstrip("\n")), f"{room}: {out}")
+    out, _, _ = plain(script, "--limit", f"output={results + 200}B")
+    check("first:\n  a = 2 L\n  a * 2 = 2 L * 2 = 4 L\n" in out, out)
+    check(plain(script, "--limit", f"output={len(whole)}B") == (whole, "", 0), "just enough room")
+
+
+ODD = "let x = 3\nshow \"\x07| `` <b>\": \"a\\n\x1b[1m`|` <i>&{x}\"  # \x1b\nlet y = [\n  1 L,\n  2 L]\nshow \"y\": sum(y)\n"
+
+
+def text_is_clean():
+    """What a script has of controls and line ends reaches no terminal."""
+    out, _, status = plain(ODD)
+    check(status == 0 and all(char == "\n" or char.isprintable() for char in out), repr(out))
+    check("a [1m" not in out.partition("\nWorking\n")[0] and "  \"a\\n [1m`|` <i>&{x}\"" in out, out)
+
+
+sys.exit(play([json_has_steps, json_ends_with_the_value, json_without, json_shares, text_as_the_run, text_within_the_limit,
+               text_is_clean]))
