@@ -20,6 +20,14 @@ MISSING = object()
 UNFOLLOWED = object()  # the value of a step that could not be worked out
 
 
+class Known:
+    """What a name stands for: as it was worked out here, and as it was printed (UNFOLLOWED if that cannot be read back)."""
+
+    def __init__(self, worked_out, printed=UNFOLLOWED):
+        self.worked_out = printed if worked_out is UNFOLLOWED else worked_out
+        self.printed = self.worked_out if printed is UNFOLLOWED else printed
+
+
 class Formula:
     """Of a script: its parameters as (label, name, default or None), and what it works out in turn, as (name, tree); the last
     has no name. None, if that cannot be told."""
@@ -36,6 +44,7 @@ class Evaluator:
         self.formulas = {}
         self.known = {}
         self.folder = None  # where files are read
+        self.as_printed = False  # are names taken as they were printed?
 
     # ---- what a script declares ----
 
@@ -75,6 +84,8 @@ class Evaluator:
 
     def name(self, tree, scope):
         x = scope.get(tree[1], self.known.get(tree[1], MISSING))
+        if isinstance(x, Known):
+            x = x.printed if self.as_printed else x.worked_out
         if x is UNFOLLOWED:
             raise Unclear(f"{tree[1]} could not be worked out")
         if x is not MISSING:

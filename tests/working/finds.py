@@ -15,7 +15,7 @@ def check(evaluator, tree, scope):
     _, unknowns, conditions, goal = tree
     answers = {}
     for unknown, _, _, whole in unknowns:
-        x = scope[unknown]
+        x = scope[unknown].printed
         if not isinstance(x, Quantity):
             raise Unclear(f"the answer {unknown} cannot be read back")
         answers[unknown] = x, 0.0 if whole else 0.5 * 10.0 ** -decimals_of(x)[0]

@@ -417,7 +417,7 @@ def _bottle_sugar(l, floor=None):
 @formula("needs_floor l")
 def needs_floor(evaluator, l):
     """Is its gravity lower than 10 % of a juice's solids allow?"""
-    return l.dissolved < l.inert - 1e-9
+    return l.disproved
 
 
 # ---- strength and attenuation ----

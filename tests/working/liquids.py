@@ -26,7 +26,7 @@ class Liquid:
     cost: Quantity = None
     form: str = "mixed"  # "dry", "honey"
     unit: str = ""  # of volume or mass, as it was measured
-    share: float = 0.0  # of water in honey
+    disproved: bool = False  # less was left than a juice is known to leave
 
     @property
     def dissolved(self):
@@ -79,7 +79,7 @@ def poured(a, b):
     if a.cost and b.cost:
         cost = Quantity(a.cost.number + b.cost.number, a.cost.unit, a.cost.units)
     parts = {part: getattr(a, part) + getattr(b, part) for part in PARTS}
-    return Liquid(**parts, cost=cost, unit=a.unit if a.form != "dry" else b.unit)
+    return Liquid(**parts, cost=cost, unit=a.unit if a.form != "dry" else b.unit, disproved=a.disproved or b.disproved)
 
 
 def of_solids(volume, gravity):
@@ -125,19 +125,21 @@ def with_floor(l, floor):
     """Where a forced sample stopped shows how much of the solids is sugar."""
     sugar = physics.SOLIDS_TO_ALCOHOL * formed(l, floor)
     rest = l.dissolved - sugar
-    return dataclasses.replace(l, sugar=sugar, solids=rest, inert=rest, assumed=0.0)
+    return dataclasses.replace(l, sugar=sugar, solids=rest, inert=rest, assumed=0.0, disproved=False)
 
 
 def fermented(l, e):
     """The liquid once e kg of alcohol were made; a default share of unfermentable solids gives way."""
     left = l.sugar - physics.SOLIDS_TO_ALCOHOL * e
     solids, assumed, inert = l.solids, l.assumed, l.inert
+    disproved = l.disproved or solids + left < inert * (1 - 1e-9)
     if left < 0.0:
         if -left > assumed * (1 + 1e-9) + 1e-12:
             raise Unclear("there is not that much sugar in it")
         solids, assumed, left = solids + left, assumed + left, 0.0
-        inert = min(inert, solids)
-    return dataclasses.replace(l, alcohol=l.alcohol + e, sugar=left, solids=solids, assumed=assumed, inert=inert)
+    inert = 0.0 if disproved else min(inert, solids)
+    return dataclasses.replace(l, alcohol=l.alcohol + e, sugar=left, solids=solids, assumed=assumed, inert=inert,
+                               disproved=disproved)
 
 
 def ferment(l, to=None, tolerance=None, attenuation=None, floor=None):
