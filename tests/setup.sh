@@ -6,7 +6,7 @@
 # shellcheck disable=SC2034,SC2154 # the packages are for the caller, $top is the caller's
 
 BUILD_PACKAGES="gcc libc6-dev binutils make cmake pkg-config libreadline-dev libpcre2-dev libutf8proc-dev libcsv-dev"
-TEST_PACKAGES="python3 python3-icalendar python3-html5lib libcriterion-dev clang clang-format shellcheck mandoc"
+TEST_PACKAGES="python3 python3-icalendar python3-html5lib python3-markdown-it libcriterion-dev clang clang-format shellcheck mandoc"
 
 jobs=$(nproc 2>/dev/null || echo 2)
 

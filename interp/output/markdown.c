@@ -1,43 +1,16 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The report as Markdown: what CommonMark defines, and pipe tables, which most readers know.
- *
- * A character that Markdown would take as a mark is escaped by a backslash (CommonMark 0.30, section 2.4), so
- * that every text reads as it was written. */
+/* The report as Markdown: what CommonMark defines, and pipe tables, which most readers know. */
 #include <string.h>
 
 #include "base/mem.h"
 #include "numbers/calendar.h"
+#include "output/markdown_text.h"
+#include "output/markdown_working.h"
 #include "output/plot.h"
 #include "output/reasons.h"
 #include "output/render.h"
 #include "values/display.h"
-
-static void add_escaped(Text *out, const char *text) {
-    Text line = {0};
-    render_one_line(&line, text);
-    for (const char *p = text_string(&line); *p; p++) {
-        if (strchr("\\`*_[]<>#|~&", *p))
-            text_add_char(out, '\\');
-        text_add_char(out, *p);
-    }
-    text_free(&line);
-}
-
-/* One line: a number or a mark at its start would make it a list, and is escaped too; spaces there would be
- * dropped, or make it code, and are given as spaces that hold. */
-static void add_line(Text *out, const char *line) {
-    for (; *line == ' ' || *line == '\t'; line++)
-        text_add_string(out, *line == ' ' ? "&nbsp;" : "&nbsp;&nbsp;&nbsp;&nbsp;");
-    const char *rest = line + strspn(line, "0123456789");
-    if (*rest && strchr("-+=.)", *rest)) {
-        text_add(out, line, (size_t)(rest - line));
-        text_add_char(out, '\\');
-    } else {
-        rest = line;
-    }
-    add_escaped(out, rest);
-}
 
 /* Each line of a text on its own, ended by the backslash of a hard line break, all after `start`. */
 static void add_lines(Text *out, const char *start, const char *text) {
@@ -45,7 +18,7 @@ static void add_lines(Text *out, const char *start, const char *text) {
         size_t length = strcspn(line, "\n");
         char *one = mem_copy(line, length);
         text_add_string(out, start);
-        add_line(out, one);
+        markdown_add_start(out, one);
         mem_free(one);
         line += length + (line[length] == '\n');
         text_add_string(out, *line ? "\\\n" : "\n");
@@ -55,7 +28,7 @@ static void add_lines(Text *out, const char *start, const char *text) {
 static void add_heading(Text *out, const char *marks, const char *title) {
     text_add_string(out, marks);
     text_add_char(out, ' ');
-    add_escaped(out, title);
+    markdown_add(out, title);
     text_add_string(out, "\n");
 }
 
@@ -66,7 +39,7 @@ static void add_table_head(Text *out, const UnitTable *units, const TableResult 
         Text head = {0};
         render_column_head(&head, units, column);
         text_add_string(out, "| ");
-        add_escaped(out, text_string(&head));
+        markdown_add(out, text_string(&head));
         text_add_char(out, ' ');
         text_add_string(&rule, column->has_unit && column->unit != UNIT_DATE ? "| ---: " : "| --- ");
         text_free(&head);
@@ -85,7 +58,7 @@ static void add_row(Text *out, const UnitTable *units, const TableResult *table,
         else
             render_cell(&cell, units, &table->columns[i], row);
         text_add_string(out, "| ");
-        add_escaped(out, text_string(&cell));
+        markdown_add(out, text_string(&cell));
         text_add_char(out, ' ');
         text_free(&cell);
     }
@@ -95,7 +68,7 @@ static void add_row(Text *out, const UnitTable *units, const TableResult *table,
 /* Every `apart`-th row, and the last. */
 static void add_rows(Text *out, const UnitTable *units, const TableResult *table, int apart) {
     if (table->caption) {
-        add_escaped(out, table->caption);
+        markdown_add(out, table->caption);
         text_add_string(out, "\n\n");
     }
     add_table_head(out, units, table);
@@ -110,7 +83,7 @@ static void add_reasons(Text *out, const TableResult *table) {
     char **lines = reasons_lines(table, &count);
     for (int i = 0; i < count; i++) {
         text_add_string(out, i ? "\\\n— " : "\n— ");
-        add_escaped(out, lines[i]);
+        markdown_add(out, lines[i]);
     }
     text_add_string(out, count ? "\n" : "");
     reasons_free(lines, count);
@@ -131,7 +104,7 @@ static void add_plot(Text *out, const UnitTable *units, const TableResult *table
     text_add_string(out, out->length > before ? "\n" : "");
     plot_remark(&remark, table);
     if (remark.length) {
-        add_escaped(out, text_string(&remark));
+        markdown_add(out, text_string(&remark));
         text_add_string(out, "\n\n");
     }
     text_free(&remark);
@@ -153,13 +126,14 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     Text label = {0};
     render_label(&label, item, text_string(&shown));
     if (label.length) {
-        add_line(out, text_string(&label));
+        markdown_add_start(out, text_string(&label));
         text_add_string(out, " = ");
-        add_escaped(out, text_string(&shown));
+        markdown_add(out, text_string(&shown));
     } else {
-        add_line(out, text_string(&shown));
+        markdown_add_start(out, text_string(&shown));
     }
     text_add_char(out, '\n');
+    markdown_add_working(out, item->working);
     text_free(&label);
     text_free(&shown);
 }
@@ -190,6 +164,7 @@ static void add_item(Text *out, const UnitTable *units, const Item *item, bool c
             add_plot(out, units, item->table);
         else
             add_table(out, units, item->table);
+        markdown_add_columns(out, units, item->table);
         break;
     case ITEM_EVENT:
         break;
@@ -207,7 +182,7 @@ static void add_calendar(Text *out, const Report *report) {
         text_add_string(out, " | ");
         text_add_string(out, calendar_weekday_name((long)events[i]->date));
         text_add_string(out, " | ");
-        add_escaped(out, events[i]->text);
+        markdown_add(out, events[i]->text);
         text_add_string(out, " |\n");
     }
     mem_free(events);
@@ -217,7 +192,7 @@ static void add_head(Text *out, const RenderSubject *subject) {
     const Report *report = subject->report;
     add_heading(out, "#", subject->script);
     text_add_string(out, "\n- program: ");
-    add_escaped(out, subject->program);
+    markdown_add(out, subject->program);
     text_add_string(out, "\n- SHA-256: `");
     text_add_string(out, subject->sha256);
     text_add_string(out, "`\n");
@@ -225,15 +200,15 @@ static void add_head(Text *out, const RenderSubject *subject) {
         Text literal = {0};
         render_input_value(&literal, subject->units, &report->inputs[i]);
         text_add_string(out, "- input: ");
-        add_escaped(out, report->inputs[i].name);
+        markdown_add(out, report->inputs[i].name);
         text_add_string(out, " = ");
-        add_escaped(out, text_string(&literal));
+        markdown_add(out, text_string(&literal));
         text_add_string(out, report->inputs[i].set ? " (set)\n" : "\n");
         text_free(&literal);
     }
     for (int i = 0; i < report->assumption_count; i++) {
         text_add_string(out, "- assumption: ");
-        add_escaped(out, report->assumptions[i]);
+        markdown_add(out, report->assumptions[i]);
         text_add_char(out, '\n');
     }
 }
@@ -242,7 +217,7 @@ static void add_diag(Text *out, const char *first, const Diag *diag) {
     Text line = {0};
     render_diag(&line, diag);
     text_add_string(out, first);
-    add_escaped(out, text_string(&line));
+    markdown_add(out, text_string(&line));
     text_add_char(out, '\n');
     text_free(&line);
 }

@@ -132,6 +132,8 @@ void render_one_line(Text *out, const char *text);
  * be broken. */
 void render_working(Text *out, const Working *working, int columns);
 bool render_has_working(const Working *working); /* is there anything to say? */
+/* Do its steps that are not inside come after it, and not before: the conditions of a find, a turn's? */
+bool render_steps_follow(const WorkingStep *step);
 /* What is said of a step that is no equation: why, or which turn of a loop. NULL of any other. mem_free it,
  * and these. */
 char *render_step_remark(const WorkingStep *step);

@@ -117,6 +117,21 @@ char *render_working_earlier(const Working *working) {
     return text_take(&out);
 }
 
+bool render_has_working(const Working *working) {
+    return working && (working->count || working->earlier_count);
+}
+
+bool render_steps_follow(const WorkingStep *step) {
+    if (step->role == WORKING_TURN)
+        return true;
+    if (step->role != WORKING_STEP || step->with_values)
+        return false;
+    for (int i = 0; i < step->child_count; i++)
+        if (!step->children[i].inside)
+            return step->children[i].role == WORKING_HOLDS;
+    return false;
+}
+
 /* ---- plain text ---- */
 
 typedef struct Page {
@@ -222,7 +237,7 @@ static void add_input(const Page *page, const WorkingStep *step, size_t indent) 
 }
 
 static void add_equation(const Page *page, const WorkingStep *step, size_t indent) {
-    bool find = !step->with_values && has_steps(step, false) && step->children[0].role == WORKING_HOLDS;
+    bool find = render_steps_follow(step);
     if (!find)
         add_steps(page, step, false, indent);
     size_t name = step->name ? width_of(step->name) : 0, column = name ? indent + name - 2 : indent + 2;
@@ -282,10 +297,6 @@ void render_working(Text *out, const Working *working, int columns) {
     if (shares)
         add_words(&page, "", shares, 2);
     mem_free(shares);
-}
-
-bool render_has_working(const Working *working) {
-    return working && (working->count || working->earlier_count);
 }
 
 /* A label is a line of its own, underlined like no heading: it may hold a line end. */

@@ -22,7 +22,7 @@ import tempfile
 import uuid
 import xml.etree.ElementTree
 
-from scenes import check, play
+from scenes import check, foreign, play
 
 PROGRAM = os.path.abspath(sys.argv[1])
 HERE = pathlib.Path(__file__).resolve().parent
@@ -52,16 +52,6 @@ def report_of(form, text, status=0):
         done = run(form, "a.rlet", folder=folder)
         check(done.returncode == status, f"status {done.returncode}: {done.stderr.decode()}")
         return done.stdout
-
-
-def foreign(name):
-    """A module that Debian has as python3-NAME; None where it is missing and may be."""
-    try:
-        return __import__(name)
-    except ImportError:
-        check("RUNDLET_TESTS_COMPLETE" not in os.environ, f"python3-{name} is missing")
-        print(f"left out, for want of python3-{name}:", end=" ")
-        return None
 
 
 # ---- bytes ----

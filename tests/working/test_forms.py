@@ -11,7 +11,7 @@ import sys
 import tempfile
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "reports"))
-from scenes import check, play  # noqa: E402
+from scenes import check, foreign, play  # noqa: E402
 
 PROGRAM = os.path.abspath(sys.argv[1])
 EXAMPLES = pathlib.Path(__file__).resolve().parents[2] / "examples"
@@ -160,5 +160,65 @@ def text_is_clean():
     check("a [1m" not in out.partition("\nWorking\n")[0] and "  \"a\\n [1m`|` <i>&{x}\"" in out, out)
 
 
+# ---- Markdown ----
+
+def one_line(text):
+    return "".join(char if char.isprintable() else " " for char in text)
+
+
+def tokens_of(markdown_it, text):
+    for token in markdown_it.MarkdownIt("commonmark").enable("table").parse(text):
+        yield token
+        yield from token.children or []
+
+
+def markdown_has_all():
+    """As Markdown each expression of each example is a code span, each pour a table, and no text of a script is a mark."""
+    markdown_it = foreign("markdown_it", "markdown-it")
+    if not markdown_it:
+        return
+    for script in examples():
+        got = json.loads(report("json", script, "--working"))
+        steps = [step for result in results(got) for step in steps_of(result["steps"])]
+        tokens = list(tokens_of(markdown_it, report("markdown", script, "--working")))
+        code = [token.content for token in tokens if token.type == "code_inline"]
+        values = [token.content for token in tokens if token.type == "text"]  # a name's own value is one, no expression
+        for step in (step for step in steps if step["role"] in ("step", "side")):
+            for text in filter(None, (step["name"], step["expression"], step["with_values"])):
+                check(one_line(text) in code or f" = {text}" in values, f"{script}: {text} is no code span")
+        tables = sum(item["item"] == "table" for item in got["items"])
+        pours = sum(step["table"] is not None for step in steps)
+        found = [token.type for token in tokens]
+        check(found.count("table_open") - ("Calendar" in str(tokens)) >= tables + pours, f"{script}: {pours} pours")
+        check("fence" not in found and "code_block" not in found and "em_open" not in found, f"{script}: {set(found)}")
+
+
+def markdown_is_nested():
+    """The steps are a list in the item of their result, those within a formula a list in the item of the call."""
+    markdown_it = foreign("markdown_it", "markdown-it")
+    if not markdown_it:
+        return
+    script = "formula twice(x)\n  let y = x * 2\n  give y\nend\nlet a = 3 L\nshow \"b\": twice(a)\n"
+    depth, seen = 0, {}
+    for token in tokens_of(markdown_it, report_of("markdown", script, "--working")):
+        depth += (token.type == "bullet_list_open") - (token.type == "bullet_list_close")
+        if token.type == "inline":
+            seen[token.content.split(" ")[0]] = depth
+    check(seen["b"] == 1 and seen["`twice(a)`"] == 2 and seen["`y`"] == 3, seen)
+
+
+def markdown_of_odd_texts():
+    """Backticks, bars, tags and controls of a script are read as they were written."""
+    text = report_of("markdown", ODD, "--working")
+    check(all(char == "\n" or char.isprintable() for char in text), repr(text))
+    markdown_it = foreign("markdown_it", "markdown-it")
+    if not markdown_it:
+        return
+    tokens = list(tokens_of(markdown_it, text))
+    code = [token.content for token in tokens if token.type == "code_inline"]
+    check("\"a\\n [1m`|` <i>&{x}\"" in code, code)
+    check(not [token for token in tokens if token.type.startswith(("html", "table"))], tokens)
+
+
 sys.exit(play([json_has_steps, json_ends_with_the_value, json_without, json_shares, text_as_the_run, text_within_the_limit,
-               text_is_clean]))
+               text_is_clean, markdown_has_all, markdown_is_nested, markdown_of_odd_texts]))
