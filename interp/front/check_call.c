@@ -129,7 +129,9 @@ static Guess look_into(Checker *c, const FormulaTree *tree, const Formula *formu
 
 /* A mistake inside a formula that this call brings about: told there, with the call that led to it. */
 static void report_inside(Checker *c, const Node *node, const Formula *formula, Span at, Fault *fault) {
-    check_report_in(c, fault, c->source, at, ARGS(formula->name, arg_place(c->source, node->span.start)));
+    MessageArg line =
+        arg_phrase(PHRASE_LINE, ARGS(arg_whole(source_locate(c->source, node->span.start).line)));
+    check_report_in(c, fault, c->source, at, ARGS(formula->name, line));
 }
 
 /* The default of a parameter as the formula would compute it; it may read other parameters, which are not

@@ -314,6 +314,10 @@ static void compile_parameters(Compiler *c, Formula *formula, const FormulaTree 
     }
 }
 
+static bool is_typed(const Compiler *c) {
+    return c->options.prompt && !c->source->path;
+}
+
 static void compile_formula(Compiler *outer, const Statement *statement) {
     const FormulaTree *tree = &statement->as.formula;
     int index;
@@ -326,6 +330,7 @@ static void compile_formula(Compiler *outer, const Statement *statement) {
     c.chunk = chunk_new(tree->name, outer->source);
     c.chunk->module = outer->module;
     c.chunk->library = outer->module->library;
+    c.chunk->typed = is_typed(outer);
     c.formula = formula;
     c.locals = NULL;
     c.local_count = c.local_capacity = 0;
@@ -389,6 +394,7 @@ static void compile_main(Compiler *c, const Block *block) {
     Module *module = c->module;
     c->chunk = chunk_new(NULL, module->source);
     c->chunk->module = module;
+    c->chunk->typed = is_typed(c);
     c->chunk->registers = 1;
     chunk_free(module->main);
     module->main = c->chunk;

@@ -51,6 +51,5 @@ void compile_name_source(Compiler *c, const Node *node) {
     chunk->source_names[chunk->source_name_count++] =
         (SourceName){.at = chunk->count - 1,
                      .words = words_of(&c->around, c->formula ? c->formula->name : NULL, whole),
-                     .whole = whole,
-                     .typed = c->options.prompt && !c->source->path};
+                     .whole = whole};
 }

@@ -37,8 +37,8 @@ typedef struct Compiler {
     CompileOptions options;
     DiagList *errors;
     Source *source;
-    Chunk *chunk;           /* being written */
-    const Formula *formula; /* being written, or NULL for top-level code */
+    Chunk *chunk;     /* being written */
+    Formula *formula; /* being written, or NULL for top-level code */
     Local *locals;
     int local_count, local_capacity;
     int depth; /* 0: the top level of a script or formula */

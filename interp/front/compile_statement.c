@@ -71,6 +71,8 @@ static void compile_assign_local(Compiler *c, const Statement *s, const Local *l
     int saved = c->next_reg;
     const Node *value = s->as.let.value;
     uint16_t reg = local->reg;
+    if (c->formula && reg < c->formula->param_count) /* the first registers are the parameters */
+        c->formula->params[reg].assigned = true;
     int mark = compile_new_mark(c, MARK_ASSIGN, value->span, s->as.let.name);
     compile_mark(c, mark, MARK_BEGIN, reg);
     Around before = compile_around(c, s->as.let.name, NULL);

@@ -453,6 +453,17 @@ static void add_arguments(Text *out, const MessageArg *args) {
     text_add_char(out, ']');
 }
 
+/* The calls that led there, the innermost first. */
+static void add_trace(Text *out, const Diag *diag) {
+    add_key(out, "trace");
+    text_add_char(out, '[');
+    for (int i = 0; i < diag->trace_count; i++) {
+        text_add_string(out, i ? "," : "");
+        add_text(out, diag->trace[i]);
+    }
+    text_add_char(out, ']');
+}
+
 static void add_error(Text *out, const Diag *diag) {
     const Source *source = diag->source;
     text_add_char(out, '{');
@@ -475,6 +486,8 @@ static void add_error(Text *out, const Diag *diag) {
     json_add_member(out, "message", diag->message);
     json_add_member_or_null(out, "hint", diag->hint);
     add_arguments(out, diag->args);
+    if (diag->trace_count)
+        add_trace(out, diag);
     text_add_char(out, '}');
 }
 

@@ -73,7 +73,7 @@ RENDER_FORMS(FORM)
 #undef FORM
 
 /* Errors, notes and failed checks as JSON objects, with commas between them and after what `out` has: {file,
- * line, column, end_line, end, severity, id, message, hint}. */
+ * line, column, end_line, end, severity, id, message, hint, arguments}, and `trace` where calls led there. */
 void render_json_errors(Text *out, const DiagList *errors);
 /* What --check says of files, as JSON: {program, files, errors}. */
 void render_json_check(Text *out, const char *program, const char *const *files, int file_count,

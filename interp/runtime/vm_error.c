@@ -1,6 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The error that ends a run: where in the script it is shown, and through which calls the run came there. */
+/* The error that ends a run, and where in the script it is shown. */
 #include <string.h>
 
 #include "base/mem.h"
@@ -9,8 +9,6 @@
 #include "values/kind_check.h"
 #include "values/liquid_value.h"
 
-enum { TRACE_MAX = 4 };
-
 bool vm_error_is_final(const Vm *vm) {
     return vm->error && message_class(vm->error->id) == CLASS_LIMIT;
 }
@@ -18,19 +16,6 @@ bool vm_error_is_final(const Vm *vm) {
 void vm_drop_error(Vm *vm) {
     diag_free(vm->error);
     vm->error = NULL;
-}
-
-static void add_trace(Vm *vm, Diag *diag, int from) {
-    int shown = 0;
-    for (int i = from; i > 0 && shown < TRACE_MAX; i--) {
-        const Frame *caller = &vm->frames[i - 1];
-        if (!vm->frames[i].chunk->name || !caller->pc || caller->chunk->library)
-            continue;
-        Span at = caller->chunk->spans[caller->pc - 1 - caller->chunk->code].at;
-        diag_add_trace(diag, PHRASE_IN_FORMULA,
-                       ARGS(vm->frames[i].chunk->name, arg_place(caller->chunk->source, at.start)));
-        shown++;
-    }
 }
 
 /* The span a call's faulty argument has, or the whole. */
@@ -96,7 +81,7 @@ bool vm_fail(Vm *vm, CodeSpan spans) {
     int index = vm_users_frame(vm);
     Diag *diag = index == vm->frame_count - 1 ? diag_at(vm, vm->frames[index].chunk, spans)
                                               : diag_of_library(vm, index, spans);
-    add_trace(vm, diag, index);
+    vm_add_trace(vm, diag, index);
     vm_drop_error(vm);
     vm->error = diag;
     return false;

@@ -33,6 +33,10 @@ char *vm_shown(const Vm *vm, Value value);
 /* The frame that runs the script: an error inside the library is shown where the script called. */
 int vm_users_frame(const Vm *vm);
 
+/* ---- vm_trace.c ---- */
+/* The calls that led to an error, and their values; `users`: the frame that runs the script. */
+void vm_add_trace(Vm *vm, Diag *diag, int users);
+
 /* ---- vm_place.c ---- */
 /* A number that stands for an instruction of the running frame, the calls that led there and the turns of all
  * loops around them: the same in every run of a script that gets there. */

@@ -62,7 +62,6 @@ typedef struct SourceName {
     int32_t at;  /* its instruction */
     char *words; /* "gravity of cider"; NULL where nothing around it has a name */
     bool whole;  /* it is all of a let or input: no line need be told */
-    bool typed;  /* at the prompt, where a line tells nothing */
 } SourceName;
 
 /* What OP_EXPECT_COMPARE asks. */
@@ -214,6 +213,7 @@ typedef struct Chunk {
     Span *argument_spans;
     int argument_span_count, argument_span_capacity;
     const struct Module *module; /* it is code of, whose own units may be in what it reads */
+    bool typed;                  /* at the prompt, where a line tells nothing */
     bool library;                /* of the standard library: its cautions and notes wait and come once */
 } Chunk;
 

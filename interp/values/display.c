@@ -7,6 +7,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/mem.h"
 #include "numbers/calendar.h"
 #include "numbers/format_spread.h"
 #include "values/liquid_value.h"
@@ -51,9 +52,10 @@ void display_unit(Text *out, const UnitTable *units, UnitId unit) {
     text_add_string(out, unit_get(units, unit)->name);
 }
 
-static void add_quoted(Text *out, const TextObject *text) {
+/* The first `length` bytes of it. */
+static void add_quoted(Text *out, const TextObject *text, size_t length) {
     text_add_char(out, '"');
-    for (uint32_t i = 0; i < text->length; i++) {
+    for (size_t i = 0; i < length; i++) {
         char c = text->bytes[i];
         const char *escaped = c == '\n' ? "\\n" : c == '\t' ? "\\t" : c == '\r' ? "\\r" : NULL;
         if (escaped) {
@@ -64,7 +66,7 @@ static void add_quoted(Text *out, const TextObject *text) {
             text_add_char(out, '\\');
         text_add_char(out, c);
     }
-    text_add_char(out, '"');
+    text_add_string(out, length < text->length ? "…\"" : "\"");
 }
 
 static bool is_name(const TextObject *text) {
@@ -122,6 +124,12 @@ void display_quantity(Text *out, const UnitTable *units, double number, UnitId u
     add_quantity(out, units, number, unit, 0, format);
 }
 
+/* How much is shown of an argument. */
+typedef struct Room {
+    uint32_t items; /* of a list or record */
+    size_t text;    /* characters */
+} Room;
+
 typedef struct Show {
     Text *out;
     const UnitTable *units;
@@ -133,7 +141,8 @@ typedef struct Show {
     ShownNumber *numbers;
     int room;
     int depth;
-    size_t end; /* of the text, where lists and records break off */
+    size_t end;         /* of the text, where lists and records break off */
+    const Room *limits; /* of an argument; else NULL */
 } Show;
 
 enum { SPREADS_MOST = 1 << 20 }; /* numbers of one value whose ± is followed */
@@ -180,21 +189,54 @@ static bool breaks_off(const Show *show) {
     return true;
 }
 
+/* How many items of so many are shown. */
+static uint32_t items_shown(const Show *show, uint32_t count) {
+    enum { NESTED_MAX = 2 }; /* what is nested deeper is only counted */
+    uint32_t most = !show->limits ? count : show->depth > NESTED_MAX ? 0 : show->limits->items;
+    return most < count ? most : count;
+}
+
+/* "… 12 in all", after those shown. */
+static void add_count(Show *show, uint32_t shown, uint32_t count) {
+    if (shown >= count)
+        return;
+    char *words = message_take(PHRASE_IN_ALL, ARGS(arg_whole(count)));
+    text_add_string(show->out, shown ? ", … " : "");
+    text_add_string(show->out, words);
+    mem_free(words);
+}
+
+static void add_text(Show *show, const TextObject *text) {
+    size_t length = text->length;
+    if (show->limits && show->limits->text < length) {
+        length = 0;
+        for (size_t i = 0; i < show->limits->text && length < text->length; i++) {
+            uint32_t code_point;
+            size_t used = utf8_decode(text->bytes + length, text->length - length, &code_point);
+            length += used ? used : 1;
+        }
+    }
+    add_quoted(show->out, text, length);
+}
+
 static void add_list(Show *show, const ListObject *list) {
+    uint32_t shown = items_shown(show, list->count);
     text_add_char(show->out, '[');
-    for (uint32_t i = 0; i < list->count; i++) {
+    for (uint32_t i = 0; i < shown; i++) {
         if (i)
             text_add_string(show->out, ", ");
         if (breaks_off(show))
             break;
         add_value(show, list->items[i]);
     }
+    add_count(show, shown, list->count);
     text_add_char(show->out, ']');
 }
 
 static void add_record(Show *show, const RecordObject *record) {
+    uint32_t shown = items_shown(show, record->count);
     text_add_char(show->out, '{');
-    for (uint32_t i = 0; i < record->count; i++) {
+    for (uint32_t i = 0; i < shown; i++) {
         if (i)
             text_add_string(show->out, ", ");
         if (breaks_off(show))
@@ -202,10 +244,11 @@ static void add_record(Show *show, const RecordObject *record) {
         if (is_name(record->fields[i].name))
             text_add_string(show->out, record->fields[i].name->bytes);
         else
-            add_quoted(show->out, record->fields[i].name);
+            add_text(show, record->fields[i].name);
         text_add_string(show->out, ": ");
         add_value(show, record->fields[i].value);
     }
+    add_count(show, shown, record->count);
     text_add_char(show->out, '}');
 }
 
@@ -247,7 +290,7 @@ static void add_value(Show *show, Value value) {
         if (show->depth == 1 && !show->literal)
             text_add(show->out, value.as.text->bytes, value.as.text->length);
         else
-            add_quoted(show->out, value.as.text);
+            add_text(show, value.as.text);
         break;
     case TAG_LIST:
         add_list(show, value.as.list);
@@ -304,6 +347,17 @@ int display_numbers(const UnitTable *units, Value value, ShownNumber *numbers, i
 
 void display_literal(Text *out, const UnitTable *units, Value value) {
     Show show = {.out = out, .units = units, .literal = true, .end = out->length + DISPLAY_MOST};
+    add_value(&show, value);
+}
+
+void display_argument(Text *out, const UnitTable *units, Value value, DisplayWidth width) {
+    static const Room rooms[] = {
+        [DISPLAY_FULL] = {3, 40}, [DISPLAY_SHORT] = {1, 20}, [DISPLAY_TERSE] = {0, 8}};
+    Show show = {.out = out,
+                 .units = units,
+                 .depth = value.tag == TAG_TEXT, /* in quotes */
+                 .limits = &rooms[width],
+                 .end = out->length + DISPLAY_MOST};
     add_value(&show, value);
 }
 

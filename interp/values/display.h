@@ -45,6 +45,11 @@ void display_quantity(Text *out, const UnitTable *units, double number, UnitId u
 void display_unit(Text *out, const UnitTable *units, UnitId unit);
 /* For messages: a long value breaks off early. `literal` as display_literal writes it. */
 void display_brief(Text *out, const UnitTable *units, Value value, bool literal);
+/* How much room an argument has. */
+typedef enum DisplayWidth { DISPLAY_FULL, DISPLAY_SHORT, DISPLAY_TERSE } DisplayWidth;
+/* An argument in one line: of a long text its beginning; of a list or record the first three items, where
+ * there is room, and how many it has. A number is never cut. */
+void display_argument(Text *out, const UnitTable *units, Value value, DisplayWidth width);
 /* Just as a script would write it, in full precision: `1.05 SG`, `"text"`; for inputs and examples in
  * messages. */
 void display_literal(Text *out, const UnitTable *units, Value value);

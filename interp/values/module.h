@@ -14,6 +14,7 @@ typedef struct FormulaParam {
     char *label;
     char *name;
     bool optional; /* has a default */
+    bool assigned; /* the formula gives it another value */
     int kind;      /* number of the chunk's kind check; -1: any */
     int initial;   /* of a native: number of the chunk's constant; -1: left out it is absent */
 } FormulaParam;

@@ -445,6 +445,9 @@ CASES = [
     ("entries one by one", ["--prompt"],
      {"status": 1, "input": "5 gal as L\nit * 2\nlet n = 3\nfor i in [1, 2] do\n  show i * n\nend\n1 gal + 1 g\nn\nquit\nnever\n",
       "out": "18.93 L\n37.85 L\ni * n = 3\ni * n = 6\n3\n", "err": ["prompt:1:7: a volume and a mass cannot be added\n"]}),
+    ("an error inside a formula that was typed", ["--prompt"],
+     {"input": "formula part(of_, parts: 0) = of_ / parts\npart(5 gal)\n", "status": 1, "out": "",
+      "err": ["prompt:1:35: division by zero\n", "\n   in part(of_: 5 gal, parts: 0)\n"]}),
     ("what is written above a formula", ["--prompt"],
      {"input": "## four\nformula twice(x)\n  give 4 * x\nend\nhelp twice\n## five\nformula twice(x)\n  give 5 * x\nend\n"
                "help twice\n## of nothing\nhelp twice\n## of nothing",
@@ -778,7 +781,7 @@ def errors_as_data(folder):
         errors = json.loads(done.stdout)["errors"]
         for error in errors:
             keys = ["file", "line", "column", "end_line", "end", "severity", "id", "message", "hint", "arguments"]
-            check(list(error) == keys and error["message"], error)
+            check([key for key in error if key != "trace"] == keys and error["message"], error)
         return done, errors, [tuple(error.values())[:7] for error in errors]
 
     done, errors, places = errors_of(["--check", "--report", "json", "a.rlet", "b.rlet", "no.rlet"], 4)
@@ -788,7 +791,11 @@ def errors_as_data(folder):
     check("zzz" in errors[1]["message"] and errors[1]["hint"] and errors[3]["hint"] is None, errors)
     check(errors[0]["arguments"] == [{"type": "kind", "text": "a volume"}, {"type": "kind", "text": "a mass"}], errors[0])
     check(errors[1]["arguments"] == [{"type": "text", "text": "zzz"}], errors[1])
-    _, _, places = errors_of(["--report", "json", "c.rlet"], 1)
+    write_files(folder, {"d.rlet": "formula part(of_, parts: 0) = of_ / parts\nshow part(5 gal)\n"})
+    _, errors, _ = errors_of(["--report", "json", "d.rlet"], 1)
+    check(errors[0]["trace"] == ["in part(of_: 5 gal, parts: 0), called from line 2"], errors)
+    _, errors, places = errors_of(["--report", "json", "c.rlet"], 1)
+    check(not any("trace" in error for error in errors), errors)
     check([place[:2] + place[5:] for place in places] == [("c.rlet", 1, "check", "EXPECT_COMPARED"), ("c.rlet", 3, "error", "ADD_KINDS")], places)
 
 
