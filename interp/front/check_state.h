@@ -79,7 +79,8 @@ Guess check_comparison(Checker *c, Operator op, Guess left, Guess right, CodeSpa
 bool check_near(Checker *c, const Node *node, Span at);
 /* A fault about kinds becomes the statement's error, any other is dropped; either way it is cleared. */
 void check_report(Checker *c, Fault *fault, CodeSpan spans);
-/* The same inside a formula; `call` fills the line that tells which call led there (PHRASE_IN_FORMULA). */
+/* The same inside a formula; `call` fills the line that tells which call led there (PHRASE_IN_FORMULA): its
+ * formula, and from where. */
 void check_report_in(Checker *c, Fault *fault, Source *source, Span at, MessageArg *call);
 void check_format(Checker *c, Guess guess, FormatSpec format, Span at);
 
