@@ -455,11 +455,11 @@ static void add_arguments(Text *out, const MessageArg *args) {
 
 /* The calls that led there, the innermost first. */
 static void add_trace(Text *out, const Diag *diag) {
-    add_key(out, "trace");
+    json_add_key(out, "trace");
     text_add_char(out, '[');
     for (int i = 0; i < diag->trace_count; i++) {
         text_add_string(out, i ? "," : "");
-        add_text(out, diag->trace[i]);
+        json_add_text(out, diag->trace[i]);
     }
     text_add_char(out, ']');
 }
