@@ -1,15 +1,17 @@
 # SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Works out an expression of Rundlet from its text, sharing nothing with the C code: grammar in parse.py, units in
-quantities.py, liquids in liquids.py, the library's formulas in library.py. It is slow and knows only what the working of a
-value prints; what it does not know raises Unclear.
+quantities.py, liquids in liquids.py, the library's formulas in library.py and library_cider.py. It is slow and knows only
+what the working of a value prints; what it does not know raises Unclear.
 
-Values: Quantity, str, bool, None, datetime.date, list, dict (a record), Liquid."""
+Values: Quantity, str, bool, None, datetime.date, list, dict (a record), Liquid, and for the name of a formula a function of
+its arguments."""
 
 import calendar
 import datetime
 
 import library
+import library_cider  # noqa: F401 (its formulas are entered in library.FORMULAS)
 from liquids import Liquid, poured
 from parse import parse
 from quantities import (UNITS, Quantity, Unclear, add, compare, convert, dimensions, multiply, number_in, plain, raised,
@@ -92,6 +94,8 @@ class Evaluator:
             return x
         if tree[1] in self.units:
             return Quantity(1.0, ((tree[1], 1),), self.units)
+        if tree[1] in self.formulas or tree[1] in library.FORMULAS:
+            return lambda *arguments: self.called(tree[1], [(None, x) for x in arguments])
         raise Unclear(f"no step before says what {tree[1]} is")
 
     def text(self, tree, scope):
@@ -182,16 +186,18 @@ class Evaluator:
         return self.value(tree[1], scope)
 
     def call(self, tree, scope):
-        arguments = [(label, self.value(part, scope)) for label, part in tree[2]]
-        formula = self.formulas.get(tree[1])
+        return self.called(tree[1], [(label, self.value(part, scope)) for label, part in tree[2]])
+
+    def called(self, name, arguments):
+        formula = self.formulas.get(name)
         if formula and formula.body is None:
-            raise Unclear(f"formula {tree[1]}")
+            raise Unclear(f"formula {name}")
         if formula:
             inner = self.bind(formula, arguments)
             for name, part in formula.body:
                 inner[name] = self.value(part, inner)
             return inner[None]
-        return library.call(self, tree[1], arguments)
+        return library.call(self, name, arguments)
 
     def bind(self, formula, arguments):
         scope, places = {}, [parameter[1] for parameter in formula.parameters]

@@ -1,7 +1,7 @@
 # SPDX-FileCopyrightText: the Rundlet developers
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The answers of a `find`, put to its conditions. An equation has to hold within the last printed digit of the answers; that a
-best value is the best is not checked."""
+"""The answers of a `find`, put to its conditions. An equation has to hold within the last printed digit of the answers. That a
+best value is the best is checked only where there are no conditions."""
 
 import compare
 from parse import parse
@@ -19,11 +19,11 @@ def check(evaluator, tree, scope):
         if not isinstance(x, Quantity):
             raise Unclear(f"the answer {unknown} cannot be read back")
         answers[unknown] = x, 0.0 if whole else 0.5 * 10.0 ** -decimals_of(x)[0]
-    if goal and not conditions:
-        raise Unclear("find of a best value alone")
     inner = {**scope, **{unknown: x for unknown, (x, _) in answers.items()}}
     for condition in conditions:
         holds(evaluator, condition, answers, inner)
+    if goal and not conditions:
+        best(evaluator, goal, answers, inner)
     (unknown, low, _, whole), *others = unknowns
     if whole and not others and not goal:
         smallest(evaluator, conditions, unknown, inner, evaluator.value(low, scope))
@@ -48,6 +48,17 @@ def holds(evaluator, condition, answers, scope):
     sign = condition[0]
     if (abs(here) > slack * 1.1 if sign == "==" else here > slack if sign in ("<", "<=") else here < -slack):
         raise compare.Differs(f"sides that are {here:.3g} apart")
+
+
+def best(evaluator, goal, answers, scope):
+    """Without conditions: no answer a little lower or higher is better."""
+    sign, tree = 1.0 if goal[0] == "least" else -1.0, goal[1]
+    here = evaluator.value(tree, scope)
+    for unknown, (x, spread) in answers.items():
+        for step in (-1.0, 1.0):
+            moved = {**scope, unknown: Quantity(x.number + step * (4.0 * spread or 1.0), x.unit, x.units)}
+            if sign * (convert(evaluator.value(tree, moved), here.unit).number - here.number) < -1e-9:
+                raise compare.Differs(f"{evaluator.words(moved[unknown])}, which is better")
 
 
 def smallest(evaluator, conditions, unknown, scope, low):

@@ -53,11 +53,10 @@ class Follower:
 
     def report(self, items):
         for item in items:
-            if item["item"] == "show":
-                self.working(item, item.get("label") or "", {})
-            turns = collections.defaultdict(dict)  # what the rows of a table know, by their number
-            for column in item.get("columns", []):
-                self.working(column, column["label"], turns)
+            self.in_table = "columns" in item
+            turns = collections.defaultdict(dict)  # what each turn of a loop or row of a table knows
+            for shown in item.get("columns", [item]):
+                self.working(shown, shown.get("label") or "", turns)
         for name, expression, value, self.label in self.waiting:
             self.note("unclear", f"{name} = {expression}", value, "not all that it finds is given")
 
@@ -94,6 +93,8 @@ class Follower:
             x = self.worked_out(step, tree, scope) if given is UNFOLLOWED else given
             other = None if step["with_values"] or given is not UNFOLLOWED else self.by_printed(step, tree, scope)
             self.compare(step, text, x, last, other)
+        except compare.Differs as differs:
+            self.note("wrong", text, step["value"], f"a side comes to {differs}")
         except Unclear as unclear:
             self.unfollowed(step, text, str(unclear))
         except ERRORS as error:
@@ -124,11 +125,13 @@ class Follower:
 
     def found(self, step, tree, scope):
         """An answer of a find; with the last of them, all are put to its conditions."""
-        answer = self.printed(step["value"])
-        scope[step["name"]] = Known(answer)
-        self.given[step["name"]] = self.label
-        self.waiting.append((step["name"], step["expression"], step["value"], self.label))
-        names = [name for name, *_ in tree[1]]
+        answer, names = self.printed(step["value"]), [name for name, *_ in tree[1]]
+        name = step["name"] or names[0]
+        if not step["name"]:
+            scope = dict(scope)
+        scope[name] = Known(answer)
+        self.given[name] = self.label
+        self.waiting.append((name, step["expression"], step["value"], self.label))
         found = [one for one in self.waiting if one[1] == step["expression"]]
         if [one[0] for one in found] == names:
             self.waiting = [one for one in self.waiting if one[1] != step["expression"]]
@@ -168,7 +171,7 @@ class Follower:
         """A printed value, where it can be read back."""
         try:
             return self.evaluator.evaluate(value)
-        except Unclear:
+        except (Unclear, *ERRORS):
             return UNFOLLOWED
 
     # ---- steps within ----
@@ -199,7 +202,7 @@ class Follower:
     def answers(self, tree, step, scope):
         """Of a find, as far as they are printed yet."""
         known = {name: scope[name] for name, *_ in tree[1] if name in scope}
-        return {**known, step["name"]: Known(self.printed(step["value"]))}
+        return {**known, step["name"] or tree[1][0][0]: Known(self.printed(step["value"]))}
 
     def among(self, tree, turn, scope):
         """What a list's own names stand for, at its first, second or third item."""
@@ -228,6 +231,8 @@ class Follower:
         inner = collections.ChainMap(known, scope)
         for child in step["children"]:
             self.step(child, inner, child is step["children"][-1])
+        if not self.in_table:
+            scope.update((name, x) for name, x in known.items() if name != step["name"])
 
     def item(self, step, scope):
         """What a loop's name stands for in a turn: of `a to b by c`, or of a list."""

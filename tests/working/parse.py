@@ -196,8 +196,13 @@ class Parser:
 
     # -- values and what follows them --
 
+    def unit_name(self, word):
+        """With an s at its end, or another spelling; None if it is no unit."""
+        names = (word, SAME.get(word), word[:-1] if word.endswith("s") and len(word) > 3 else None)
+        return next((name for name in names if name in self.units), None)
+
     def is_unit(self, token):
-        return token[0] == "name" and SAME.get(token[1], token[1]) in self.units
+        return token[0] == "name" and self.unit_name(token[1]) is not None
 
     def unit(self):
         """g/L, pts*gal/lb, g/(L*h): one word without spaces."""
@@ -222,7 +227,7 @@ class Parser:
         if self.is_next("^") and self.peek()[0] == "number":
             self.at += 2
             power *= int(self.tokens[self.at - 1][1])
-        return SAME.get(name, name), power
+        return self.unit_name(name), power
 
     def number(self, sign):
         """With a fraction: 1/2 tsp, 1 1/2 cup."""

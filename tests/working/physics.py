@@ -170,7 +170,7 @@ def mixed_volume(water, alcohol, solids):
     mass = water + alcohol + solids
     if mass <= 0.0:
         return 0.0
-    volume = mass
+    volume = water / (WATER / 1000.0) + alcohol / (ALCOHOL / 1000.0) + solids / 1.6
     for _ in range(200):
         abv = 100.0 * alcohol / (volume * ALCOHOL / 1000.0)
         new = mass / (WATER / 1000.0) / mixed_gravity(abv, 1000.0 * solids / volume)
