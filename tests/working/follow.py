@@ -24,7 +24,8 @@ ERRORS = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
 
 @dataclasses.dataclass
 class Outcome:
-    """how: checked, literal, rounded, wrong, unknown (a formula that is not known here), unclear, or pour (a column of one)."""
+    """how: checked, literal, rounded, wrong, unknown (a formula that is not known here), unclear, pour (a column
+    of one) or assumption."""
 
     how: str
     where: str
@@ -46,6 +47,15 @@ def each_in(tree):
     return None
 
 
+def with_argument(tree, formula, label, value):
+    """The tree with an argument added to the calls of a formula that do not have it."""
+    if isinstance(tree, tuple) and tree[:2] == ("call", formula) and all(mark != label for mark, _ in tree[2]):
+        return ("call", formula, [*with_argument(tree[2], formula, label, value), (label, value)])
+    if isinstance(tree, (tuple, list)):
+        return type(tree)(with_argument(part, formula, label, value) for part in tree)
+    return tree
+
+
 class Follower:
     def __init__(self, name, text, folder):
         self.name, self.evaluator = name, script.read(text, folder)
@@ -63,8 +73,8 @@ class Follower:
     def working(self, shown, label, turns):
         self.label, self.turns = label, turns
         for earlier in shown.get("earlier", []):
-            if self.given.get(earlier["name"]) is None:
-                self.note("unclear", "worked out before", earlier["name"], f"no step has given it, under {earlier['label']}")
+            if self.given.get(earlier["name"]) != earlier["label"]:
+                self.note("wrong", "worked out before", earlier["name"], f"under {self.given.get(earlier['name'])}, not {earlier['label']}")
         steps = shown.get("steps", [])
         for step in steps:
             self.step(step, self.evaluator.known, step is steps[-1])
@@ -101,6 +111,8 @@ class Follower:
             self.unfollowed(step, text, f"{type(error).__name__}: {error}")
         if step["table"]:
             self.table(step, x)
+        if x is not UNFOLLOWED:
+            self.assumptions(step, tree, scope, x)
         if step["name"] and step["role"] in ("step", "input"):
             scope[step["name"]] = Known(x, self.printed(step["value"]))
             self.given[step["name"]] = self.label
@@ -173,6 +185,21 @@ class Follower:
             return self.evaluator.evaluate(value)
         except (Unclear, *ERRORS):
             return UNFOLLOWED
+
+    def assumptions(self, step, tree, scope, x):
+        """`demand is taken to be "medium"`: with that added to the call, the step comes to the same."""
+        for said in step["assumptions"]:
+            taken = re.match(r"(\w+) is taken to be (.+); for another, add \1: … to (\w+)\(…\)$", said)
+            if not taken:
+                continue
+            try:
+                added = with_argument(tree, taken[3], taken[1], parse(taken[2], self.evaluator.units))
+                again = self.evaluator.value(added, scope)
+            except (Unclear, *ERRORS) as error:
+                self.note("unclear", said, step["expression"], str(error))
+                continue
+            same = self.evaluator.words(again, digits=12) == self.evaluator.words(x, digits=12)
+            self.note("assumption" if same else "wrong", said, step["value"], "" if same else f"then it is {self.evaluator.words(again)}")
 
     # ---- steps within ----
 

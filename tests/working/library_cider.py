@@ -423,9 +423,10 @@ def mix_temperature(evaluator, volume_a, at_a, volume_b, at_b):
     return convert(of(celsius(at_a) + share * (celsius(at_b) - celsius(at_a)), "°C"), at_a.unit)
 
 
-@formula("log_slope log over?")
-def log_slope(evaluator, log, over=None):
-    """A straight line by least squares through the readings of the last `over`, never fewer than three."""
+@formula("log_slope log over? reading?")
+def log_slope(evaluator, log, over=None, reading=None):
+    """A straight line by least squares through the readings of the last `over`, never fewer than three; `reading` turns only
+    its ±."""
     days = [(row["when"] - log[0]["when"]).days for row in log]
     span = number_in(over, "day") if over else 7.0
     used = [k for k, day in enumerate(days) if day >= max(days) - span - 1e-9]

@@ -164,9 +164,9 @@ def judge(totals, unknown, wrong, blind, open_ones):
     faults += [f"a changed digit is not noticed: {outcome}" for outcome in blind]
     faults += [f"{name} is not worked out here, and UNKNOWN does not say why" for name in unknown if name not in UNKNOWN]
     faults += [f"{name} is in UNKNOWN, and no step needs it" for name in UNKNOWN if name not in unknown]
-    if done < SHARE * steps or not totals["pour"]:
+    if done < SHARE * steps or not totals["pour"] or not totals["assumption"]:
         faults.append(f"only {done} of {steps} steps and {totals['pour']} columns of pours were checked; --show prints the others")
-    print(f"{done} of {steps} steps checked ({totals['rounded']} as rounded), {totals['pour']} columns of pours; "
+    print(f"{done} of {steps} steps checked ({totals['rounded']} as rounded), {totals['pour']} columns of pours, {totals['assumption']} assumptions; "
           f"{totals['unknown']} need a formula that is not known here; {len(OPEN)} rows of OPEN wait to be mended")
     print(*faults, sep="\n", end="\n" if faults else "")
     return 1 if faults or not steps else 0
