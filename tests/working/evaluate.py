@@ -46,6 +46,7 @@ class Evaluator:
         self.formulas = {}
         self.known = {}
         self.folder = None  # where files are read
+        self.moved = (None, 0.0)  # which ± is moved, and by how many times itself
         self.as_printed = False  # are names taken as they were printed?
 
     # ---- what a script declares ----
@@ -183,7 +184,15 @@ class Evaluator:
         return library.with_fields(whole, fields)
 
     def doubtful(self, tree, scope):
-        return self.value(tree[1], scope)
+        """The value in the middle, but in worlds.py."""
+        x = self.value(tree[1], scope)
+        source, sign = self.moved
+        if source != id(tree):
+            return x
+        spread = self.value(tree[2], scope)
+        if spread.kind or spread.unit == x.unit:
+            return Quantity(x.number + sign * spread.number, x.unit, x.units)
+        return add(x, Quantity(sign * spread.number, spread.unit, spread.units))
 
     def call(self, tree, scope):
         return self.called(tree[1], [(label, self.value(part, scope)) for label, part in tree[2]])
@@ -228,7 +237,7 @@ class Evaluator:
             if sign in "*/":
                 return a.scaled(b.number if sign == "*" else 1 / b.number)
         if isinstance(a, datetime.date):
-            return self.moved(sign, a, b)
+            return self.later(sign, a, b)
         if not isinstance(a, Quantity) or not isinstance(b, Quantity):
             raise Unclear(f"{sign} between {self.words(a)} and {self.words(b)}")
         if sign in "+-":
@@ -240,7 +249,7 @@ class Evaluator:
             return raised(a, b)
         return multiply(a, b, -1 if sign == "/" else 1)
 
-    def moved(self, sign, date, x):
+    def later(self, sign, date, x):
         if isinstance(x, datetime.date):
             return Quantity((date - x).days, (("day", 1),), self.units)
         way = 1 if sign == "+" else -1

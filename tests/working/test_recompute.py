@@ -6,7 +6,8 @@
 Every script of examples/, some of them with other inputs, and every example of the library is run with --working --report
 json, and each step is worked out again from its printed text by evaluate.py, which shares nothing with the program: the
 numbers in `with_values` must give `value` to its last printed digit, unless the step says that it is rounded. Then a digit of
-each value is changed, which has to be noticed. --show prints each step that was not checked."""
+each value is changed, which has to be noticed. Of scripts with a ±, the uncertainty of each result and the shares of its
+sources are worked out again too. --show prints each step that was not checked."""
 
 import collections
 import json
@@ -18,6 +19,7 @@ import sys
 import tempfile
 
 import compare
+import worlds
 from follow import Follower
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent.parent
@@ -56,6 +58,8 @@ VARIED = [
     ("tired_yeast", ["original=1.121 SG", "batch=7 gal"]),
     ("true_readings", ["first_at=91 °F", "glass=9.4 °Bx"]),
 ]
+
+WITH_DOUBT = ["dose_with_doubt", "how_strong"]  # scripts with a ± that worlds.py can run
 
 # What is known to be wrong until it is mended: the run, how the text of the step begins, and what is the matter. A row that no
 # step needs any more fails the test.
@@ -135,6 +139,22 @@ def unnoticed(outcome):
     return False
 
 
+def doubts(program):
+    """What is wrong with the ± of results. One that is changed by a hundredth has to be noticed."""
+    faults = []
+    for name in WITH_DOUBT:
+        script = EXAMPLES / f"{name}.rlet"
+        text, items = script.read_text(encoding="utf-8"), steps_of(program, script)
+        wrong, count = worlds.check(text, EXAMPLES, items)
+        print(f"{name}: {count} uncertainties and shares, {len(wrong)} wrong")
+        faults += [f"{name}, {line}" for line in wrong] + ([] if count else [f"{name} has no ±"])
+        for item in items:
+            changed = [dict(other, uncertainty=1.01 * other["uncertainty"]) if other is item else other for other in items]
+            if item.get("uncertainty") and not worlds.check(text, EXAMPLES, changed)[0]:
+                faults.append(f"{name}: another ± of {item['label']} is not noticed")
+    return faults
+
+
 def main():
     program, shown = os.path.abspath(sys.argv[1]), "--show" in sys.argv
     totals, unknown, wrong, blind, open_ones = collections.Counter(), collections.Counter(), [], [], set()
@@ -153,13 +173,13 @@ def main():
         for outcome in follower.outcomes:
             if shown and outcome.how in ("wrong", "unclear", "unknown", "rounded"):
                 print(f"  {outcome.how}: {outcome}")
-    return judge(totals, unknown, wrong, blind, open_ones)
+    return judge(totals, unknown, wrong, blind, open_ones, doubts(program))
 
 
-def judge(totals, unknown, wrong, blind, open_ones):
+def judge(totals, unknown, wrong, blind, open_ones, faults):
     done = totals["checked"] + totals["literal"] + totals["rounded"]
     steps = done + totals["wrong"] + totals["unknown"] + totals["unclear"]
-    faults = [f"{outcome.how}: {outcome}" for outcome in wrong]
+    faults += [f"{outcome.how}: {outcome}" for outcome in wrong]
     faults += [f"{row[0]}: {row[1]}… is in OPEN, and right now: delete its row" for row in OPEN if row not in open_ones]
     faults += [f"a changed digit is not noticed: {outcome}" for outcome in blind]
     faults += [f"{name} is not worked out here, and UNKNOWN does not say why" for name in unknown if name not in UNKNOWN]
