@@ -148,9 +148,9 @@ def doubts(program):
         wrong, count = worlds.check(text, EXAMPLES, items)
         print(f"{name}: {count} uncertainties and shares, {len(wrong)} wrong")
         faults += [f"{name}, {line}" for line in wrong] + ([] if count else [f"{name} has no ±"])
-        for item in items:
-            changed = [dict(other, uncertainty=1.01 * other["uncertainty"]) if other is item else other for other in items]
-            if item.get("uncertainty") and not worlds.check(text, EXAMPLES, changed)[0]:
+        for item in filter(lambda item: "uncertainty" in item, items):
+            changed = [dict(other, uncertainty=1.01 * item["uncertainty"]) if other is item else other for other in items]
+            if not worlds.check(text, EXAMPLES, changed)[0]:
                 faults.append(f"{name}: another ± of {item['label']} is not noticed")
     return faults
 
