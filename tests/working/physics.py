@@ -202,6 +202,8 @@ def must_masses(sg):
 
 def formed_at_gravity(masses, sg):
     """kg of alcohol that bring these masses down to a gravity; None if all solids are not enough."""
+    if abs(gravity_of_masses(*masses) - sg) < 1e-10:
+        return 0.0
     return solve(lambda e: gravity_of_masses(*fermented(*masses, e)) - sg, 0.0, masses[2] / SOLIDS_TO_ALCOHOL)
 
 

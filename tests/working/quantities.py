@@ -238,8 +238,8 @@ def decimals_of(x):
 
 
 def rounded(number, places):
-    """On the shortest decimal that stands for the number, halves to even."""
-    return Decimal(repr(number)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
+    """On the shortest decimal that stands for the number, but for its last digits, halves to even."""
+    return Decimal(f"{number:.13g}").quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
 
 
 def shown(x, places=None, digits=None):
