@@ -236,15 +236,19 @@ static SessionStatus finish(Session *session) {
     return worst_status(session);
 }
 
-static void begin(Session *session) {
-    diag_list_free(&session->errors);
-    session->reported = 0;
+static void open_report(Session *session) {
     report_free(session->report);
     session->report = report_new();
     session->report->listener = session->on_item;
     session->report->listener_context = session->item_context;
     session->report->passing = session->passing;
     session->vm->report = session->report;
+}
+
+static void begin(Session *session) {
+    diag_list_free(&session->errors);
+    session->reported = 0;
+    open_report(session);
 }
 
 /* ---- files and inputs ---- */
@@ -659,7 +663,7 @@ static SessionStatus enter(Session *session, Source *source, bool only_expressio
     bool holds = status == PARSE_OK && session->errors.count == 0;
     if (holds)
         holds = run_entry(session, program, !source->path);
-    entry_end(session, holds);
+    entry_end(session, holds && !session->trying);
     drop_pending(session);
     program_free(program);
     return finish(session);
@@ -682,6 +686,19 @@ SessionStatus session_enter_source(Session *session, Source *source) {
 
 SessionStatus session_show_expression(Session *session, const char *text) {
     return enter_text(session, text, true);
+}
+
+/* What was said meanwhile was not told: it is to be said when it comes up. */
+SessionStatus session_try_expression(Session *session, const char *text) {
+    Report *said = report_new();
+    report_keep_said(said, session->report);
+    session->trying = true;
+    SessionStatus status = enter_text(session, text, true);
+    session->trying = false;
+    open_report(session);
+    report_keep_said(session->report, said);
+    report_free(said);
+    return status;
 }
 
 bool session_entry_holds(const Session *session) {

@@ -25,6 +25,8 @@ typedef struct SessionOptions {
     bool stress;  /* collect at every chance */
     int working;  /* above 0, what is shown comes with its working (Item.working): so many levels of the
                      script's own formulas are shown from within, and one less of the library's */
+    const char *working_of; /* only the latest result of that label comes with it, capitals or not; "": the
+                               latest of all; NULL: every one, each step once */
 } SessionOptions;
 
 /* docs/reference/program.md, "Exit status". */
@@ -99,6 +101,9 @@ bool session_entry_holds(const Session *session);
 const char *session_replaced(const Session *session);
 /* One expression of `-e`: as session_enter, but it must be an expression, shown without a label. */
 SessionStatus session_show_expression(Session *session, const char *text);
+
+/* The same, but nothing of it holds, even where it worked: for its errors. */
+SessionStatus session_try_expression(Session *session, const char *text);
 
 Report *session_report(Session *session); /* of the last run; set ->listener before a run by session_listen */
 void session_listen(Session *session, void (*listener)(void *context, const Item *item), void *context);

@@ -66,6 +66,7 @@ struct Session {
     struct MovedGlobals *moved, *moved_next; /* the latter of the entry that is at work */
     int moved_count, moved_capacity, moved_next_count, moved_next_capacity; /* WORLDS_OF_SOURCE a source */
     struct EntryState *before; /* the entry of the prompt that is at work: what was there before it */
+    bool trying;               /* nothing of that entry is to hold */
     bool entry_holds;          /* the last entry worked; one that did not has left nothing behind */
     Text replaced;             /* what it declared again, a line each */
     Snapshot start, end;       /* the run of a script with a ± as it is: to go back to between the others */

@@ -6,6 +6,7 @@
  * What it depends on (working_needs.c) comes first; each step comes once, with the first result that needs
  * it. */
 #include <string.h>
+#include <strings.h>
 
 #include "base/mem.h"
 #include "facade/working_state.h"
@@ -455,7 +456,8 @@ static Working *build(WorkingBuilder *b, const int64_t *serials, int count, cons
     return working;
 }
 
-static void add_to_item(WorkingBuilder *b, Item *item, Labels *labels) {
+/* The column, -1 for the value or all of them. */
+static void add_to_item(WorkingBuilder *b, Item *item, int only, Labels *labels) {
     if (item->type == ITEM_SHOW) {
         item->working = build(b, &item->shown.record, 1, item->label, labels);
         if (item->working)
@@ -464,8 +466,39 @@ static void add_to_item(WorkingBuilder *b, Item *item, Labels *labels) {
     for (int c = 0; item->table && c < item->table->column_count; c++) {
         TableColumn *column = &item->table->columns[c];
         int64_t serials[] = {column->first_record, column->last_record};
-        column->working = build(b, serials, 2, column->label, labels);
+        if (only < 0 || only == c)
+            column->working = build(b, serials, 2, column->label, labels);
     }
+}
+
+/* ---- the one that is wanted ---- */
+
+static bool is_called(const char *label, const char *wanted) {
+    return label && strcasecmp(label, wanted) == 0;
+}
+
+/* Is the item that result, or has it that column? */
+static bool is_wanted(const Item *item, const char *wanted, int *column) {
+    *column = -1;
+    if (!*wanted)
+        return item->type == ITEM_SHOW || item->table;
+    if (item->type == ITEM_SHOW && is_called(item->label, wanted))
+        return true;
+    for (int c = 0; item->table && c < item->table->column_count; c++)
+        if (is_called(item->table->columns[c].label, wanted)) {
+            *column = c;
+            return true;
+        }
+    return false;
+}
+
+static void add_to_wanted(WorkingBuilder *b, const char *wanted, Labels *labels) {
+    const Report *report = b->session->report;
+    int column = -1, at = report->count - 1;
+    while (at >= 0 && !is_wanted(report->items[at], wanted, &column))
+        at--;
+    if (at >= 0)
+        add_to_item(b, report->items[at], column, labels);
 }
 
 void session_add_working(Session *session) {
@@ -481,8 +514,10 @@ void session_add_working(Session *session) {
     builder.assumed = mem_array((size_t)recorder->assumed_count + 1, sizeof(bool));
     Labels labels = {0};
     worlds_begin(session->vm->worlds, WORLD_PLAIN);
-    for (int i = 0; i < session->report->count; i++)
-        add_to_item(&builder, session->report->items[i], &labels);
+    if (session->options.working_of)
+        add_to_wanted(&builder, session->options.working_of, &labels);
+    for (int i = 0; i < session->report->count && !session->options.working_of; i++)
+        add_to_item(&builder, session->report->items[i], -1, &labels);
     session->vm->worlds->mode = mode;
     for (int i = 0; i < labels.count; i++)
         mem_free(labels.items[i]);

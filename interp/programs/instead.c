@@ -80,7 +80,12 @@ static char *line_instead(Console *console, const char *typed, bool expression) 
     char *line = session_mended(console->session, typed, expression, &surely);
     if (line || !is_one_line(typed))
         return line;
-    return reading_of(console->session, typed, (ReadingScope){.expression = expression}, &surely);
+    line = reading_of(console->session, typed, (ReadingScope){.expression = expression}, &surely);
+    if (line && strcmp(line, typed) == 0) { /* it failed */
+        mem_free(line);
+        line = NULL;
+    }
+    return line;
 }
 
 char *instead_show(Console *console, const char *typed, bool expression) {

@@ -98,8 +98,9 @@ static bool take_today(Reading *reading, const OptionRow *row, const char *value
 
 static bool take_working(Reading *reading, const OptionRow *row, const char *value) {
     (void)value;
+    (void)row;
     reading->options->working = 1;
-    return take_mode(reading, row, NULL);
+    return true;
 }
 
 static bool take_budget(Reading *reading, const OptionRow *row, const char *value) {
@@ -159,7 +160,8 @@ static const OptionRow rows[] = {
     {"--limit", "LIMITS", "FILE", take_limits, MODE_RUN,
      "stop a run that exceeds these, for example\ntime=10s,memory=256MB,depth=1000,output=10MB"},
     {"--today", "DATE", "FILE", take_today, MODE_RUN, "what today() is: a date as in 2027-02-14"},
-    {"--working", NULL, "FILE", take_working, MODE_RUN, "show the steps that lead to each result"},
+    {"--working", NULL, "FILE", take_working, MODE_RUN,
+     "show how each result was worked out, step by step\n(an expression too: --working -e EXPR)"},
     {"--budget", NULL, "FILE", take_budget, MODE_RUN, "show how much each ± contributes to each result's"},
     {"--trials", "N", "FILE", take_trials, MODE_RUN, "draw each ± at random N times instead"},
     {"--seed", "S", NULL, take_seed, MODE_RUN, "with --trials: repeat the draws of that number"},
@@ -357,6 +359,18 @@ static bool settle_spread(Reading *reading) {
     return true;
 }
 
+/* The working belongs to a run, or to expressions. */
+static bool settle_working(Reading *reading) {
+    const Options *options = reading->options;
+    if (options->mode == MODE_PROMPT)
+        return fail(reading, MSG_WORKING_PROMPT, NO_ARGS);
+    if (options->mode != MODE_RUN && options->mode != MODE_EXPRESSIONS)
+        return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--working", reading->mode_option));
+    if (options->mode == MODE_RUN && !reading->operand_count)
+        return fail(reading, MSG_OPERAND_MISSING, ARGS("--working"));
+    return true;
+}
+
 /* What --check says is text, or JSON. */
 static bool fail_form(Reading *reading) {
     Text option = {0};
@@ -377,7 +391,7 @@ static bool settle(Reading *reading) {
         return fail_form(reading);
     if (options->form && !run && !check)
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--report", reading->mode_option));
-    if (!settle_spread(reading))
+    if (!settle_spread(reading) || (options->working && !settle_working(reading)))
         return false;
     if (fileless && reading->operand_count)
         return fail(reading, MSG_OPERAND_NEEDLESS, ARGS(reading->mode_option, reading->operands[0]));

@@ -9,7 +9,13 @@
 #include "base/mem.h"
 #include "programs/prompt_journal.h"
 
-typedef enum Argument { ARGUMENT_NONE, ARGUMENT_MAY, ARGUMENT_MUST, ARGUMENT_FILE } Argument;
+typedef enum Argument {
+    ARGUMENT_NONE,
+    ARGUMENT_MAY,
+    ARGUMENT_MUST,
+    ARGUMENT_FILE,
+    ARGUMENT_QUESTION /* any expression, or nothing */
+} Argument;
 
 typedef struct CommandRow {
     const char *name;
@@ -35,6 +41,8 @@ static const CommandRow commands[] = {
     {"names", ARGUMENT_NONE, NULL, NULL, run_names, "your own values, formulas and units"},
     {"set", ARGUMENT_MUST, "NAME = VALUE", "set batch = 3 gal", prompt_set,
      "change a value, and everything worked out from it"},
+    {"why", ARGUMENT_QUESTION, "VALUE", "why strength", prompt_why,
+     "how the last result, or that value, was worked out"},
     {"undo", ARGUMENT_NONE, NULL, NULL, run_undo,
      "take back the last line, even one that only showed a value"},
     {"units", ARGUMENT_MAY, "KIND", "units volume", run_units, "the units of a kind, or of all"},
@@ -472,7 +480,10 @@ static bool explain_other(Prompt *prompt, const char *entry) {
 
 /* A word that could continue as an expression is none of ours: `names = 3`, `load * 2`. */
 static bool can_be_argument(const CommandRow *row, const char *rest) {
-    return !strchr(row->argument == ARGUMENT_FILE ? "=*(+-" : "=*/(+-^[].,:;<>!", *rest);
+    const char *none = row->argument == ARGUMENT_FILE       ? "=*(+-"
+                       : row->argument == ARGUMENT_QUESTION ? "=*/+^.,:;<>!)]"
+                                                            : "=*/(+-^[].,:;<>!";
+    return !strchr(none, *rest);
 }
 
 unsigned prompt_hidden_commands(Prompt *prompt) {
@@ -510,7 +521,8 @@ bool prompt_command(Prompt *prompt, const char *entry) {
     if (is_hidden(prompt, row, rest) ||
         (*rest && (strchr(rest, '\n') != strrchr(rest, '\n') || !can_be_argument(row, rest))))
         return false;
-    bool whole = row->run == run_load || row->run == prompt_set; /* they read it themselves */
+    bool whole = row->run == run_load || row->run == prompt_set ||
+                 row->run == prompt_why; /* they read it themselves */
     char *argument = whole ? trimmed(rest, strlen(rest)) : bare_part(rest, strlen(rest));
     if (*argument && row->argument == ARGUMENT_NONE)
         complain(prompt, MSG_COMMAND_WORD_NEEDLESS, ARGS(row->name));

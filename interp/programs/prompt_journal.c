@@ -178,6 +178,23 @@ void journal_add_rest(Prompt *prompt, Session *session, Text *copy) {
         diag_render(copy, errors->items[i]);
 }
 
+char *journal_folder(const Prompt *prompt) {
+    const Journal *journal = &prompt->past.journal;
+    const char *path = NULL;
+    size_t length = 0;
+    for (int i = 0; i < journal->count; i++) {
+        const char *other = journal->entries[i].file ? journal->entries[i].file->path : NULL;
+        const char *slash = other ? strrchr(other, '/') : NULL;
+        if (!slash)
+            continue;
+        if (path && ((size_t)(slash - other) != length || strncmp(path, other, length) != 0))
+            return NULL;
+        path = other;
+        length = (size_t)(slash - other);
+    }
+    return path ? mem_copy(path, length) : NULL;
+}
+
 /* ---- values ---- */
 
 typedef struct NamedValue {
@@ -283,9 +300,12 @@ static bool was_interrupted(const Session *session) {
     return false;
 }
 
-/* Runs all entries of a journal. The fresh session, or NULL when one fails (*failed). With `drop` those that
+/* What becomes of entries that fail. */
+typedef enum OnFailure { GIVE_UP, DROP, DROP_UNSEEN } OnFailure;
+
+/* Runs all entries of a journal. The fresh session, or NULL when one fails (*failed). With DROP those that
  * fail are taken out instead, except for the one that is `loud`: it shows its results, and its errors. */
-static Session *run_all(Prompt *prompt, Journal *journal, int loud, bool drop, int *failed) {
+static Session *run_all(Prompt *prompt, Journal *journal, int loud, OnFailure drop, int *failed) {
     Session *session = run_new_session(prompt->options);
     session_hint_set(session, loud < 0);
     *failed = -1;
@@ -293,12 +313,14 @@ static Session *run_all(Prompt *prompt, Journal *journal, int loud, bool drop, i
         bool last = i == loud;
         if (rerun_entry(prompt, session, &journal->entries[i], last))
             continue;
-        if (last || !drop || was_interrupted(session)) {
+        if (last || drop == GIVE_UP || was_interrupted(session)) {
             *failed = i;
             break;
         }
-        tell_failure(prompt, session, false);
-        prompt_note(prompt, NOTE_LINE_LEFT_OUT, ARGS(journal->entries[i].line));
+        if (drop == DROP) {
+            tell_failure(prompt, session, false);
+            prompt_note(prompt, NOTE_LINE_LEFT_OUT, ARGS(journal->entries[i].line));
+        }
         journal_remove(journal, i--);
         loud -= loud > i;
     }
@@ -455,7 +477,7 @@ void journal_undo(Prompt *prompt) {
     Journal journal = journal_copy(step->added ? &past->journal : &step->before);
     if (step->added && journal.count)
         journal_remove(&journal, journal.count - 1);
-    Session *session = run_all(prompt, &journal, -1, false, &failed);
+    Session *session = run_all(prompt, &journal, -1, GIVE_UP, &failed);
     if (!session) {
         give_up(prompt, &journal);
         return;
@@ -551,7 +573,7 @@ void journal_set(Prompt *prompt, const char *line, const char *name, const char 
         return;
     }
     ValueList values = list_values(prompt, prompt->session);
-    Session *session = run_all(prompt, &journal, -1, false, &failed);
+    Session *session = run_all(prompt, &journal, -1, GIVE_UP, &failed);
     bool kept = session && keeps_kind(prompt, session, name, value);
     if (kept) {
         take_over(prompt, session, journal);
@@ -618,7 +640,7 @@ void journal_add_replacing(Prompt *prompt, Entry entry, const char *names) {
     if (at >= 0) {
         if (!in_place)
             journal_insert(&journal, at, entry_copy(&entry));
-        session = run_all(prompt, &journal, -1, false, &failed);
+        session = run_all(prompt, &journal, -1, GIVE_UP, &failed);
     }
     if (session) {
         take_over(prompt, session, journal);
@@ -664,7 +686,7 @@ bool journal_run_again(Prompt *prompt, Entry *entry) {
     ValueList values = list_values(prompt, prompt->session);
     entry_free(&journal.entries[at]);
     journal.entries[at] = entry_copy(entry);
-    Session *session = run_all(prompt, &journal, at, true, &failed);
+    Session *session = run_all(prompt, &journal, at, DROP, &failed);
     if (session) {
         take_over(prompt, session, journal);
         prompt_note(prompt, entry->file ? NOTE_LOADED_AGAIN : NOTE_READ_AGAIN,
@@ -694,7 +716,7 @@ void journal_forget(Prompt *prompt, const char *name) {
         prompt_complain(prompt, MSG_FORGET_UNKNOWN, ARGS(name));
     } else {
         ValueList values = list_values(prompt, prompt->session);
-        session = run_all(prompt, &journal, -1, true, &failed);
+        session = run_all(prompt, &journal, -1, DROP, &failed);
         if (session) {
             take_over(prompt, session, journal);
             prompt_note(prompt, NOTE_FORGOTTEN, ARGS(name));
@@ -715,20 +737,21 @@ void journal_forget(Prompt *prompt, const char *name) {
 
 /* A script declares a name once: without what earlier lines fail with, and without the lines that need that.
  */
-static Journal journal_for_script(Prompt *prompt) {
+static Journal journal_for_script(Prompt *prompt, bool told) {
     Journal journal = journal_copy(&prompt->past.journal);
     bool whole = true;
     for (int i = 0; i < journal.count; i++)
         if (journal.entries[i].aside) {
             char *line = short_line(journal.entries[i].line);
-            prompt_note(prompt, NOTE_NOT_SAVED, ARGS(line));
+            if (told)
+                prompt_note(prompt, NOTE_NOT_SAVED, ARGS(line));
             mem_free(line);
             journal_remove(&journal, i--);
             whole = false;
         }
     if (!whole) {
         int failed;
-        Session *session = run_all(prompt, &journal, -1, true, &failed);
+        Session *session = run_all(prompt, &journal, -1, told ? DROP : DROP_UNSEEN, &failed);
         console_watch(prompt->console, prompt->session);
         run_listen(&prompt->output, prompt->console, prompt->session, prompt->options, false);
         if (session)
@@ -748,8 +771,8 @@ static void add_without_erased(Text *out, const char *text) {
     }
 }
 
-void journal_write(Prompt *prompt, Text *out) {
-    Journal journal = journal_for_script(prompt);
+void journal_write(Prompt *prompt, const char *last, Text *out) {
+    Journal journal = journal_for_script(prompt, !last);
     Text all = {0};
     for (int i = 0; i < journal.count; i++) {
         const Entry *entry = &journal.entries[i];
@@ -768,6 +791,7 @@ void journal_write(Prompt *prompt, Text *out) {
             text_add_char(&all, '\n');
         mem_free(text);
     }
+    text_add_string(&all, last ? last : "");
     session_write_script(prompt->session, text_string(&all), out);
     journal_free(&journal);
     text_free(&all);

@@ -43,8 +43,11 @@ void journal_undo(Prompt *prompt);
 void journal_set(Prompt *prompt, const char *line, const char *name, const char *value);
 /* Takes out what is declared by that name, and what no longer works without it. */
 void journal_forget(Prompt *prompt, const char *name);
-/* All of it as a script, for `save`. */
-void journal_write(Prompt *prompt, Text *out);
+/* All of it as a script, for `save`, which tells what is left out; or, untold, with one more line at its end
+ * (`last`, if not NULL). */
+void journal_write(Prompt *prompt, const char *last, Text *out);
+/* The folder of the files that were loaded; NULL when there are none, or they are in several. mem_free it. */
+char *journal_folder(const Prompt *prompt);
 /* A value as a `show` has it, without a label; the caller frees it. */
 char *journal_value_text(Prompt *prompt, Session *session, const char *name);
 

@@ -89,7 +89,7 @@ void prompt_save(Prompt *prompt, const char *name) {
     }
     Text script = {0};
     char *file = with_ending(name);
-    journal_write(prompt, &script);
+    journal_write(prompt, NULL, &script);
     if (script.length && script.bytes[script.length - 1] != '\n')
         text_add_char(&script, '\n');
     if (write_script(prompt, file, &script)) {

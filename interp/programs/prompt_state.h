@@ -113,6 +113,11 @@ void prompt_set(Prompt *prompt, const char *rest);
 void prompt_refuse_kind(Prompt *prompt, const char *name, const char *value, const KindInfo *was,
                         const char *after);
 
+/* ---- prompt_why.c ---- */
+
+/* `why`, with what was typed after it: how that value, or the latest result, was worked out. */
+void prompt_why(Prompt *prompt, const char *argument);
+
 /* ---- prompt_save.c ---- */
 
 /* Writes what was entered as a script; the name is without quotes. */

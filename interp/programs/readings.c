@@ -149,7 +149,7 @@ static const int orders[][ARGUMENTS_MOST] = {{1, 0, 2}, {0, 2, 1}, {2, 1, 0}, {1
 /* ---- trying ---- */
 
 static bool is_command(const ReadingSearch *search, const char *line) {
-    static const char *const commands[] = {"help", "units", "names", "set"};
+    static const char *const commands[] = {"help", "units", "names", "set", "why"};
     for (size_t i = 0; i < sizeof commands / sizeof *commands && !search->expression && !search->alone; i++) {
         size_t length = strlen(commands[i]);
         if (strncmp(line, commands[i], length) == 0 && (!line[length] || line[length] == ' '))

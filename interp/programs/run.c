@@ -11,18 +11,24 @@
 #include "base/mem.h"
 #include "programs/instead.h"
 #include "programs/spread.h"
+#include "programs/why.h"
 
-Session *run_new_session(const Options *options) {
+Session *run_session_working(const Options *options, int levels, const char *label) {
     static const char nowhere[] = "/";
     char folder[PATH_MAX];
     SessionOptions wanted = session_default_options();
     wanted.limits = options->limits;
     wanted.limit_option = "--limit";
-    wanted.working = options->working;
+    wanted.working = levels;
+    wanted.working_of = label;
     wanted.has_today = options->has_today;
     wanted.today = options->today;
     wanted.folder = getcwd(folder, sizeof folder) ? folder : nowhere;
     return session_new(&wanted);
+}
+
+Session *run_new_session(const Options *options) {
+    return run_session_working(options, options->working, NULL);
 }
 
 SessionStatus run_worse(SessionStatus a, SessionStatus b) {
@@ -160,14 +166,40 @@ SessionStatus run_script(const Options *options, Console *console) {
     return status;
 }
 
-static SessionStatus run_expression(Console *console, Session *session, const char *typed) {
+/* Below an expression its working, which may need the `it` of earlier ones. */
+static void work_expression(const Options *options, Console *console, Session *session, const Text *earlier,
+                            const char *text) {
+    Text entries = {0}, script = {0}, out = {0};
+    SessionStatus status;
+    text_add_string(&entries, text_string(earlier));
+    text_add_string(&entries, "show ");
+    text_add_string(&entries, text);
+    session_write_script(session, text_string(&entries), &script);
+    Source *source = source_new("prompt", NULL, text_string(&script), script.length);
+    Session *worked = why_run(options, console, source, options->working, "", &status);
+    why_add(&out, worked, false, WHY_WIDTH);
+    console_write(console, &out);
+    session_free(worked);
+    source_release(source);
+    text_free(&entries);
+    text_free(&script);
+    text_free(&out);
+}
+
+static SessionStatus run_expression(const Options *options, Console *console, Session *session,
+                                    const char *typed, Text *earlier) {
     char *understood = instead_understood(session, typed, true);
     if (understood)
         instead_say(console, understood);
     const char *text = understood ? understood : typed;
     SessionStatus status = session_show_expression(session, text);
-    if (status == SESSION_FAILED)
+    if (status == SESSION_FAILED) {
         mem_free(instead_show(console, text, true));
+    } else if (status == SESSION_OK && options->working) {
+        work_expression(options, console, session, earlier, text);
+        text_add_string(earlier, text);
+        text_add_char(earlier, '\n');
+    }
     mem_free(understood);
     return status;
 }
@@ -176,15 +208,17 @@ SessionStatus run_expressions(const Options *options, Console *console) {
     Session *session = run_new_session(options);
     SessionStatus worst = SESSION_OK;
     RunOutput output;
+    Text earlier = {0};
     run_listen(&output, console, session, options, false);
     output.splits = !console->live;
     for (int i = 0; i < options->expression_count; i++) {
         console_watch(console, session);
-        worst =
-            run_worse(worst, run_outcome(&output, run_expression(console, session, options->expressions[i])));
+        SessionStatus status = run_expression(options, console, session, options->expressions[i], &earlier);
+        worst = run_worse(worst, run_outcome(&output, status));
     }
     console_watch(console, NULL);
     session_free(session);
+    text_free(&earlier);
     return worst;
 }
 

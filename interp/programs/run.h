@@ -16,6 +16,8 @@ SessionStatus run_inputs(const Options *options, Console *console);  /* --inputs
 
 /* A session as the command line needs it. */
 Session *run_new_session(const Options *options);
+/* The same, with the working of one result: SessionOptions.working and working_of. */
+Session *run_session_working(const Options *options, int levels, const char *label);
 /* The graver of two statuses; 3 before 1 (docs/reference/program.md, "Exit status"). */
 SessionStatus run_worse(SessionStatus a, SessionStatus b);
 

@@ -21,13 +21,26 @@ static char *words_of(const char *text) {
     return text_take(&words);
 }
 
+static bool has_words(const Told *told, const char *words) {
+    for (int i = 0; i < told->count; i++)
+        if (strcmp(told->texts[i], words) == 0)
+            return true;
+    return false;
+}
+
+bool told_has(const Told *told, const char *text) {
+    char *words = words_of(text);
+    bool has = has_words(told, words);
+    mem_free(words);
+    return has;
+}
+
 bool told_add(Told *told, const char *text) {
     char *words = words_of(text);
-    for (int i = 0; i < told->count; i++)
-        if (strcmp(told->texts[i], words) == 0) {
-            mem_free(words);
-            return false;
-        }
+    if (has_words(told, words)) {
+        mem_free(words);
+        return false;
+    }
     MEM_GROW(told->texts, told->count, told->capacity);
     told->texts[told->count++] = words;
     return true;

@@ -17,6 +17,8 @@ typedef struct Told {
 
 /* Counts a caution as given. False when it was given before. */
 bool told_add(Told *told, const char *text);
+/* Was it given before? */
+bool told_has(const Told *told, const char *text);
 /* Forgets all of them. */
 void told_clear(Told *told);
 

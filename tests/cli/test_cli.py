@@ -185,6 +185,11 @@ def usage(message, hint):
 
 TRY = "try rundlet --help"
 
+WHY_ABV = """      abv: Strength from the gravities before and after fermentation, by the mass balance. Source:
+           Balling 1865; OIV-MA-AS2-03B for the density of the finished liquid
+"""
+WHY_ABV_IT = WHY_ABV.replace("      abv", "       abv").replace("           Ball", "            Ball")
+
 CASES = [
     # ---- running ----
     ("a script", ["a.rlet"], {"files": {"a.rlet": BATCH}, "out": BATCH_OUT}),
@@ -556,6 +561,87 @@ CASES = [
     ("a caution that an error kept back is given later", ["--prompt"],
      {"status": 1, "input": "show 1 / 0, " + CAUTIOUS + "let d = " + CAUTIOUS[:-1] + "; let e = 1 / 0\n" + CAUTIOUS,
       "out": None, "err": ["division by zero", "division by zero"], "count": {"caution: bottles: first make": 1}}),
+    # ---- why ----
+    ("why the latest result, a value, an expression", ["--prompt"],
+     {"input": "let batch = 5 gal\nlet cans = batch / 12 floz\nbatch as L\nwhy\nwhy it\nwhy cans\nwhy batch * 2\nwhy (batch + 1 gal) / 2\nit\n",
+      "out": "18.93 L\n  batch = 5 gal\n  batch as L = 5 gal as L = 18.93 L\n"
+             "  batch = 5 gal\n  it = batch as L = 5 gal as L = 18.93 L\n"
+             "  batch = 5 gal\n  cans = batch / 12 floz = 5 gal / 12 floz = 53.33\n"
+             "  batch = 5 gal\n  batch * 2 = 5 gal * 2 = 10 gal\n"
+             "  batch = 5 gal\n  (batch + 1 gal) / 2 = (5 gal + 1 gal) / 2 = 3 gal\n18.93 L\n", "err": ""}),
+    ("why, with a formula of the library", ["--prompt"],
+     {"input": "abv(1.050 SG, 1.000 SG)\nwhy\n",
+      "out": "6.5 %ABV\n  abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV + "to see the formula itself, type source abv\n"}),
+    ("why, to more levels", ["--prompt"],
+     {"input": "formula half(x) = x / 2\nformula part(x) = half(x) + 1 gal\nlet p = part(6 gal)\nwhy p\nwhy p to 2 levels\nwhy p to 1 level\n"
+               "p\nwhy to 2 levels\nwhy p to 0 levels\nwhy p to 10 levels\n", "status": 1,
+      "out": ["    half(x) = half(6 gal) = 3 gal\n", "x / 2 = 6 gal / 2 = 3 gal\n", "    half(x) = half(6 gal) = 3 gal\n", "x / 2 = 6 gal / 2 = 3 gal\n"],
+      "err": 2 * ("rundlet: the steps inside formulas can be shown to 1 to 9 levels\n   hint: for example: why strength to 2 levels\n")}),
+    ("why, by the label of a result", ["--prompt"],
+     {"files": {"a.rlet": 'input batch = 5 gal\nshow "Half of it": batch / 2\nshow "A third": batch / 3\n'},
+      "input": 'load "a.rlet"\nwhy "half of it"\nwhy half of it?\nwhy is half of it 2.5 gal\nwhy 2.5 gal\nwhy\nwhy "a fourth"\n', "status": 1,
+      "out": "Half of it = 2.5 gal\nA third = 1.667 gal\n" + 4 * "Half of it:\n  batch = 5 gal\n  batch / 2 = 5 gal / 2 = 2.5 gal\n"
+             + "A third:\n  batch = 5 gal\n  batch / 3 = 5 gal / 3 = 1.667 gal\n",
+      "err": 3 * '    read as: why "Half of it"\n'
+             + 'rundlet: no result is labelled "a fourth"\n   hint: labels so far: "Half of it", "A third"\n'}),
+    ("why, in everyday words", ["--prompt"],
+     {"input": "let m = 2 gal * 3\nm\nwhy is m so small\nwhy is it 6 gal?\nhow did you get that?\nshow me the working\nhow was m worked out\n",
+      "out": "6 gal\n" + 5 * "  m = 2 gal * 3 = 6 gal\n",
+      "err": "    read as: why m\n" + 3 * "    read as: why\n" + "    read as: why m\n"}),
+    ("why of what is no result", ["--prompt"],
+     {"status": 1,
+      "input": 'why\nwhy abv\nformula half(x) = x / 2\nwhy half\nwhy gal\nwhy let\nwhy nope\nwhy 5\nwhy "five"\nwhy 1 gal + 1 g\n'
+               "why abv(1.000 SG, 1.051 SG)\n", "out": "",
+      "err": "rundlet: there is no result to explain yet\n   hint: work something out, for example abv(1.050 SG, 1.000 SG), then type why\n"
+             "rundlet: abv is a formula: without numbers it has no result to explain\n"
+             "   hint: source abv shows how it computes, help abv what it is for; with numbers, try why abv(1.052 SG, 1.004 SG)\n"
+             "rundlet: half is a formula: without arguments it has no result to explain\n"
+             "   hint: source half shows how it computes; for the steps, call it: why half(…)\n"
+             "rundlet: gal is a unit, not a result\n   hint: help gal tells what it is; to see a conversion, try why 1 gal as L\n"
+             "rundlet: let is a word of the language, not a result\n   hint: help let explains it; for your latest result type just why\n"
+             "prompt:1:1: there is no value called nope\n    1 | nope\n      | ^^^^\n   hint: declare it first: let nope = …\n"
+             "    for example: let nope = 5 gal\n"
+             "rundlet: 5 was given as it is: there are no steps to show\n"
+             "   hint: name a value that was worked out, or type just why for the latest result\n"
+             "rundlet: there is no result to explain yet\n   hint: work something out, for example abv(1.050 SG, 1.000 SG), then type why\n"
+             "prompt:1:7: a volume and a mass cannot be added\n    1 | 1 gal + 1 g\n      | ----- - ---\n      | volume  mass\n"
+             "   hint: to pour dry sugar in, add liquids: base + 1 g of sugar()\n"
+             "prompt:1:15: fermentation cannot raise a gravity: it is 1.000 SG now, and 1.051 SG was asked for\n"
+             "    1 | abv(1.000 SG, 1.051 SG)\n      |               ^^^^^^^^\n"
+             "   hint: the original gravity is the higher one and comes first: abv(1.051 SG, 1.000 SG)\n"}),
+    ("why leaves the session as it was", ["--prompt"],
+     {"input": "let d = 2 gal\n5 gal as L\nwhy " + CAUTIOUS + CAUTIOUS + "why " + CAUTIOUS + "why it * 2\nundo\nit\nnames\n",
+      "out": ["18.93 L\n", "caution: bottles: first make", "note: taken back: " + CAUTIOUS, "18.93 L\n", "it = 18.93 L\n"],
+      "count": {"caution: bottles: first make": 2}}),
+    ("a value called why wins", ["--prompt"],
+     {"input": "let why = 3\nwhy\nwhy * 2\nforget why\n5 gal as L\nwhy\n",
+      "out": "3\n6\nnote: this line fails now, and is left out: why\nnote: this line fails now, and is left out: why * 2\nnote: why is forgotten\n18.93 L\n  5 gal as L = 18.93 L\n",
+      "err": ["note: why is now a value of yours, so the command why cannot be used; type\n      `forget why` to get the command back\n"]}),
+    ("why, after set, undo, load and use", ["--prompt"],
+     {"files": {"parts/a.rlet": 'use "club.rlet"\ninput batch = 5 gal\nlet poured = fill(batch)\n',
+                "parts/club.rlet": "formula fill(x) = x * 2\n"},
+      "input": 'load "parts/a.rlet" batch="4 gal"\nwhy poured\nset batch = 3 gal\nwhy poured\nundo\nwhy poured\n',
+      "out": ["x * 2 = 4 gal * 2 = 8 gal\n", "x * 2 = 3 gal * 2 = 6 gal\n", "x * 2 = 4 gal * 2 = 8 gal\n"], "err": ""}),
+    ("why, after a find and of a table", ["--prompt"],
+     {"input": 'find n from 0 to 8 whole so n * 2 >= 5\nwhy\ntable i in [1, 2]\n  column "twice" = i * 2\nend\nwhy\n',
+      "out": ["n = 3\n", "  n = find n from 0 to 8 whole so n * 2 >= 5 = 3\n", "2 would not do: 4 >= 5 is false\n", "twice:\n", "turn 1 of 2, i = 1:\n",
+              "i * 2 = 2 * 2 = 4\n"]}),
+    ("why, where the lines make no script", ["--prompt"],
+     {"status": 1, "input": "formula f(x) = x * 2\nlet a = f(3)\nformula f(x, y) = x + y\nlet b = f(2, 3)\nwhy b\nwhy a\n",
+      "out": ["  a = f(3)\n", "x * 2 = 3 * 2 = 6\n"],
+      "err": ["there is no value called b\n",
+              "rundlet: the lines so far worked one by one, but do not run together as a script, so their steps cannot be shown\n"
+              "   hint: forget the line that fails, or undo it, and ask again\n"]}),
+    ("why keeps to the limits", ["--prompt", "--limit", "depth=40"],
+     {"status": 3, "input": "formula deep(n)\n  if n > 0 then\n    give deep(n - 1)\n  end\n  give 7\nend\nwhy deep(60)\nwhy deep(3) + 1\n", "out": ["= 8\n"],
+      "err": ["formulas call one another more than 40 deep", "--limit depth="]}),
+    ("the working of an expression", ["--working", "-e", "abv(1.050 SG, 1.000 SG)", "-e", "it * 2"],
+     {"out": "6.5 %ABV\n  abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV + "to see the formula itself, type source abv\n"
+             "13.1 %ABV\n  it = abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV_IT + "  it * 2 = 6.5459 %ABV * 2 = 13.1 %ABV\n"
+             "to see the formula itself, type source abv\n"}),
+    ("--working at the prompt", ["--working", "--prompt"], usage("--working is for scripts and -e", "at the prompt, type why after a result")),
+    ("--working of a check", ["--check", "--working", "a.rlet"], usage("--working and --check cannot be combined", TRY)),
+    ("--working of nothing", ["--working"], usage("--working needs a file", "write rundlet --working FILE; - is standard input")),
     ("names and sources", ["--prompt"],
      {"input": "let b = 5 gal\nformula half(x) = x / 2\nunit can = 12 floz\nunit jar\nnames\nsource half\nunits count\nforget\nnames\n"
                "units money\n",

@@ -86,6 +86,24 @@ SESSIONS = {
         ("let i = 0; while true do i = i + 1 end\n", CTRL_C, "stopped"),
         ("n + 1\n", "\n4\n"),
     ],
+    "Ctrl-C stops why and keeps the session": [
+        ("formula slow(n)\nlet i = 0\nwhile i < n do i = i + 1 end\ngive i\nend\n",),
+        ("let n = 3\n",),
+        ("why slow(2000000000) + n\n", CTRL_C, "stopped"),
+        ("n + 1\n", "\n4\n"),
+        ("why\n", "  n = 3\n", "  n + 1 = 3 + 1 = 4\n"),
+    ],
+    "completion after why": [
+        ("let vessel_volume = 5 gal * 2\nlet must = juice(gravity: 1.050 SG)\n",),
+        ("why vess" + TAB + "\n", "  vessel_volume = 5 gal * 2 = 10 gal\n"),
+        ("why must.grav" + TAB + "\n", "  must.gravity = 1.050 SG\n"),
+        ("why vess" + TAB + "as ifl" + TAB + "\n", "  vessel_volume as ifloz = 10 gal as ifloz = 1332 ifloz\n"),
+    ],
+    "an error after why, and the line that may be meant": [
+        ("why abv(1.0 SG, 1.05 SG)\n", "fermentation cannot raise a gravity", "Enter runs why abv(1.05 SG, 1.0 SG)"),
+        ("\n", "why abv(1.05 SG, 1.0 SG)\n", "= 6.5 %ABV"),
+        ("why is it 6.5 %ABV?\n", "there is no result to explain yet"),
+    ],
     "completion": [
         ("let vessel_volume = 5 gal\n",),
         ("vess" + TAB + "as L\n", "18.93 L"),
@@ -544,6 +562,22 @@ def long_lines_are_wrapped(folder):
             terminal.close()
 
 
+def why_fits_the_terminal(folder):
+    """The working is as wide as the terminal, at most 100 columns."""
+    terminal = start(folder)
+    try:
+        for columns in (60, 100, 140):
+            fcntl.ioctl(terminal.file, termios.TIOCSWINSZ, struct.pack("HHHH", 30, columns, 0, 0))
+            time.sleep(0.05)
+            terminal.send("why abv(1.050 SG, 1.000 SG)\n")
+            lines = terminal.wait_for((FIRST,)).split("\n")
+            widest = max(len(line) for line in lines if line.startswith("      "))
+            check(min(columns, 100) - 15 < widest <= min(columns, 100), f"{widest} of {columns} columns: {lines}")
+        leave(terminal)
+    finally:
+        terminal.close()
+
+
 def help_is_wrapped_not_cut(folder):
     """In a narrow terminal, summaries and the lines to type go on below, further in."""
     terminal = start(folder)
@@ -632,7 +666,7 @@ def forced_by_an_option(folder):
         terminal.close()
 
 
-SCENES = [long_lines_are_wrapped, help_is_wrapped_not_cut, what_is_typed_is_not_broken, errors_fit_the_terminal,
+SCENES = [long_lines_are_wrapped, why_fits_the_terminal, help_is_wrapped_not_cut, what_is_typed_is_not_broken, errors_fit_the_terminal,
           history_is_kept, history_has_its_own_folder, ways_out, told_to_end, window_changes, stopped_and_continued,
           forced_by_an_option]
 
