@@ -52,27 +52,39 @@ static int32_t find_start(const WorkingBuilder *b, int32_t found) {
     return at;
 }
 
-/* The same step in the first turn of the loop. */
-static void need_first_turn(Search *search, int32_t number) {
-    const WorkingBuilder *b = search->b;
-    const Record *record = working_record(b, number);
-    int32_t latest = record->turn_of;
-    if (latest < 0 || working_record(b, latest)->turn < 2)
-        return;
-    int32_t loop = working_record(b, latest)->mark;
-    int32_t first = -1;
-    for (int32_t i = latest - 1; i >= 0 && first < 0; i--) {
+/* Does another record give the same name a value, or is it at the same place? */
+static bool is_same_step(const Record *record, const Record *other) {
+    const Mark *mark = recorder_mark_of(record), *at = recorder_mark_of(other);
+    if (other->depth != record->depth || other->chunk != record->chunk || other->phase == MARK_BEGIN)
+        return false;
+    bool defines = (mark->role == MARK_LET || mark->role == MARK_ASSIGN) &&
+                   (at->role == MARK_LET || at->role == MARK_ASSIGN);
+    return other->mark == record->mark || (defines && at->global == mark->global && at->reg == mark->reg);
+}
+
+/* The first turn of a loop of which another is under way; -1: it is not kept. */
+static int32_t first_turn(const WorkingBuilder *b, int32_t turn) {
+    const Record *latest = working_record(b, turn);
+    for (int32_t i = turn - 1; i >= 0; i--) {
         const Record *begun = working_record(b, i);
-        if (begun->mark == loop && begun->chunk == record->chunk && begun->depth == record->depth &&
-            begun->turn == 1 && begun->phase == MARK_BEGIN)
-            first = i;
+        if (begun->mark == latest->mark && begun->chunk == latest->chunk && begun->depth == latest->depth &&
+            begun->phase == MARK_BEGIN && begun->turn == 1)
+            return i;
     }
-    for (int32_t i = first + 1; first >= 0 && i < latest; i++) {
-        const Record *same = working_record(b, i);
-        if (same->mark == record->mark && same->chunk == record->chunk && same->depth == record->depth &&
-            same->phase == record->phase) {
+    return -1;
+}
+
+/* The same step in the first turn of the loops around it. */
+static void need_first_turns(Search *search, int32_t number) {
+    const WorkingBuilder *b = search->b;
+    int32_t turn = working_record(b, number)->turn_of;
+    for (; turn >= 0; turn = working_record(b, turn)->turn_of) {
+        int32_t first = working_record(b, turn)->turn > 1 ? first_turn(b, turn) : -1;
+        for (int32_t i = turn - 1; i > first && first >= 0; i--) {
+            if (!is_same_step(working_record(b, number), working_record(b, i)))
+                continue;
             need(search, i);
-            return;
+            break;
         }
     }
 }
@@ -93,7 +105,7 @@ static void look_at(Search *search, int32_t number) {
         need_reads(search, from, number);
     if (record->inside >= 0)
         need(search, record->inside);
-    need_first_turn(search, number);
+    need_first_turns(search, number);
     need_lists(search, number);
 }
 

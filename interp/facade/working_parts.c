@@ -13,7 +13,7 @@
 
 /* ---- pours ---- */
 
-enum { POUR_PARTS_MOST = 8, PLACES_MORE = 4 };
+enum { POUR_PARTS_MOST = 8, PLACES_MORE = 6 };
 
 typedef struct Pour {
     const WorkingBuilder *b;
@@ -93,8 +93,8 @@ static double rounded(double number, int places) {
     return read;
 }
 
-/* As many places as it takes for the parts to add up as they are printed. */
-static int places_of(const double *numbers, int count, double sum) {
+/* As many places as it takes for the parts to add up as they are printed; `rounds` where nothing helps. */
+static int places_of(const double *numbers, int count, double sum, bool *rounds) {
     double size = fabs(sum);
     int least = size >= 100 ? 1 : size >= 1 ? 3 : 4;
     for (int places = least; places < least + PLACES_MORE; places++) {
@@ -104,6 +104,7 @@ static int places_of(const double *numbers, int count, double sum) {
         if (fabs(printed - rounded(sum, places)) < half)
             return places;
     }
+    *rounds = true;
     return least;
 }
 
@@ -115,13 +116,13 @@ static char *number_text(const Pour *pour, double number, UnitId unit, int place
 }
 
 /* A column of the table: the parts, their sum, what they made. */
-static void fill_column(const Pour *pour, PourContent content, WorkingTable *table, int at) {
+static void fill_column(const Pour *pour, PourContent content, WorkingTable *table, int at, bool *rounds) {
     double numbers[POUR_PARTS_MOST], sum = 0;
     UnitId unit = UNIT_NUMBER;
     for (int i = 0; i < pour->count; i++)
         sum += numbers[i] = in_content_unit(pour, pour->parts[i]->value.as.liquid, content, &unit);
     double made = in_content_unit(pour, pour->made, content, &unit);
-    int places = places_of(numbers, pour->count, sum);
+    int places = places_of(numbers, pour->count, sum, rounds);
     *working_cell(table, 0, at) = mem_copy_string(message_text(pour_contents[content].head));
     for (int i = 0; i < pour->count; i++)
         *working_cell(table, i + 1, at) = number_text(pour, numbers[i], unit, places);
@@ -181,7 +182,7 @@ void working_fill_pour(const WorkingBuilder *b, int32_t from, int32_t to, Workin
     *working_cell(&step->table, pour.count + 2, 0) = mem_copy_string(message_text(PHRASE_POUR_AFTER));
     for (int content = 0, at = 1; content < POUR_CONTENTS; content++)
         if (has_content(&pour, (PourContent)content))
-            fill_column(&pour, (PourContent)content, &step->table, at++);
+            fill_column(&pour, (PourContent)content, &step->table, at++, &step->rounded);
 }
 
 bool working_is_inner_sum(const WorkingBuilder *b, int32_t to, int32_t end) {
@@ -296,7 +297,7 @@ void working_fill_shares(const WorkingBuilder *b, const Shown *shown, Working *w
     for (int i = 0; i < count; i++) {
         SourceShare share = session_source_share(session, shown->number, i);
         double part = share.contribution / shown->spreads[0];
-        if (part * part <= 1e-9)
+        if (part * part < 0.0005)
             continue;
         all[kept++] = (WorkingShare){mem_copy_string(share.name), part * part * 100};
     }

@@ -9,7 +9,7 @@
 
 typedef struct WorkingBuilder {
     Session *session;
-    const Recorder *recorder;
+    Recorder *recorder;
     int levels;       /* of formulas that are shown from within */
     bool *needed;     /* by record: of the search under way (working_needs) */
     int *told;        /* by record: the result its step came with, from 1; 0: none so far */
@@ -38,8 +38,10 @@ char *working_value(const WorkingBuilder *b, Value value, FormatSpec format);
  * step->value; or sets `rounded`. */
 void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step);
 /* Does the text, an expression of the script's names with nothing but values in it, give that value as it
- * prints? */
-bool working_gives(const WorkingBuilder *b, const char *text, const char *value, FormatSpec format);
+ * prints? Then it is in `result`, unless that is NULL. */
+bool working_gives(const WorkingBuilder *b, const char *text, Value value, FormatSpec format, Value *result);
+/* The same as a script would write it. */
+char *working_literal(const WorkingBuilder *b, Value value);
 /* Is it a value as a script writes it, and no more? */
 bool working_is_literal(const char *text);
 

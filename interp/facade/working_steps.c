@@ -9,6 +9,7 @@
 #include <strings.h>
 
 #include "base/mem.h"
+#include "base/message.h"
 #include "facade/working_state.h"
 
 /* ---- formulas ---- */
@@ -149,31 +150,41 @@ static void fill_within(WorkingBuilder *b, int32_t from, int32_t to, int levels,
 
 /* ---- find ---- */
 
-/* `1.073 SG >= 1.072 SG`: the sides' values with what the script has between them. */
-static void fill_sides(const WorkingBuilder *b, const int32_t *sides, const char *truth, WorkingStep *step) {
+/* Two values with the sign that the script has between the sides. */
+static char *compared(const WorkingBuilder *b, const int32_t *sides, int digits) {
     const Record *left = working_record(b, sides[0]), *right = working_record(b, sides[1]);
     Span between = {recorder_mark_of(left)->span.end, recorder_mark_of(right)->span.start};
-    static const int digits[] = {0, 5, 6, 8, 10, 12, 15};
+    FormatSpec format = {.mode = digits ? FORMAT_DIGITS : FORMAT_DEFAULT, .count = digits};
+    char *a = working_value(b, left->value, format), *c = working_value(b, right->value, format);
     char *sign = working_source(left, between);
     size_t start = strcspn(sign, "<>=!"), length = strspn(sign + start, "<>=!");
-    bool agrees = false;
-    for (size_t i = 0; i < sizeof digits / sizeof *digits && !agrees; i++) {
-        FormatSpec format = {.mode = digits[i] ? FORMAT_DIGITS : FORMAT_DEFAULT, .count = digits[i]};
-        Text text = {0};
-        char *a = working_value(b, left->value, format), *c = working_value(b, right->value, format);
-        text_add_string(&text, a);
-        text_add_char(&text, ' ');
-        text_add(&text, sign + start, length);
-        text_add_char(&text, ' ');
-        text_add_string(&text, c);
-        agrees = truth ? working_gives(b, text_string(&text), truth, (FormatSpec){0}) : true;
+    Text text = {0};
+    text_add_string(&text, a);
+    text_add_char(&text, ' ');
+    text_add(&text, sign + start, length);
+    text_add_char(&text, ' ');
+    text_add_string(&text, c);
+    mem_free(a);
+    mem_free(c);
+    mem_free(sign);
+    return text_take(&text);
+}
+
+/* `1.073 SG >= 1.072 SG`, in so many digits that what is printed is as true as what was compared. */
+static void fill_sides(const WorkingBuilder *b, const int32_t *sides, bool known_true, WorkingStep *step) {
+    static const int digits[] = {0, 5, 6, 8, 10, 12, 15};
+    const size_t count = sizeof digits / sizeof *digits;
+    char *full = compared(b, sides, digits[count - 1]);
+    bool holds = known_true || working_gives(b, full, value_truth(true), (FormatSpec){0}, NULL),
+         agrees = false;
+    mem_free(full);
+    for (size_t i = 0; i < count && !agrees; i++) {
         mem_free(step->with_values);
-        step->with_values = text_take(&text);
-        mem_free(a);
-        mem_free(c);
+        step->with_values = compared(b, sides, digits[i]);
+        agrees = working_gives(b, step->with_values, value_truth(holds), (FormatSpec){0}, NULL);
     }
     step->rounded = !agrees;
-    mem_free(sign);
+    step->value = mem_copy_string(holds ? "true" : "false");
 }
 
 /* A condition at the answer. */
@@ -183,7 +194,6 @@ static void fill_condition(WorkingBuilder *b, int32_t from, int32_t to, int leve
     int count = 0;
     step->role = WORKING_HOLDS;
     step->expression = working_source(whole, recorder_mark_of(whole)->span);
-    step->value = mem_copy_string("true");
     for (int32_t i = from + 1; i < to; i++) {
         const Record *record = working_record(b, i);
         bool side = recorder_mark_of(record)->role == MARK_SIDE && record->depth == whole->depth &&
@@ -204,7 +214,9 @@ static void fill_condition(WorkingBuilder *b, int32_t from, int32_t to, int leve
         mem_free(text);
     }
     if (count == 2)
-        fill_sides(b, sides, step->value, step);
+        fill_sides(b, sides, true, step);
+    else
+        step->value = mem_copy_string("true");
 }
 
 /* The condition so many steps beside the answer, whose sides are two records from `left` on. */
@@ -217,9 +229,7 @@ static void fill_beside(const WorkingBuilder *b, const Record *found, int32_t le
     step->name = working_value(b, beside, (FormatSpec){0});
     step->expression = working_source(condition, recorder_mark_of(condition)->span);
     int32_t sides[2] = {left, left + 1};
-    fill_sides(b, sides, NULL, step);
-    bool holds = working_gives(b, step->with_values, "true", (FormatSpec){0});
-    step->value = mem_copy_string(holds ? "true" : "false");
+    fill_sides(b, sides, false, step);
 }
 
 static int32_t first_of_find(const WorkingBuilder *b, int32_t found) {
@@ -243,18 +253,25 @@ static int32_t first_of_find(const WorkingBuilder *b, int32_t found) {
 /* Calls in the bounds, the conditions at the answer, and beside a whole-number one. */
 static void fill_find(WorkingBuilder *b, int32_t found, int levels, WorkingStep *step) {
     const Record *last = working_record(b, found), *condition = NULL;
-    bool told = false; /* with another unknown of the same find */
-    for (int32_t i = first_of_find(b, found); i < found; i++) {
+    int32_t first = first_of_find(b, found);
+    for (int32_t i = first; i < found; i++) { /* with another unknown of the same find */
+        const Mark *mark = working_mark(b, i);
+        if (mark->role != MARK_FIND || !b->told[i] || working_record(b, i)->depth != last->depth)
+            continue;
+        mem_free(step->expression);
+        step->expression = message_take(PHRASE_WORKING_FOUND_WITH, ARGS(mark->name));
+        return;
+    }
+    for (int32_t i = first; i < found; i++) {
         const Record *record = working_record(b, i);
         const Mark *mark = recorder_mark_of(record);
         if (record->depth != last->depth || record->phase == MARK_BEGIN)
             continue;
-        told = told || (mark->role == MARK_FIND && b->told[i]);
-        if (told)
-            continue;
         if (mark->role == MARK_HOLDS) {
             fill_condition(b, record->begun, i, levels, new_child(step, false));
             condition = record;
+        } else if (mark->role == MARK_SIDE && mark->name) {
+            fill_step(b, i, levels, new_child(step, false));
         } else if (mark->role == MARK_SIDE && record->beside && i + 1 < found && condition &&
                    working_mark(b, i + 1)->role == MARK_SIDE &&
                    working_record(b, i + 1)->beside == record->beside) {
@@ -272,20 +289,31 @@ static void fill_unit(const WorkingBuilder *b, Value value, WorkingStep *step) {
     step->unit = *name ? mem_copy_string(name) : NULL;
 }
 
-static void fill_input(const WorkingBuilder *b, WorkingStep *step) {
+/* With its ±, as it was set, and what its comment says. */
+static void fill_input(const WorkingBuilder *b, Value value, WorkingStep *step) {
     const Report *report = b->session->report;
     step->role = WORKING_INPUT;
-    for (int i = 0; i < report->input_count; i++)
-        if (strcmp(report->inputs[i].name, step->name) == 0 && report->inputs[i].doc)
-            step->about = mem_copy_string(report->inputs[i].doc);
-    mem_free(step->expression);
-    step->expression = mem_copy_string(step->value);
     step->literal = true;
+    mem_free(step->expression);
+    step->expression = working_literal(b, value);
+    for (int i = 0; i < report->input_count; i++) {
+        const InputResult *input = &report->inputs[i];
+        if (strcmp(input->name, step->name) != 0)
+            continue;
+        step->about = input->doc ? mem_copy_string(input->doc) : NULL;
+        if (input->spread > 0 && value_is_quantity(input->value)) {
+            Text text = {0};
+            display_value_spread(&text, b->session->registry->units, input->value, (FormatSpec){0},
+                                 &input->spread);
+            mem_free(step->value);
+            step->value = text_take(&text);
+        }
+    }
 }
 
 static bool has_name(const Mark *mark) {
-    return mark->role == MARK_LET || mark->role == MARK_ASSIGN || mark->role == MARK_INPUT ||
-           mark->role == MARK_FIND;
+    return mark->name && (mark->role == MARK_LET || mark->role == MARK_ASSIGN || mark->role == MARK_INPUT ||
+                          mark->role == MARK_FIND || mark->role == MARK_SIDE);
 }
 
 static void fill_step(WorkingBuilder *b, int32_t number, int levels, WorkingStep *step) {
@@ -303,7 +331,7 @@ static void fill_step(WorkingBuilder *b, int32_t number, int levels, WorkingStep
     fill_unit(b, record->value, step);
     step->literal = working_is_literal(step->expression);
     if (mark->role == MARK_INPUT)
-        fill_input(b, step);
+        fill_input(b, record->value, step);
     if (mark->role == MARK_FIND)
         fill_find(b, number, levels, step);
     if (record->begun >= 0 && !step->literal) {
@@ -375,6 +403,16 @@ static WorkingStep *next_step(const StepList *list) {
     return working_add(&list->working->steps, &list->working->count, &list->working->capacity);
 }
 
+/* A step, unless it is of a loop over a list that has no working of its own. */
+static void add_one(WorkingBuilder *b, int32_t number, int levels, const StepList *list) {
+    WorkingStep *step = next_step(list);
+    fill_step(b, number, levels, step);
+    if (working_mark(b, number)->role != MARK_LIST || step->with_values || step->child_count)
+        return;
+    working_clear_step(step);
+    *(list->parent ? &list->parent->child_count : &list->working->count) -= 1;
+}
+
 /* Steps of a turn go under a step for that turn. */
 static void add_in_order(WorkingBuilder *b, const WorkingNeeds *needs, int *at, int32_t outer, int levels,
                          StepList list) {
@@ -387,7 +425,7 @@ static void add_in_order(WorkingBuilder *b, const WorkingNeeds *needs, int *at, 
         if (turn < 0) {
             ++*at;
             if (!skipped)
-                fill_step(b, number, levels, next_step(&list));
+                add_one(b, number, levels, &list);
             continue;
         }
         WorkingStep *step = next_step(&list);
@@ -502,7 +540,7 @@ static void add_to_wanted(WorkingBuilder *b, const char *wanted, Labels *labels)
 }
 
 void session_add_working(Session *session) {
-    const Recorder *recorder = session->vm->recorder;
+    Recorder *recorder = session->vm->recorder;
     WorldMode mode = session->vm->worlds->mode;
     size_t records = recorder ? (size_t)recorder->count + 1 : 0;
     if (!recorder || !session->did_run)

@@ -58,6 +58,15 @@ char *working_value(const WorkingBuilder *b, Value value, FormatSpec format) {
     return text_take(&out);
 }
 
+char *working_literal(const WorkingBuilder *b, Value value) {
+    Text out = {0};
+    if (value.tag == TAG_TEXT)
+        display_brief(&out, b->session->registry->units, value, true);
+    else
+        display_value(&out, b->session->registry->units, value, (FormatSpec){0});
+    return text_take(&out);
+}
+
 bool working_is_literal(const char *text) {
     size_t number = strspn(text, "-0123456789._");
     if (text[0] == '"' || strcmp(text, "true") == 0 || strcmp(text, "false") == 0 ||
@@ -141,13 +150,19 @@ static bool compute(Session *session, const char *text, Value *result) {
     return good;
 }
 
-bool working_gives(const WorkingBuilder *b, const char *text, const char *value, FormatSpec format) {
-    Value result;
-    if (!compute(b->session, text, &result))
+bool working_gives(const WorkingBuilder *b, const char *text, Value value, FormatSpec format, Value *result) {
+    const UnitTable *units = b->session->registry->units;
+    Value redone;
+    Text wanted = {0}, got = {0};
+    if (!compute(b->session, text, &redone))
         return false;
-    char *shown = working_value(b, result, format);
-    bool same = strcmp(shown, value) == 0;
-    mem_free(shown);
+    display_value(&wanted, units, value, format);
+    display_value(&got, units, redone, format);
+    bool same = strcmp(text_string(&wanted), text_string(&got)) == 0;
+    if (result)
+        *result = redone;
+    text_free(&wanted);
+    text_free(&got);
     return same;
 }
 
@@ -155,6 +170,7 @@ bool working_gives(const WorkingBuilder *b, const char *text, const char *value,
 
 typedef struct Replacement {
     Span span;
+    Span branch;      /* of a choice: what stands for all of it; empty for others */
     const char *name; /* what is there, where it is a name alone; else NULL */
     Value value;
     bool unclear; /* read more than once, with other values: it stays as it is written */
@@ -192,6 +208,8 @@ static bool is_replaced(const Record *record, const Mark *mark, int depth, Span 
     bool all = mark->span.start == whole.start && mark->span.end == whole.end;
     bool within = mark->span.start >= whole.start && mark->span.end <= whole.end;
     bool alone = mark->role == MARK_READ && mark->name; /* a name */
+    if (mark->role == MARK_TAKEN)
+        return record->depth == depth && mark->whole.start >= whole.start && mark->whole.end <= whole.end;
     return record->depth == depth && read && within && (alone || !all) && !record->beside;
 }
 
@@ -200,19 +218,25 @@ static void collect(const WorkingBuilder *b, int32_t from, int32_t to, Span whol
     for (int32_t i = from + 1; i < to; i++) {
         const Record *record = working_record(b, i);
         const Mark *mark = recorder_mark_of(record);
-        bool named = mark->role == MARK_READ && mark->name;
-        if (!is_replaced(record, mark, depth, whole) || !(named || is_written_out(record->value)))
+        bool named = mark->role == MARK_READ && mark->name, taken = mark->role == MARK_TAKEN;
+        if (!is_replaced(record, mark, depth, whole) || !(named || taken || is_written_out(record->value)))
             continue;
+        Value redone =
+            named && record->definer >= 0 ? working_record(b, record->definer)->redone : value_absent();
         MEM_GROW(found->items, found->count, found->capacity);
         found->items[found->count++] =
-            (Replacement){.span = mark->span, .value = record->value, .name = named ? mark->name : NULL};
+            (Replacement){.span = taken ? mark->whole : mark->span,
+                          .branch = taken ? mark->span : (Span){0, 0},
+                          .value = redone.tag == TAG_ABSENT ? record->value : redone,
+                          .name = named ? mark->name : NULL};
     }
     if (found->count)
         qsort(found->items, (size_t)found->count, sizeof *found->items, compare_spans);
     for (int i = 1; i < found->count; i++) {
         Replacement *before = &found->items[i - 1], *item = &found->items[i];
         bool again = before->span.start == item->span.start && before->span.end == item->span.end;
-        item->unclear = again && (before->unclear || !same_value(before->value, item->value));
+        item->unclear = again && (before->unclear || !same_value(before->value, item->value) ||
+                                  before->branch.start != item->branch.start);
         before->unclear = before->unclear || item->unclear;
     }
 }
@@ -242,30 +266,49 @@ static void add_value(Text *out, const UnitTable *units, Value value, int digits
     text_free(&plain);
 }
 
-static char *put_values(const WorkingBuilder *b, const Record *record, const Replacements *values,
-                        int digits) {
-    Text out = {0};
-    const Span whole = recorder_mark_of(record)->span;
-    uint32_t at = whole.start;
-    for (int i = 0; i < values->count; i++) {
-        const Replacement *item = &values->items[i];
-        if (item->span.start < at || item->unclear || !is_written_out(item->value))
+/* The source of a span with a blank at an end that has one. */
+static void add_between(Text *out, const Record *record, Span span) {
+    static const char blanks[] = " \t\r\n";
+    const char *text = record->chunk->source->text;
+    char *between = working_source(record, span);
+    bool before = span.end > span.start && strchr(blanks, text[span.start]);
+    bool after = span.end > span.start && *between && strchr(blanks, text[span.end - 1]);
+    text_add_string(out, before && out->length ? " " : "");
+    text_add_string(out, between);
+    text_add_string(out, after ? " " : "");
+    mem_free(between);
+}
+
+typedef struct Writing {
+    const WorkingBuilder *b;
+    const Record *record;
+    const Replacements *values;
+    int digits;
+} Writing;
+
+/* A part of the expression; of a choice only the branch that was taken. */
+static void put_values(const Writing *w, Span part, int from, Text *out) {
+    uint32_t at = part.start;
+    for (int i = from; i < w->values->count; i++) {
+        const Replacement *item = &w->values->items[i];
+        bool choice = item->branch.end > 0;
+        if (item->span.start < at || item->span.end > part.end || item->unclear ||
+            (!choice && !is_written_out(item->value)))
             continue;
-        char *between = working_source(record, (Span){at, item->span.start});
-        const char *text = record->chunk->source->text;
-        text_add_string(&out, at > whole.start && between[0] && strchr(" \t\r\n", text[at]) ? " " : "");
-        text_add_string(&out, between);
-        text_add_string(&out,
-                        item->span.start > at && strchr(" \t\r\n", text[item->span.start - 1]) ? " " : "");
-        mem_free(between);
-        add_value(&out, b->session->registry->units, item->value, digits);
+        add_between(out, w->record, (Span){at, item->span.start});
+        if (choice)
+            put_values(w, item->branch, i + 1, out);
+        else
+            add_value(out, w->b->session->registry->units, item->value, w->digits);
         at = item->span.end;
     }
-    char *rest = working_source(record, (Span){at, whole.end});
-    const char *text = record->chunk->source->text;
-    text_add_string(&out, at > whole.start && at < whole.end && strchr(" \t\r\n", text[at]) ? " " : "");
-    text_add_string(&out, rest);
-    mem_free(rest);
+    if (at < part.end)
+        add_between(out, w->record, (Span){at, part.end});
+}
+
+static char *with_values(const Writing *w) {
+    Text out = {0};
+    put_values(w, recorder_mark_of(w->record)->span, 0, &out);
     return text_take(&out);
 }
 
@@ -278,25 +321,37 @@ static void bind_names(const WorkingBuilder *b, const Replacements *values) {
     }
 }
 
+/* Of a liquid, which later steps read more closely than it shows: 7 digits. */
+enum { LIQUID_DIGITS = 3 };
+
 void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step) {
-    static const int digits[] = {0, 5, 6, 8, 10, 12, 15};
-    const Record *record = working_record(b, to);
+    static const int digits[] = {0, 5, 6, 7, 8, 10, 12, 15};
+    Record *record = &b->recorder->items[to];
     FormatSpec format = recorder_mark_of(record)->format;
     Replacements values = {0};
+    Writing writing = {.b = b, .record = record, .values = &values};
+    Value redone = value_absent(), value = record->value;
     bool agrees = false;
+    if (recorder_mark_of(record)->role == MARK_CONDITION)
+        value = value_truth(record->phase == MARK_HELD);
     if (record->value.tag == TAG_TEXT) /* how it is laid out needs no numbers */
         return;
     collect(b, from, to, recorder_mark_of(record)->span, &values);
     bind_names(b, &values);
-    for (size_t i = 0; i < sizeof digits / sizeof *digits && !agrees; i++) {
+    size_t least = record->value.tag == TAG_LIQUID ? LIQUID_DIGITS : 0;
+    for (size_t i = least; i < sizeof digits / sizeof *digits && !agrees; i++) {
         mem_free(step->with_values);
-        step->with_values = put_values(b, record, &values, digits[i]);
-        agrees = working_gives(b, step->with_values, step->value, format);
+        writing.digits = digits[i];
+        step->with_values = with_values(&writing);
+        agrees = working_gives(b, step->with_values, value, format, &redone);
     }
     step->rounded = !agrees;
+    if (agrees && !is_written_out(redone))
+        record->redone = redone;
     if (!agrees) {
         mem_free(step->with_values);
-        step->with_values = put_values(b, record, &values, 0);
+        writing.digits = 0;
+        step->with_values = with_values(&writing);
     }
     mem_free(values.items);
 }

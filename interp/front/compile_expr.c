@@ -303,10 +303,12 @@ static void compile_choice(Compiler *c, const Node *node, uint16_t target) {
     compile_condition(c, node->as.choice.condition, false, &otherwise);
     compile_mark(c, mark, MARK_HELD, 0);
     compile_expr(c, node->as.choice.then, target);
+    compile_mark_taken(c, node, node->as.choice.then, target);
     int over = compiler_emit_jump(c, OP_JUMP, 0, node->span);
     compile_patch_all(c, &otherwise);
     compile_mark(c, mark, MARK_FAILED, 0);
     compile_expr(c, node->as.choice.otherwise, target);
+    compile_mark_taken(c, node, node->as.choice.otherwise, target);
     compiler_patch(c, over);
 }
 

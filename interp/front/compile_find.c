@@ -27,8 +27,9 @@ static Relation relation_of(Operator op) {
                                        : RELATION_GREATER_EQUAL;
 }
 
-static void compile_side(Compiler *c, const Node *side, uint16_t reg) {
-    int mark = compile_new_mark(c, MARK_SIDE, side->span, NULL);
+/* `name`: of a goal, the word for it. */
+static void compile_side(Compiler *c, const Node *side, const char *name, uint16_t reg) {
+    int mark = compile_new_mark(c, MARK_SIDE, side->span, name);
     compile_mark(c, mark, MARK_BEGIN, reg);
     compile_expr(c, side, reg);
     compile_mark(c, mark, MARK_DONE, reg);
@@ -44,17 +45,17 @@ static void compile_condition_part(Compiler *c, const Node *condition, FindPart 
     part->right = compiler_new_reg(c);
     int mark = compile_new_mark(c, MARK_HOLDS, condition->span, NULL);
     compile_mark(c, mark, MARK_BEGIN, part->left);
-    compile_side(c, condition->as.binary.left, part->left);
-    compile_side(c, condition->as.binary.right, part->right);
+    compile_side(c, condition->as.binary.left, NULL, part->left);
+    compile_side(c, condition->as.binary.right, NULL, part->right);
     compile_mark(c, mark, MARK_DONE, part->left);
     compiler_emit(c, (Instruction){.op = OP_PART_END}, condition->span);
 }
 
-static void compile_goal_part(Compiler *c, const Node *goal, FindPart *part) {
+static void compile_goal_part(Compiler *c, const Node *goal, int direction, FindPart *part) {
     part->start = c->chunk->count;
     part->span = part->left_span = goal->span;
     part->left = compiler_new_reg(c);
-    compile_side(c, goal, part->left);
+    compile_side(c, goal, direction < 0 ? "least" : "most", part->left);
     compiler_emit(c, (Instruction){.op = OP_PART_END}, goal->span);
 }
 
@@ -114,7 +115,7 @@ static FindPlan emit_find(Compiler *c, const FindTree *find, Span span, bool is_
     for (int i = 0; i < plan.condition_count; i++)
         compile_condition_part(c, find->conditions[i], &plan.conditions[i]);
     if (plan.direction)
-        compile_goal_part(c, find->goal, &plan.goal);
+        compile_goal_part(c, find->goal, plan.direction, &plan.goal);
     compiler_close_body(c);
     plan.end = c->chunk->count;
     c->chunk->finds[index] = plan; /* a part may have held another find: the array may have moved */

@@ -50,6 +50,13 @@ void compile_mark_part(Compiler *c, const Node *node, uint16_t reg) {
         compile_mark(c, compile_new_mark(c, MARK_PART, node->span, NULL), MARK_DONE, reg);
 }
 
+void compile_mark_taken(Compiler *c, const Node *choice, const Node *branch, uint16_t reg) {
+    int mark = compile_new_mark(c, MARK_TAKEN, branch->span, NULL);
+    if (mark >= 0)
+        c->chunk->marks[mark].whole = choice->span;
+    compile_mark(c, mark, MARK_DONE, reg);
+}
+
 void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg) {
     const char *name = node->type == NODE_NAME ? node->as.name.name : NULL;
     int mark = compile_new_mark(c, MARK_READ, node->span, name);

@@ -77,10 +77,16 @@ int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name);
 void compile_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg);
 /* The mark defines its name, which was just stored (compile_store_new). */
 void compile_mark_defined(Compiler *c, int mark, uint16_t reg);
+/* One of a choice's branches was taken. */
+void compile_mark_taken(Compiler *c, const Node *choice, const Node *branch, uint16_t reg);
 /* An operand of a sum. */
 void compile_mark_part(Compiler *c, const Node *node, uint16_t reg);
 /* A value was read: of a name where `local` or `global` is one. */
 void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg);
+
+/* ---- compile_check_reads.c ---- */
+/* Notes what the sides of a check read, whose instruction was just written; either may be NULL. */
+void compile_check_reads(Compiler *c, const Node *left, const Node *right);
 
 /* ---- compile_expr.c ---- */
 void compile_expr(Compiler *c, const Node *node, uint16_t target);

@@ -540,8 +540,8 @@ static Comparison comparison_of(Operator op) {
 /* One part of a check: its values stay in registers from `base` on, so that a part that fails is reported
  * with them. */
 typedef struct CheckPart {
-    Instruction report; /* OP_EXPECT… on those registers */
-    Span left, right;
+    Instruction report;       /* OP_EXPECT… on those registers */
+    const Node *left, *right; /* NULL: it has one side */
 } CheckPart;
 
 static CheckPart compile_check_values(Compiler *c, const Node *node) {
@@ -550,18 +550,22 @@ static CheckPart compile_check_values(Compiler *c, const Node *node) {
         compile_expr(c, node->as.near.value, base);
         compile_expr(c, node->as.near.target, compiler_new_reg(c));
         compile_expr(c, node->as.near.within, compiler_new_reg(c));
-        return (CheckPart){
-            {.op = OP_EXPECT_NEAR, .a = base}, node->as.near.value->span, node->as.near.target->span};
+        return (CheckPart){{.op = OP_EXPECT_NEAR, .a = base}, node->as.near.value, node->as.near.target};
     }
     if (node->type == NODE_BINARY && operator_compares(node->as.binary.op)) {
         uint16_t left = compile_operand(c, node->as.binary.left),
                  right = compile_operand(c, node->as.binary.right);
         uint8_t comparison = (uint8_t)comparison_of(node->as.binary.op);
         return (CheckPart){{.op = OP_EXPECT_COMPARE, .x = comparison, .b = left, .c = right},
-                           node->as.binary.left->span,
-                           node->as.binary.right->span};
+                           node->as.binary.left,
+                           node->as.binary.right};
     }
-    return (CheckPart){{.op = OP_EXPECT, .a = compile_operand(c, node)}, node->span, {0, 0}};
+    return (CheckPart){{.op = OP_EXPECT, .a = compile_operand(c, node)}, node, NULL};
+}
+
+static CodeSpan spans_of_part(const CheckPart *part, Span at) {
+    return (CodeSpan){
+        .at = at, .left = part->left->span, .right = part->right ? part->right->span : (Span){0, 0}};
 }
 
 static void report_check_part(Compiler *c, const Statement *s, const CheckPart *part) {
@@ -574,13 +578,14 @@ static void report_check_part(Compiler *c, const Statement *s, const CheckPart *
         else
             report.b = why;
     }
-    compiler_emit_spans(c, report, (CodeSpan){.at = s->span, .left = part->left, .right = part->right});
+    compiler_emit_spans(c, report, spans_of_part(part, s->span));
+    compile_check_reads(c, part->left, part->right);
 }
 
 /* Jumps on when the part holds. */
 static int compile_check_test(Compiler *c, const Node *node, const CheckPart *part) {
     uint16_t holds = compiler_new_reg(c);
-    CodeSpan spans = {.at = node->span, .left = part->left, .right = part->right};
+    CodeSpan spans = spans_of_part(part, node->span);
     if (part->report.op == OP_EXPECT_NEAR) {
         compiler_emit_spans(c, (Instruction){.op = OP_NEAR, .a = holds, .b = part->report.a}, spans);
     } else if (part->report.op == OP_EXPECT_COMPARE) {

@@ -141,6 +141,8 @@ char *render_step_remark(const WorkingStep *step);
 char *render_step_about(const WorkingStep *step);
 /* Where the steps of names it reads are; NULL without. */
 char *render_working_earlier(const Working *working);
+/* Is it no more than the name of the step before it (NULL: none)? Then text leaves it out. */
+bool render_step_repeats(const WorkingStep *step, const WorkingStep *before);
 /* What the ± comes from; NULL without. */
 char *render_working_shares(const Working *working);
 

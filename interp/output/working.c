@@ -15,6 +15,8 @@ char *render_step_remark(const WorkingStep *step) {
     bool is_true = step->value && strcmp(step->value, "true") == 0;
     switch (step->role) {
     case WORKING_BECAUSE:
+        if (values && (strcmp(values, "true") == 0 || strcmp(values, "false") == 0))
+            values = NULL; /* the name of a truth */
         return values ? message_take(is_true ? PHRASE_WORKING_SINCE_IS : PHRASE_WORKING_NOT_IS,
                                      ARGS(step->expression, values))
                       : message_take(is_true ? PHRASE_WORKING_SINCE : PHRASE_WORKING_NOT,
@@ -98,7 +100,6 @@ char *render_working_earlier(const Working *working) {
     Text out = {0};
     if (!working->earlier_count)
         return NULL;
-    text_add_string(&out, message_text(PHRASE_WORKING_EARLIER));
     for (int i = 0; i < working->earlier_count; i++) {
         int before = 0;
         while (!same_label(working, before, i))
@@ -114,7 +115,9 @@ char *render_working_earlier(const Working *working) {
         text_free(&names);
         mem_free(text);
     }
-    return text_take(&out);
+    char *all = message_take(PHRASE_WORKING_EARLIER, ARGS(text_string(&out)));
+    text_free(&out);
+    return all;
 }
 
 bool render_has_working(const Working *working) {
@@ -132,6 +135,12 @@ bool render_steps_follow(const WorkingStep *step) {
     return false;
 }
 
+bool render_step_repeats(const WorkingStep *step, const WorkingStep *before) {
+    return before && before->name && !step->name && !step->with_values && !step->child_count &&
+           !step->table.cells && !step->formula && !step->assumption_count && step->value && before->value &&
+           strcmp(before->name, step->expression) == 0 && strcmp(before->value, step->value) == 0;
+}
+
 /* ---- plain text ---- */
 
 typedef struct Page {
@@ -147,7 +156,8 @@ static bool add_steps(const Page *page, const WorkingStep *step, bool inside, si
         if (step->children[i].inside != inside)
             continue;
         any = true;
-        add_step(page, &step->children[i], indent);
+        if (!render_step_repeats(&step->children[i], i ? &step->children[i - 1] : NULL))
+            add_step(page, &step->children[i], indent);
     }
     return any;
 }
@@ -206,16 +216,25 @@ static void add_table(const Page *page, const WorkingTable *table, size_t indent
     }
 }
 
-/* A part after its =, on a line of its own where `column` is not 0. */
-static void add_part(const Page *page, const char *part, size_t column) {
-    if (column) {
-        text_add_char(page->out, '\n');
-        text_add_padding(page->out, 0, column);
-    } else {
-        text_add_char(page->out, ' ');
+/* A line of an equation, wrapped under its own start. */
+static void add_line(const Page *page, const char *start, const char *text, size_t column) {
+    Text head = {0}, line = {0}, clean = {0};
+    text_add_padding(&head, 0, column);
+    render_one_line(&head, start);
+    render_one_line(&clean, text);
+    text = text_string(&clean);
+    if (page->columns &&
+        utf8_width(text_string(&head), head.length) + utf8_width(text, strlen(text)) > page->columns)
+        render_wrapped(&line, text_string(&head), text, (int)page->columns);
+    if (!line.length) {
+        text_add_string(&line, text_string(&head));
+        text_add_string(&line, text);
+        text_add_char(&line, '\n');
     }
-    text_add_string(page->out, "= ");
-    render_one_line(page->out, part);
+    text_add_string(page->out, text_string(&line));
+    text_free(&head);
+    text_free(&line);
+    text_free(&clean);
 }
 
 static size_t width_of(const char *text) {
@@ -236,38 +255,58 @@ static void add_input(const Page *page, const WorkingStep *step, size_t indent) 
     text_free(&line);
 }
 
+/* All of it on one line: `a = b + c = 1 L + 2 L = 3 L`. */
+static void add_on_one_line(const Page *page, const WorkingStep *step, const char *end, size_t indent) {
+    text_add_padding(page->out, 0, indent);
+    render_one_line(page->out, step->name ? step->name : "");
+    text_add_string(page->out, step->name ? " = " : "");
+    render_one_line(page->out, step->expression);
+    if (step->with_values) {
+        text_add_string(page->out, " = ");
+        render_one_line(page->out, step->with_values);
+    }
+    render_one_line(page->out, end);
+    text_add_char(page->out, '\n');
+}
+
+/* Each = under the one before, and what is inside the formula before its value. */
+static void add_on_lines(const Page *page, const WorkingStep *step, const char *end, size_t indent) {
+    size_t column = step->name ? indent + width_of(step->name) - 2 : indent + 2;
+    Text start = {0};
+    text_add_string(&start, step->name ? step->name : "");
+    text_add_string(&start, step->name ? " = " : "");
+    add_line(page, text_string(&start), step->expression, indent);
+    if (step->with_values)
+        add_line(page, "= ", step->with_values, column);
+    add_steps(page, step, true, column + 4);
+    if (*end)
+        add_line(page, "= ", end + 3, column);
+    text_free(&start);
+}
+
 static void add_equation(const Page *page, const WorkingStep *step, size_t indent) {
     bool find = render_steps_follow(step);
+    size_t column = step->name ? indent + width_of(step->name) : indent + 4;
+    Text end = {0};
     if (!find)
         add_steps(page, step, false, indent);
-    size_t name = step->name ? width_of(step->name) : 0, column = name ? indent + name - 2 : indent + 2;
-    bool plain = step->literal || strcmp(step->expression, step->value) == 0, opens = has_steps(step, true);
-    const char *rounded = step->rounded ? message_text(PHRASE_WORKING_ROUNDED) : "";
-    size_t length = indent + name + width_of(step->expression) + width_of(step->with_values) +
-                    (plain ? 0 : width_of(step->value)) + strlen(rounded);
-    size_t at = !opens && (!page->columns || length <= page->columns + 3) ? 0 : column;
-    text_add_padding(page->out, 0, indent);
-    if (step->name) {
-        text_add_string(page->out, step->name);
-        text_add_string(page->out, " = ");
+    if (!step->literal && strcmp(step->expression, step->value) != 0) {
+        text_add_string(&end, " = ");
+        text_add_string(&end, step->value);
     }
-    render_one_line(page->out, step->expression);
-    if (step->with_values)
-        add_part(page, step->with_values, at);
-    if (opens) {
-        text_add_char(page->out, '\n');
-        add_steps(page, step, true, column + 4);
-        page->out->bytes[--page->out->length] = '\0'; /* the line end comes with the value */
-    }
-    if (!plain)
-        add_part(page, step->value, at);
-    text_add_string(page->out, rounded);
-    text_add_char(page->out, '\n');
+    text_add_string(&end, step->rounded ? message_text(PHRASE_WORKING_ROUNDED) : "");
+    size_t length = indent + (step->name ? width_of(step->name) : 0) + width_of(step->expression) - 3 +
+                    width_of(step->with_values) + utf8_width(text_string(&end), end.length);
+    if (!has_steps(step, true) && (!page->columns || length <= page->columns))
+        add_on_one_line(page, step, text_string(&end), indent);
+    else
+        add_on_lines(page, step, text_string(&end), indent);
     if (find)
-        add_steps(page, step, false, column + 2);
+        add_steps(page, step, false, column);
     if (step->table.cells)
         add_table(page, &step->table, indent + 4);
-    add_remarks(page, step, column + 2);
+    add_remarks(page, step, column);
+    text_free(&end);
 }
 
 static void add_step(const Page *page, const WorkingStep *step, size_t indent) {
@@ -292,12 +331,15 @@ void render_working(Text *out, const Working *working, int columns) {
         add_words(&page, "", earlier, 2);
     mem_free(earlier);
     for (int i = 0; i < working->count; i++)
-        add_step(&page, &working->steps[i], 2);
+        if (!render_step_repeats(&working->steps[i], i ? &working->steps[i - 1] : NULL))
+            add_step(&page, &working->steps[i], 2);
     char *shares = render_working_shares(working);
     if (shares)
         add_words(&page, "", shares, 2);
     mem_free(shares);
 }
+
+enum { WORKING_WIDTH = 100 }; /* where nobody says otherwise */
 
 /* A label is a line of its own, underlined like no heading: it may hold a line end. */
 static void add_result(Text *out, const char *label, const Working *working, int columns) {
@@ -310,7 +352,7 @@ static void add_result(Text *out, const char *label, const Working *working, int
 }
 
 void render_text_working(Text *out, RenderText *state, const Report *report) {
-    const int columns = state->columns > 0 ? state->columns : RENDER_WIDTH;
+    const int columns = state->columns > 0 ? state->columns : WORKING_WIDTH;
     Text all = {0};
     for (int i = 0; i < report->count; i++) {
         const Item *item = report->items[i];

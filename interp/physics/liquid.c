@@ -177,6 +177,12 @@ double liquid_strength_abv(const Liquid *liquid) {
     return volume_l > 0 ? abv_of(liquid, volume_l) : NUMERIC_NONE;
 }
 
+/* What is left of a subtraction is rounding, not sugar. */
+static double sugar_most_kg(const Liquid *liquid) {
+    double all = all_solids_kg(liquid), fermentable = all - liquid->inert_kg;
+    return fmax(fermentable > 1e-12 * all ? fermentable : 0, liquid->sugar_kg);
+}
+
 static double per_volume(const Liquid *liquid, double volume_l, LiquidProperty property) {
     double sugar_g_l = 1000 * liquid->sugar_kg / volume_l;
     double solids_g_l = 1000 * all_solids_kg(liquid) / volume_l;
@@ -187,7 +193,7 @@ static double per_volume(const Liquid *liquid, double volume_l, LiquidProperty p
     case LIQUID_SUGAR_G_L:
         return sugar_g_l;
     case LIQUID_SUGAR_MOST_G_L:
-        return 1000 * fmax(all_solids_kg(liquid) - liquid->inert_kg, liquid->sugar_kg) / volume_l;
+        return 1000 * sugar_most_kg(liquid) / volume_l;
     case LIQUID_SOLIDS_G_L:
         return solids_g_l;
     case LIQUID_ACID_G_L:

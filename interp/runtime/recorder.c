@@ -50,8 +50,10 @@ void recorder_free(Recorder *recorder) {
 }
 
 void recorder_mark(const Recorder *recorder) {
-    for (int32_t i = 0; i < recorder->count; i++)
+    for (int32_t i = 0; i < recorder->count; i++) {
         heap_mark(recorder->items[i].value);
+        heap_mark(recorder->items[i].redone);
+    }
 }
 
 int32_t recorder_find(const Recorder *recorder, int64_t serial) {
@@ -205,7 +207,7 @@ static void fill(Recorder *recorder, Record *record, const Mark *mark) {
     } else if (mark->role == MARK_READ) {
         const int32_t *definer = definer_of(recorder, mark, record->depth);
         record->definer = definer ? *definer - 1 : -1;
-    } else if (record->phase != MARK_BEGIN && mark->role != MARK_PART) {
+    } else if (record->phase != MARK_BEGIN && mark->role != MARK_PART && mark->role != MARK_TAKEN) {
         record->begun = end_begun(recorder, record);
     }
     if (mark->inside >= 0)
@@ -241,6 +243,7 @@ void recorder_add(Recorder *recorder, const Chunk *chunk, int32_t number, MarkPh
                      .phase = phase,
                      .depth = depth,
                      .value = phase == MARK_DONE || mark->role == MARK_TURN ? value : value_absent(),
+                     .redone = value_absent(),
                      .begun = -1,
                      .definer = -1,
                      .inside = -1,

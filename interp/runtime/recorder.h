@@ -17,6 +17,7 @@ typedef struct Record {
     MarkPhase phase;
     int depth;       /* of the frame */
     Value value;     /* at MARK_DONE */
+    Value redone;    /* what its printed working gives; absent: not worked out */
     int32_t begun;   /* MARK_DONE: the record of its MARK_BEGIN; -1: it has none */
     int32_t definer; /* MARK_READ: the record that gave the name its value; MARK_TURN: that of the loop's
                         list; -1: not known */

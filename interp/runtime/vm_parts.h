@@ -67,6 +67,8 @@ const Formula *vm_open_value_call(Vm *vm, const Instruction *i, int *count, Code
 #include "values/opcode.def"
 #undef OPCODE
 
+/* vm_check.c: adds what a side of a check that failed was, where a line can hold it. */
+void vm_explain_check(Vm *vm, Diag *diag, const Instruction *i, Span side, const char *shown);
 /* Counts a check, and tells the listeners of it; takes `diag`. */
 void vm_tell_check(Vm *vm, bool passed, Diag *diag, Source *source, Span at);
 bool vm_expect_error(Vm *vm, int32_t start, uint16_t reg, bool has_why, CodeSpan spans);

@@ -148,6 +148,7 @@ bool vm_expect_true(Vm *vm, const Instruction *i, CodeSpan spans) {
     if (!value.as.truth) {
         diag = failed_check(vm, MSG_EXPECT_TRUE, i->b, spans, NO_ARGS);
         diag_label(diag, spans.left, "false");
+        vm_explain_check(vm, diag, i, spans.left, "false");
     }
     report_check(vm, value.as.truth, diag, spans);
     return true;
@@ -210,6 +211,8 @@ bool vm_expect_compare(Vm *vm, const Instruction *i, CodeSpan spans) {
         diag = failed_check(vm, MSG_EXPECT_COMPARED, i->a, spans, ARGS(shown_left, shown_right));
         diag_label(diag, spans.left, shown_left);
         diag_label(diag, spans.right, shown_right);
+        vm_explain_check(vm, diag, i, spans.left, shown_left);
+        vm_explain_check(vm, diag, i, spans.right, shown_right);
         mem_free(shown_left);
         mem_free(shown_right);
     }
@@ -230,6 +233,8 @@ bool vm_expect_near(Vm *vm, const Instruction *i, CodeSpan spans) {
         diag = failed_check(vm, MSG_EXPECT_NEAR, i->b, spans, ARGS(value, target, within));
         diag_label(diag, spans.left, value);
         diag_label(diag, spans.right, target);
+        vm_explain_check(vm, diag, i, spans.left, value);
+        vm_explain_check(vm, diag, i, spans.right, target);
         mem_free(value);
         mem_free(target);
         mem_free(within);

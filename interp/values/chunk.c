@@ -56,6 +56,9 @@ void chunk_free(Chunk *chunk) {
     mem_free(chunk->argument_spans);
     for (int i = 0; i < chunk->source_name_count; i++)
         mem_free(chunk->source_names[i].words);
+    for (int i = 0; i < chunk->check_read_count; i++)
+        mem_free(chunk->check_reads[i].path);
+    mem_free(chunk->check_reads);
     mem_free(chunk->source_names);
     for (int i = 0; i < chunk->mark_count; i++)
         mem_free(chunk->marks[i].name);

@@ -156,19 +156,21 @@ typedef enum MarkRole {
     MARK_GIVE,
     MARK_FIND,      /* an unknown of a find; one phase, MARK_DONE, after the sides */
     MARK_HOLDS,     /* a condition of a find, around its sides; or its goal */
-    MARK_SIDE,      /* of such a condition */
+    MARK_SIDE,      /* of such a condition; what is to be `least` or `most` has that name */
     MARK_CONDITION, /* of an if or a while */
     MARK_READ,      /* of a name, a field or an item: one phase, MARK_DONE */
     MARK_PART,      /* of a sum, in case it is a pour: likewise */
     MARK_SUM,       /* around its parts: of a + b + c, also around those of a + b */
     MARK_CALL,
-    MARK_LIST, /* what a loop goes through; of numbers from … to … it has no value */
-    MARK_TURN  /* of a loop: MARK_BEGIN at each turn, MARK_DONE after the loop */
+    MARK_TAKEN, /* the branch of a choice that was taken: one phase, MARK_DONE */
+    MARK_LIST,  /* what a loop goes through; of numbers from … to … it has no value */
+    MARK_TURN   /* of a loop: MARK_BEGIN at each turn, MARK_DONE after the loop */
 } MarkRole;
 typedef enum MarkPhase { MARK_BEGIN, MARK_DONE, MARK_HELD, MARK_FAILED } MarkPhase;
 typedef struct Mark {
     MarkRole role;
     Span span;         /* of the expression */
+    Span whole;        /* TAKEN: of the choice with both its branches */
     char *name;        /* defined, read or called; NULL: none */
     int32_t global;    /* of the name; -1: none */
     int32_t reg;       /* of a local name; -1: none */
@@ -179,6 +181,16 @@ typedef struct Mark {
     uint64_t left_out; /* of a call: a bit for each of the first 64 parameters that got no argument */
     FormatSpec format; /* SHOW, COLUMN: as its value is shown */
 } Mark;
+
+/* A name, or fields of one (`must.gravity`), that a check reads: what its sides were is told when it fails.
+ */
+typedef struct CheckRead {
+    int32_t code;   /* the instruction of the check */
+    int32_t global; /* of the name; -1: it is local */
+    uint16_t reg;   /* of a local one */
+    Span span;
+    char *path; /* "gravity", "a.b"; NULL: the name alone */
+} CheckRead;
 
 typedef struct Chunk {
     char *name; /* formula's name, or NULL for a script */
@@ -206,6 +218,8 @@ typedef struct Chunk {
     int handout_count, handout_capacity;
     LoopRange *loops;
     int loop_count, loop_capacity;
+    CheckRead *check_reads;
+    int check_read_count, check_read_capacity;
     SourceName *source_names;
     int source_name_count, source_name_capacity;
     Mark *marks;

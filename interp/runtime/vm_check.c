@@ -1,0 +1,97 @@
+/* SPDX-FileCopyrightText: the Rundlet developers */
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the sides of a check that failed were: `abv(og, fg) = abv(1.061 SG, 1.002 SG) = 7.8 %ABV`. */
+#include <string.h>
+
+#include "base/mem.h"
+#include "runtime/vm_parts.h"
+#include "values/display.h"
+#include "values/value_arg.h"
+
+enum { LINE_MOST = 100 };
+
+/* Follows `a.b` from a value. False: it leads nowhere. */
+static bool follow(Vm *vm, Value value, const char *path, Value *result) {
+    while (path && *path) {
+        size_t length = strcspn(path, ".");
+        Value name = value_text(vm->registry->heap, path, length);
+        if (!vm_field(vm, value, name.as.text, &value)) {
+            fault_clear(&vm->fault);
+            return false;
+        }
+        path += length + (path[length] == '.');
+    }
+    *result = value;
+    return true;
+}
+
+static bool value_of_read(Vm *vm, const CheckRead *read, Value *value) {
+    Value from = read->global >= 0 ? vm->registry->global_values[read->global] : vm_registers(vm)[read->reg];
+    return from.tag != TAG_ABSENT && follow(vm, from, read->path, value) && value->tag != TAG_LIQUID &&
+           value->tag != TAG_LIST && value->tag != TAG_RECORD && value->tag != TAG_FORMULA;
+}
+
+/* The next read of the check from an offset of the source on; NULL: there is none before `end`. */
+static const CheckRead *next_read(const Chunk *chunk, int32_t code, uint32_t at, uint32_t end) {
+    const CheckRead *next = NULL;
+    for (int i = 0; i < chunk->check_read_count; i++) {
+        const CheckRead *read = &chunk->check_reads[i];
+        bool ahead = read->code == code && read->span.start >= at && read->span.end <= end;
+        if (ahead && (!next || read->span.start < next->span.start))
+            next = read;
+    }
+    return next;
+}
+
+static void add_source(Text *out, const char *text, Span span) {
+    for (uint32_t at = span.start; at < span.end; at++) {
+        bool blank = strchr(" \t\r\n", text[at]) != NULL;
+        if (!blank)
+            text_add_char(out, text[at]);
+        else if (out->length && out->bytes[out->length - 1] != ' ')
+            text_add_char(out, ' ');
+    }
+}
+
+static void add_value(Text *out, const Vm *vm, Value value) {
+    bool negative = value_is_quantity(value) && value.as.number < 0;
+    text_add_string(out, negative ? "(" : "");
+    if (value.tag == TAG_TEXT)
+        display_brief(out, vm->registry->units, value, true);
+    else
+        display_value(out, vm->registry->units, value, (FormatSpec){0});
+    text_add_string(out, negative ? ")" : "");
+}
+
+/* False: nothing in it was read, or what it says is on the line already. */
+static bool put_values(Vm *vm, int32_t code, Span side, const char *shown, Text *out) {
+    const Chunk *chunk = vm_frame(vm)->chunk;
+    uint32_t at = side.start;
+    bool any = false;
+    const CheckRead *read;
+    while ((read = next_read(chunk, code, at, side.end))) {
+        Value value;
+        bool known = value_of_read(vm, read, &value);
+        add_source(out, chunk->source->text, (Span){at, known ? read->span.start : read->span.end});
+        if (known)
+            add_value(out, vm, value);
+        any = any || known;
+        at = read->span.end;
+    }
+    add_source(out, chunk->source->text, (Span){at, side.end});
+    return any && strcmp(text_string(out), shown) != 0;
+}
+
+void vm_explain_check(Vm *vm, Diag *diag, const Instruction *i, Span side, const char *shown) {
+    const Chunk *chunk = vm_frame(vm)->chunk;
+    Text values = {0}, written = {0};
+    bool says = put_values(vm, (int32_t)(i - chunk->code), side, shown, &values);
+    add_source(&written, chunk->source->text, side);
+    size_t length = utf8_width(text_string(&values), values.length) + utf8_width(shown, strlen(shown)) + 9;
+    if (says && length + utf8_width(text_string(&written), written.length) <= LINE_MOST)
+        diag_add_trace(diag, PHRASE_CHECK_SIDE, ARGS(text_string(&written), text_string(&values), shown));
+    else if (says && length <= LINE_MOST)
+        diag_add_trace(diag, PHRASE_CHECK_VALUES, ARGS(text_string(&values), shown));
+    text_free(&values);
+    text_free(&written);
+}
