@@ -97,6 +97,19 @@ static void need_lists(Search *search, int32_t number) {
             need(search, working_record(search->b, turn)->definer);
 }
 
+/* The other unknowns of a find. */
+static void need_found(Search *search, int32_t number) {
+    const WorkingBuilder *b = search->b;
+    Span span = working_mark(b, number)->span;
+    for (int32_t step = -1; step <= 1; step += 2)
+        for (int32_t i = number + step; i >= 0 && i < b->recorder->count; i += step) {
+            const Mark *mark = working_mark(b, i);
+            if (mark->role != MARK_FIND || mark->span.start != span.start || mark->span.end != span.end)
+                break;
+            need(search, i);
+        }
+}
+
 static void look_at(Search *search, int32_t number) {
     const WorkingBuilder *b = search->b;
     const Record *record = working_record(b, number);
@@ -105,6 +118,8 @@ static void look_at(Search *search, int32_t number) {
         need_reads(search, from, number);
     if (record->inside >= 0)
         need(search, record->inside);
+    if (recorder_mark_of(record)->role == MARK_FIND)
+        need_found(search, number);
     need_first_turns(search, number);
     need_lists(search, number);
 }

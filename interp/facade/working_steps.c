@@ -9,7 +9,6 @@
 #include <strings.h>
 
 #include "base/mem.h"
-#include "base/message.h"
 #include "facade/working_state.h"
 
 /* ---- formulas ---- */
@@ -258,8 +257,7 @@ static void fill_find(WorkingBuilder *b, int32_t found, int levels, WorkingStep 
         const Mark *mark = working_mark(b, i);
         if (mark->role != MARK_FIND || !b->told[i] || working_record(b, i)->depth != last->depth)
             continue;
-        mem_free(step->expression);
-        step->expression = message_take(PHRASE_WORKING_FOUND_WITH, ARGS(mark->name));
+        step->found_with = mem_copy_string(mark->name);
         return;
     }
     for (int32_t i = first; i < found; i++) {

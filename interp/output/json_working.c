@@ -59,6 +59,8 @@ static void add_step(Text *out, const WorkingStep *step) {
     add_text_or_null(out, "value", step->value);
     json_add_member_or_null(out, "unit", step->unit);
     json_add_truth(out, "rounded", step->rounded);
+    if (step->found_with)
+        json_add_member(out, "found_with", step->found_with);
     add_text_or_null(out, "formula", step->formula);
     add_text_or_null(out, "about", step->about);
     add_text_or_null(out, "source", step->source);

@@ -12,7 +12,8 @@
 #include "values/report.h"
 
 enum {
-    RENDER_WIDTH = 78
+    RENDER_WIDTH = 78,
+    RENDER_WORKING_WIDTH = 100
 }; /* notes and cautions are wrapped to so many columns, on a narrower terminal to its own */
 
 /* ---- plain text, as it comes ---- */
@@ -20,9 +21,10 @@ enum {
 /* What was written so far, as far as the next item depends on it. `{.units = …}` is a start. */
 typedef struct RenderText {
     const UnitTable *units;
-    int columns;  /* notes, cautions and plots take no more; 0: RENDER_WIDTH */
-    bool started; /* something is above: a heading is set off by an empty line */
-    bool gap;     /* the item above needs an empty line below it */
+    int columns;         /* notes, cautions and plots take no more; 0: RENDER_WIDTH */
+    int working_columns; /* nor does the working; 0: RENDER_WORKING_WIDTH */
+    bool started;        /* something is above: a heading is set off by an empty line */
+    bool gap;            /* the item above needs an empty line below it */
 } RenderText;
 
 /* Adds one item. Events add nothing: they wait for the calendar. */
@@ -141,8 +143,8 @@ char *render_step_remark(const WorkingStep *step);
 char *render_step_about(const WorkingStep *step);
 /* Where the steps of names it reads are; NULL without. */
 char *render_working_earlier(const Working *working);
-/* Is it no more than the name of the step before it (NULL: none)? Then text leaves it out. */
-bool render_step_repeats(const WorkingStep *step, const WorkingStep *before);
+/* Is a step no more than the name of one before it, with the value that is there? Then it is left out. */
+bool render_step_repeats(const WorkingStep *steps, int index);
 /* What the ± comes from; NULL without. */
 char *render_working_shares(const Working *working);
 

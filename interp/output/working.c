@@ -13,6 +13,8 @@
 char *render_step_remark(const WorkingStep *step) {
     const char *values = step->with_values;
     bool is_true = step->value && strcmp(step->value, "true") == 0;
+    if (step->found_with)
+        return message_take(PHRASE_WORKING_FOUND_WITH, ARGS(step->name, step->value, step->found_with));
     switch (step->role) {
     case WORKING_BECAUSE:
         if (values && (strcmp(values, "true") == 0 || strcmp(values, "false") == 0))
@@ -135,10 +137,14 @@ bool render_steps_follow(const WorkingStep *step) {
     return false;
 }
 
-bool render_step_repeats(const WorkingStep *step, const WorkingStep *before) {
-    return before && before->name && !step->name && !step->with_values && !step->child_count &&
-           !step->table.cells && !step->formula && !step->assumption_count && step->value && before->value &&
-           strcmp(before->name, step->expression) == 0 && strcmp(before->value, step->value) == 0;
+bool render_step_repeats(const WorkingStep *steps, int index) {
+    const WorkingStep *step = &steps[index];
+    bool bare = !step->name && !step->with_values && !step->child_count && !step->table.cells &&
+                !step->formula && !step->assumption_count && step->value;
+    for (int i = index - 1; i >= 0 && bare; i--)
+        if (steps[i].name && strcmp(steps[i].name, step->expression) == 0)
+            return steps[i].value && strcmp(steps[i].value, step->value) == 0;
+    return false;
 }
 
 /* ---- plain text ---- */
@@ -156,7 +162,7 @@ static bool add_steps(const Page *page, const WorkingStep *step, bool inside, si
         if (step->children[i].inside != inside)
             continue;
         any = true;
-        if (!render_step_repeats(&step->children[i], i ? &step->children[i - 1] : NULL))
+        if (!render_step_repeats(step->children, i))
             add_step(page, &step->children[i], indent);
     }
     return any;
@@ -245,7 +251,7 @@ static void add_input(const Page *page, const WorkingStep *step, size_t indent) 
     Text line = {0};
     text_add_string(&line, step->name);
     text_add_string(&line, " = ");
-    render_one_line(&line, step->value);
+    render_one_line(&line, strstr(step->value, "±") ? step->value : step->expression);
     if (step->about) {
         text_add_string(&line, " (");
         render_one_line(&line, step->about);
@@ -331,15 +337,13 @@ void render_working(Text *out, const Working *working, int columns) {
         add_words(&page, "", earlier, 2);
     mem_free(earlier);
     for (int i = 0; i < working->count; i++)
-        if (!render_step_repeats(&working->steps[i], i ? &working->steps[i - 1] : NULL))
+        if (!render_step_repeats(working->steps, i))
             add_step(&page, &working->steps[i], 2);
     char *shares = render_working_shares(working);
     if (shares)
         add_words(&page, "", shares, 2);
     mem_free(shares);
 }
-
-enum { WORKING_WIDTH = 100 }; /* where nobody says otherwise */
 
 /* A label is a line of its own, underlined like no heading: it may hold a line end. */
 static void add_result(Text *out, const char *label, const Working *working, int columns) {
@@ -352,7 +356,7 @@ static void add_result(Text *out, const char *label, const Working *working, int
 }
 
 void render_text_working(Text *out, RenderText *state, const Report *report) {
-    const int columns = state->columns > 0 ? state->columns : WORKING_WIDTH;
+    const int columns = state->working_columns > 0 ? state->working_columns : RENDER_WORKING_WIDTH;
     Text all = {0};
     for (int i = 0; i < report->count; i++) {
         const Item *item = report->items[i];

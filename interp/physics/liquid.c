@@ -179,8 +179,8 @@ double liquid_strength_abv(const Liquid *liquid) {
 
 /* What is left of a subtraction is rounding, not sugar. */
 static double sugar_most_kg(const Liquid *liquid) {
-    double all = all_solids_kg(liquid), fermentable = all - liquid->inert_kg;
-    return fmax(fermentable > 1e-12 * all ? fermentable : 0, liquid->sugar_kg);
+    double all = all_solids_kg(liquid), most = fmax(all - liquid->inert_kg, liquid->sugar_kg);
+    return most > 1e-12 * all ? most : 0;
 }
 
 static double per_volume(const Liquid *liquid, double volume_l, LiquidProperty property) {

@@ -14,6 +14,7 @@
 #include <unistd.h>
 
 #include "base/wrap.h"
+#include "output/render.h"
 
 /* A stream closed by the caller is opened the wrong way round: using it fails as it should. */
 static void reserve_stream(int descriptor) {
@@ -75,6 +76,11 @@ size_t console_width(const Console *console) {
 int console_columns(const Console *console) {
     size_t width = console->live ? terminal_width() : WIDTH_USUAL;
     return width < WIDTH_USUAL ? (int)width : WIDTH_USUAL;
+}
+
+int console_working_columns(const Console *console) {
+    size_t width = console->live ? terminal_width() : RENDER_WORKING_WIDTH;
+    return width < RENDER_WORKING_WIDTH ? (int)width : RENDER_WORKING_WIDTH;
 }
 
 /* How much of a line fits: up to the last space that leaves it no wider, else up to the first space. What is

@@ -30,6 +30,8 @@ void console_write(Console *console, const Text *text);
 size_t console_width(const Console *console);
 /* The columns for results: 78, or those of a narrower terminal. */
 int console_columns(const Console *console);
+/* The same for the working of results, whose equations are long. */
+int console_working_columns(const Console *console);
 /* The same text, its long lines wrapped at words and the rest of each further in. */
 void console_write_wrapped(Console *console, const Text *text);
 void console_flush(Console *console);

@@ -133,6 +133,7 @@ static void write_rest(RunOutput *output, const RenderForm *form, const Source *
         sink_add_report(&output->sink, &text, form, source);
     } else {
         sink_add_calendar(&output->sink, &text);
+        output->sink.text.working_columns = console_working_columns(output->console);
         sink_add_working(&output->sink, &text);
     }
     console_write(output->console, &text);

@@ -45,6 +45,7 @@ void working_clear_step(WorkingStep *step) {
     mem_free(step->formula);
     mem_free(step->about);
     mem_free(step->source);
+    mem_free(step->found_with);
 }
 
 void working_free(Working *working) {

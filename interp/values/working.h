@@ -40,6 +40,7 @@ struct WorkingStep {
     char *formula;      /* that was called; NULL: none, or it was called in an earlier step */
     char *about;        /* what that, or an input, stands for; NULL: nothing is known */
     char *source;       /* where that formula comes from; NULL likewise */
+    char *found_with;   /* another unknown of the same find, whose step has the working; NULL: no such */
     char **assumptions; /* what was taken for granted, and what to type to change it */
     int assumption_count, assumption_capacity;
     WorkingTable table; /* of a pour */
