@@ -4,7 +4,8 @@
  *
  *   title                     the heading that the script opens with, else its name; its inputs
  *   what failed               errors and failed checks, framed, before anything is believed
- *   items in their order      shown values as rows of label, number and unit; tables; notes; cautions framed
+ *   items in their order      shown values as rows of label, number and unit; tables; notes; cautions framed;
+ *                             the working of each, folded, where the run keeps it (html_working.c)
  *   calendar                  the events, each with a box to tick
  *   foot                      program, script, SHA-256, inputs, assumptions, checks
  *
@@ -16,6 +17,7 @@
 #include "base/mem.h"
 #include "numbers/calendar.h"
 #include "output/html_style.h"
+#include "output/html_working.h"
 #include "output/markup.h"
 #include "output/plot.h"
 #include "output/reasons.h"
@@ -61,7 +63,7 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
     bool is_number = render_shown(&shown, units, item, &unit);
     render_shown_text(&whole, units, item);
     render_label(&label, item, text_string(&whole));
-    text_add_string(out, "<tr>");
+    text_add_string(out, render_has_working(item->working) ? "<tr class=\"folds\">" : "<tr>");
     if (label.length)
         add_prose_line(out, units, "<th scope=\"row\" dir=\"auto\">", text_string(&label), "</th>");
     else
@@ -77,6 +79,7 @@ static void add_show(Text *out, const UnitTable *units, const Item *item) {
                            : "<td class=\"w\" colspan=\"2\" dir=\"auto\">",
                   text_string(&shown), "</td></tr>\n");
     }
+    html_add_working_row(out, units, item);
     text_free(&shown);
     text_free(&unit);
     text_free(&whole);
@@ -350,6 +353,7 @@ static void add_table(Text *out, const UnitTable *units, const TableResult *tabl
     for (int i = 0; i < count; i++)
         add_prose(out, units, "<p class=\"reason\">— ", lines[i], "</p>\n");
     reasons_free(lines, count);
+    html_add_column_working(out, units, table);
 }
 
 /* ---- items ---- */

@@ -9,6 +9,7 @@ import pathlib
 import subprocess
 import sys
 import tempfile
+import xml.etree.ElementTree
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "reports"))
 from scenes import check, foreign, play  # noqa: E402
@@ -44,12 +45,12 @@ def examples():
     return sorted(path.name for path in EXAMPLES.glob("*.rlet"))
 
 
-def results(report):
+def results(report, all_columns=False):
     """The shown values and the columns of a report as JSON: of a table or plot all but its first, that of the loop."""
     for item in report["items"]:
         if item["item"] == "show":
             yield item
-        yield from item.get("columns", [])[1:]
+        yield from item.get("columns", [])[not all_columns:]
 
 
 def steps_of(steps):
@@ -220,5 +221,61 @@ def markdown_of_odd_texts():
     check(not [token for token in tokens if token.type.startswith(("html", "table"))], tokens)
 
 
+# ---- HTML ----
+
+def pages():
+    for script in examples():
+        yield script, json.loads(report("json", script, "--working")), report("html", script, "--working")
+
+
+def html_parses():
+    """A page with the working is well-formed for an XML parser, and without an error for an HTML one."""
+    html5lib = foreign("html5lib")
+    for _, _, page in pages():
+        xml.etree.ElementTree.fromstring(page.replace("://www.w3.org/2000/svg", ""))
+        if html5lib:
+            html5lib.HTMLParser(strict=True).parse(page)
+    xml.etree.ElementTree.fromstring(report_of("html", ODD, "--working"))
+
+
+def text_of(element):
+    return "".join(element.itertext())
+
+
+def html_folds():
+    """Each result and each column has a closed fold-out that says whose working it is, and no script."""
+    for script, got, page in pages():
+        tree = xml.etree.ElementTree.fromstring(page.replace("://www.w3.org/2000/svg", ""))
+        folds = tree.findall(".//details[@class='how']")
+        labels = [one_line(result["label"]) for result in results(got, all_columns=True) if "steps" in result]
+        check([text_of(fold.find("summary")) for fold in folds] == [f"working: {label}" for label in labels], script)
+        check(not any("open" in fold.attrib for fold in folds) and tree.find(".//script") is None, script)
+        plain = report("html", script)
+        check("<details class=\"how\"" not in plain and "class=\"folds\"" not in plain, f"{script} has folds without being asked")
+
+
+def html_has_all():
+    """A page has each expression of each step as code, each = in a line of its own, and each pour as a table with headers."""
+    for script, got, page in pages():
+        tree = xml.etree.ElementTree.fromstring(page.replace("://www.w3.org/2000/svg", ""))
+        code = {text_of(element) for element in tree.iter("code")}
+        shown = {text_of(element) for part in tree.findall(".//span[@class='part']") for element in part}
+        parts = [text_of(element) for element in tree.findall(".//span[@class='part']")]
+        check(parts and all(part.startswith("= ") and part.count("\n") == 0 for part in parts), f"{script}: {parts}")
+        steps = [step for result in results(got, all_columns=True) for step in steps_of(result.get("steps", []))]
+        for step in (step for step in steps if step["role"] in ("step", "side")):
+            for text in filter(None, (step["name"], step["expression"], step["with_values"])):
+                check(one_line(text) in code | shown, f"{script}: {text} is no code")
+        tables = tree.findall(".//table[@class='data pour']")
+        pours = [step["table"] for step in steps if step["table"]]
+        check([[[text_of(cell) for cell in row][1:] for row in table.iter("tr")] for table in tables] ==
+              [[row[1:] for row in pour] for pour in pours], f"{script}: {pours}")
+        for table in tables:
+            heads = table.findall("thead/tr/th") + table.findall("tbody/tr/th")
+            check(all("scope" in head.attrib and text_of(head) for head in heads), script)
+            check(all(row[0].tag == "th" for row in table.iter("tr")), script)
+
+
 sys.exit(play([json_has_steps, json_ends_with_the_value, json_without, json_shares, text_as_the_run, text_within_the_limit,
-               text_is_clean, markdown_has_all, markdown_is_nested, markdown_of_odd_texts]))
+               text_is_clean, markdown_has_all, markdown_is_nested, markdown_of_odd_texts, html_parses,
+               html_folds, html_has_all]))
