@@ -576,7 +576,7 @@ static void add_head(Text *out, const RenderSubject *subject, const char *title)
                          "<meta name=\"color-scheme\" content=\"light dark\" />\n");
     add_element(out, "<meta name=\"generator\" content=\"", subject->program, "\" />\n");
     add_one_line(out, "<title>", title, "</title>\n<style>\n");
-    html_style_add(out);
+    html_style_add(out, html_has_working(subject->report));
     text_add_string(out, "</style>\n</head>\n<body>\n<main>\n");
 }
 

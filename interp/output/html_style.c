@@ -86,30 +86,6 @@ static const char *const screen[] = {
     "figure svg{display:block;width:100%;max-width:36rem;height:auto}",
     "figure svg+svg{margin-top:1rem}",
     "summary{cursor:pointer;color:var(--faint);font-size:.9rem}",
-    /* the working of a result: its width is that of the row, however long its lines, and an = is under an =
-     */
-    ".results>tbody>.folds{border-bottom:0}",
-    ".results>tbody>.fold>td{padding:0;font-weight:400}",
-    ".how{contain:inline-size;margin:0 0 .35rem;font-size:.9rem;line-height:1.45}",
-    ".how summary{padding:.1rem 0;line-height:1.4}",
-    ".how[open]{margin-bottom:1rem}",
-    ".how[open]>summary{margin-bottom:.25rem}",
-    ".how p{margin:.15rem 0;color:var(--faint)}",
-    ".how .said{color:var(--ink)}",
-    ".heard{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}",
-    ".steps{margin:.25rem 0;padding-inline-start:.8rem;border-inline-start:.15rem solid var(--line);",
-    "list-style:none}",
-    ".steps li{margin:.45rem 0}",
-    ".steps li>p,.steps li>.steps{margin-inline-start:1.2rem}",
-    ".steps li>.said{margin-inline-start:0}",
-    ".eq{display:grid;grid-template-columns:fit-content(45%) 1fr;column-gap:.6em}",
-    ".eq.bare{display:block}",
-    ".eq .part{display:block;grid-column:2;padding-inline-start:1.3em;text-indent:-1.3em}",
-    ".eq.bare .part{margin-inline-start:1.2rem}",
-    ".eq code{font-size:.95em}",
-    ".pour td,.pour th{padding:.15rem .6rem}",
-    ".pour tbody th{font-weight:400}",
-    ".how .scroll{margin:.4rem 0}",
     /* remarks */
     ".note{margin:1rem 0;padding-inline-start:.9rem;border-inline-start:.2rem solid var(--line)}",
     ".note p,.caution p{margin:.25rem 0;white-space:pre-line}",
@@ -153,7 +129,6 @@ static const char *const narrow[] = {
     ".data td,.data th{padding:.3rem .45rem}",
     ".data{width:auto}",
     ".data thead th.n{white-space:normal}",
-    ".steps li>p,.steps li>.steps,.eq.bare .part{margin-inline-start:.6rem}",
     ".days li{grid-template-columns:1.1rem 1fr}",
     ".days li>*{grid-column:2}",
     ".days time span{display:inline;padding-inline-start:.5em}",
@@ -194,7 +169,40 @@ static const char *const paper[] = {
     ".days li>*{grid-column:auto}",
     ".days time span{display:inline;padding-inline-start:.5em}",
     "footer dd span{display:inline;padding-inline-start:1.5em}",
-    "details:not(.how[open]){display:none}", /* of the working, what was open is wanted */
+    "details{display:none}",
+    "}",
+};
+
+/* The working of a result, for a page that has some: its width is that of the row, however long its lines,
+ * and an = is under an =. */
+static const char *const working[] = {
+    ".results>tbody>.folds{border-bottom:0}",
+    ".results>tbody>.fold>td{padding:0;font-weight:400}",
+    ".how{contain:inline-size;margin:0 0 .35rem;font-size:.9rem;line-height:1.45}",
+    ".how summary{padding:.1rem 0;line-height:1.4}",
+    ".how[open]{margin-bottom:1rem}",
+    ".how[open]>summary{margin-bottom:.25rem}",
+    ".how p{margin:.15rem 0;color:var(--faint)}",
+    ".how .said{color:var(--ink)}",
+    ".heard{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}",
+    ".steps{margin:.25rem 0;padding-inline-start:.8rem;border-inline-start:.15rem solid var(--line);",
+    "list-style:none}",
+    ".steps li{margin:.45rem 0}",
+    ".steps li>p,.steps li>.steps{margin-inline-start:1.2rem}",
+    ".steps li>.said{margin-inline-start:0}",
+    ".eq{display:grid;grid-template-columns:fit-content(45%) 1fr;column-gap:.6em}",
+    ".eq.bare{display:block}",
+    ".eq .part{display:block;grid-column:2;padding-inline-start:1.3em;text-indent:-1.3em}",
+    ".eq.bare .part{margin-inline-start:1.2rem}",
+    ".eq code{font-size:.95em}",
+    ".pour td,.pour th{padding:.15rem .6rem}",
+    ".pour tbody th{font-weight:400}",
+    ".how .scroll{margin:.4rem 0}",
+    "@media (max-width:32rem){",
+    ".steps li>p,.steps li>.steps,.eq.bare .part{margin-inline-start:.6rem}",
+    "}",
+    "@media print{",
+    ".how[open]{display:block}", /* what was open is wanted */
     ".how{font-size:8.5pt;line-height:1.3}",
     ".folds{break-after:avoid}",
     ".fold,.steps li{break-inside:auto}",
@@ -211,9 +219,11 @@ static void add_rules(Text *out, const char *const *rules, size_t count) {
 
 #define ADD_RULES(out, rules) add_rules(out, rules, sizeof(rules) / sizeof(rules)[0])
 
-void html_style_add(Text *out) {
+void html_style_add(Text *out, bool with_working) {
     ADD_RULES(out, colours);
     ADD_RULES(out, screen);
     ADD_RULES(out, narrow);
     ADD_RULES(out, paper);
+    if (with_working)
+        ADD_RULES(out, working);
 }

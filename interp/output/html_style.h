@@ -6,7 +6,8 @@
 
 #include "base/text.h"
 
-/* The style sheet (CSS), without its element; holds no `<` and refers to nothing outside. */
-void html_style_add(Text *out);
+/* The style sheet (CSS), without its element; holds no `<` and refers to nothing outside. `with_working`: and
+ * that of the working of results. */
+void html_style_add(Text *out, bool with_working);
 
 #endif

@@ -47,7 +47,7 @@ static void add_prose(const Page *page, const char *open, const char *text, cons
 }
 
 static void add_code(const Page *page, const char *code) {
-    add_line(page, "<code dir=\"auto\">", code, "</code>");
+    add_prose(page, "<code dir=\"auto\">", code, "</code>");
 }
 
 static void add_steps(const Page *page, const WorkingStep *step, bool inside) {
@@ -202,6 +202,18 @@ static void add_fold(const Page *page, const Working *working, const char *label
     text_add_string(page->out, "</summary>\n");
     add_steps_of(page, working);
     text_add_string(page->out, "</details>");
+}
+
+bool html_has_working(const Report *report) {
+    for (int i = 0; i < report->count; i++) {
+        const Item *item = report->items[i];
+        bool has = render_has_working(item->working);
+        for (int c = 0; item->table && c < item->table->column_count; c++)
+            has = has || render_has_working(item->table->columns[c].working);
+        if (has)
+            return true;
+    }
+    return false;
 }
 
 void html_add_working_row(Text *out, const UnitTable *units, const Item *item) {

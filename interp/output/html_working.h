@@ -7,6 +7,7 @@
 #include "quantities/unit.h"
 #include "values/report.h"
 
+bool html_has_working(const Report *report); /* of anything */
 /* A row below that of the shown value, in the same table. Nothing where there is no working. */
 void html_add_working_row(Text *out, const UnitTable *units, const Item *item);
 /* One for each column, below the table. */

@@ -161,6 +161,38 @@ def text_is_clean():
     check("a [1m" not in out.partition("\nWorking\n")[0] and "  \"a\\n [1m`|` <i>&{x}\"" in out, out)
 
 
+BRANCHES = """\
+let a = 5 L
+let n = 1 L
+while n < 40 L do
+  n = n * 2
+end
+show "n": n
+if a > 6 L then
+  n = n - 1 L
+else
+  n = n + a
+end
+show "then": n
+"""
+LOOP_WORKED = """\
+  turn 1 of 6, while n < 40 L:
+    n = n * 2 = 1 L * 2 = 2 L
+  turn 6 of 6, while n < 40 L:
+    n = n * 2 = 32 L * 2 = 64 L
+"""
+BRANCH_WORKED = """\
+  since it is not so that a > 6 L: 5 L > 6 L is false
+  n = n + a = 64 L + 5 L = 69 L
+"""
+
+
+def text_of_branches():
+    """A loop shows its first and its last turn and what it went on for, a branch why it was taken."""
+    got = plain(BRANCHES)[0].partition("\nWorking\n-------\n")[2]
+    check(LOOP_WORKED in got and BRANCH_WORKED in got, got)
+
+
 # ---- Markdown ----
 
 def one_line(text):
@@ -277,5 +309,5 @@ def html_has_all():
 
 
 sys.exit(play([json_has_steps, json_ends_with_the_value, json_without, json_shares, text_as_the_run, text_within_the_limit,
-               text_is_clean, markdown_has_all, markdown_is_nested, markdown_of_odd_texts, html_parses,
+               text_is_clean, text_of_branches, markdown_has_all, markdown_is_nested, markdown_of_odd_texts, html_parses,
                html_folds, html_has_all]))
