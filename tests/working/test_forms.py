@@ -62,8 +62,8 @@ def steps_of(steps):
 # ---- JSON ----
 
 def check_step(step, where):
-    turn = ["turn", "turns"] if step["role"] == "turn" else []
-    check(sorted(step) == sorted(KEYS + turn), f"{where}: {sorted(step)}")
+    more = ["turn", "turns"] if step["role"] == "turn" else ["found_with"] if "found_with" in step else []
+    check(sorted(step) == sorted(KEYS + more), f"{where}: {sorted(step)}")
     check(isinstance(step["rounded"], bool) and isinstance(step["inside"], bool), f"{where}: {step}")
     check(all(step[key] is None or isinstance(step[key], str) for key in KEYS[:6] + KEYS[7:10]), f"{where}: {step}")
     check(step["expression"] or step["role"] == "turn", f"{where}: a step without an expression: {step}")
