@@ -14,7 +14,7 @@
 #include <unistd.h>
 
 #include "base/wrap.h"
-#include "output/render.h"
+#include "facade/sink.h"
 
 /* A stream closed by the caller is opened the wrong way round: using it fails as it should. */
 static void reserve_stream(int descriptor) {

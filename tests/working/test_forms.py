@@ -193,6 +193,12 @@ def text_of_branches():
     check(LOOP_WORKED in got and BRANCH_WORKED in got, got)
 
 
+def text_says_rounded():
+    """A step whose printed numbers cannot give the printed value, as almost all of it cancels, says so."""
+    got = plain("let third = 1 L / 3\nshow \"rest\": (third - 0.333333333333 L) * 1e15\n")[0]
+    check(got.startswith("rest = 333.3 L\n") and got.endswith("* 1e15 = 333.3 L (rounded)\n"), got)
+
+
 # ---- Markdown ----
 
 def one_line(text):
@@ -309,5 +315,5 @@ def html_has_all():
 
 
 sys.exit(play([json_has_steps, json_ends_with_the_value, json_without, json_shares, text_as_the_run, text_within_the_limit,
-               text_is_clean, text_of_branches, markdown_has_all, markdown_is_nested, markdown_of_odd_texts, html_parses,
+               text_is_clean, text_of_branches, text_says_rounded, markdown_has_all, markdown_is_nested, markdown_of_odd_texts, html_parses,
                html_folds, html_has_all]))
