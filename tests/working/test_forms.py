@@ -314,6 +314,38 @@ def html_has_all():
             check(all(row[0].tag == "th" for row in table.iter("tr")), script)
 
 
+# ---- all forms ----
+
+def data_forms_without():
+    """CSV and tables are the same with the working and without it: their lines are data."""
+    for script in examples():
+        for form in ("csv", "tables"):
+            check(report(form, script, "--working") == report(form, script), f"{script} as {form}")
+
+
+def calendar_describes():
+    """A calendar has the working in its own description, with the rest of the text form, and not in its events."""
+    plain, worked = (report("calendar", "house_recipe.rlet", *options).replace("\r\n ", "")
+                     for options in ((), ("--working",)))
+    differing = [(a, b) for a, b in zip(plain.splitlines(), worked.splitlines()) if a != b]
+    check(len(plain.splitlines()) == len(worked.splitlines()) and len(differing) == 1, differing)
+    before, after = differing[0]
+    check(before.startswith("DESCRIPTION:program ") and "\\nWorking\\n-------\\n" in after, differing)
+
+
+def forms_within_the_limit():
+    """In each form the working counts as output: a report too large with it holds the first results and theirs, and says so."""
+    script = "let a = 2 L\nshow \"first\": a * 2\n" + "".join(f"show \"more {n}\": a * {n}\n" for n in range(3, 40))
+    for form in ("text", "json", "markdown", "html"):
+        whole = report_of(form, script, "--working")
+        room = len(report_of(form, script).encode()) + 500
+        check(len(whole.encode()) > room + 500, f"{form}: {len(whole)}")
+        cut = report_of(form, script, "--working", "--limit", f"output={room}B", status=3)
+        check(len(cut.encode()) <= room and "a * 2" in cut, f"{form}: {cut}")
+        check("more 39" not in cut and "larger than their limit" in cut, f"{form}: {cut}")
+
+
 sys.exit(play([json_has_steps, json_ends_with_the_value, json_without, json_shares, text_as_the_run, text_within_the_limit,
-               text_is_clean, text_of_branches, text_says_rounded, markdown_has_all, markdown_is_nested, markdown_of_odd_texts, html_parses,
-               html_folds, html_has_all]))
+               text_is_clean, text_of_branches, text_says_rounded, markdown_has_all, markdown_is_nested,
+               markdown_of_odd_texts, html_parses, html_folds, html_has_all, data_forms_without, calendar_describes,
+               forms_within_the_limit]))
