@@ -93,6 +93,8 @@ class Comparison:
             raise Differs(self.evaluator.words(x))
         else:
             x = convert(x, ())
+        if abs(x.number) < 1e-9 and float(match[0]) == 0.0:
+            return  # what binary fractions leave of nothing
         places = decimals(match[0])
         if not spread and not self.formatted:
             places = max(places, decimals_of(x)[0])  # zeros at the end may have been left out

@@ -264,6 +264,8 @@ class Evaluator:
             return compare(a, b) == 0
         if isinstance(a, list) and isinstance(b, list):
             return len(a) == len(b) and all(map(self.equal, a, b))
+        if isinstance(a, dict) and isinstance(b, dict):
+            return a.keys() == b.keys() and all(self.equal(a[key], b[key]) for key in a)
         return type(a) is type(b) and a == b
 
     # ---- words ----

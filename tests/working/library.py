@@ -369,7 +369,7 @@ def with_fields(l, fields):
         elif name == "sugar":
             given["sugar"] = g_l(x) * l.volume / 1000.0
             given["solids"] = l.dissolved - given["sugar"]
-            given.update(assumed=0.0, inert=given["solids"])
+            given.update(assumed=0.0)
         elif name == "cost":
             given["cost"] = x
         else:

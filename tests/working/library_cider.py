@@ -403,7 +403,8 @@ def trial_dose(evaluator, sample, dose, batch):
 
 @formula("measure x step")
 def measure(evaluator, x, step):
-    return same_unit(step, max(half_away(convert(x, step.unit).number / step.number), 1.0) * step.number)
+    count = half_away(convert(x, step.unit).number / step.number)
+    return same_unit(step, (max(count, 1.0) if x.number > 0 else count) * step.number)
 
 
 @formula("measure_up x step")

@@ -20,6 +20,7 @@ class Liquid:
     solids: float = 0.0  # dissolved solids that stay
     assumed: float = 0.0  # of those, what only our default says
     inert: float = 0.0  # of those, what a bottle's verdict may rely on
+    least: float = 0.0  # less than that was never seen to stay: then nothing is known
     acid: float = 0.0
     nitrogen: float = 0.0
     sulphite: float = 0.0
@@ -62,7 +63,7 @@ class Liquid:
         return 1000.0 * part / self.volume
 
 
-PARTS = ("water", "alcohol", "sugar", "solids", "assumed", "inert", "acid", "nitrogen", "sulphite")
+PARTS = ("water", "alcohol", "sugar", "solids", "assumed", "inert", "least", "acid", "nitrogen", "sulphite")
 
 
 # Relative density of honey by its water in %, as in White (1975): at 17 and 18 seen, at the ends from memory.
@@ -99,7 +100,8 @@ def juice(gravity, volume=1.0, unfermentable=None, **more):
     water, solids = of_solids(volume, gravity)
     share = UNFERMENTABLE if unfermentable is None else unfermentable
     return Liquid(water=water, sugar=solids * (1 - share), solids=solids * share,
-                  assumed=solids * share if unfermentable is None else 0.0, inert=solids * min(INERT, share), **more)
+                  assumed=solids * share if unfermentable is None else 0.0, inert=solids * min(INERT, share),
+                  least=solids * INERT, **more)
 
 
 def spirit(strength, volume=1.0, **more):
@@ -131,14 +133,14 @@ def with_floor(l, floor):
     """Where a forced sample stopped shows how much of the solids is sugar."""
     sugar = physics.SOLIDS_TO_ALCOHOL * formed(l, floor)
     rest = l.dissolved - sugar
-    return dataclasses.replace(l, sugar=sugar, solids=rest, inert=rest, assumed=0.0, disproved=False)
+    return dataclasses.replace(l, sugar=sugar, solids=rest, inert=rest, least=0.0, assumed=0.0, disproved=False)
 
 
 def fermented(l, e):
     """The liquid once e kg of alcohol were made; a default share of unfermentable solids gives way."""
     left = l.sugar - physics.SOLIDS_TO_ALCOHOL * e
     solids, assumed, inert = l.solids, l.assumed, l.inert
-    disproved = l.disproved or solids + left < inert * (1 - 1e-9)
+    disproved = l.disproved or solids + left < l.least * (1 - 1e-9)
     if left < 0.0:
         if -left > assumed * (1 + 1e-9) + 1e-12:
             raise Unclear("there is not that much sugar in it")

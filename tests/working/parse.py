@@ -12,8 +12,8 @@ TOKENS = re.compile(r"""(?P<space>\s+)
     |(?P<date>\d{4}-\d{2}-\d{2}(?!\d))
     |(?P<number>\d[\d_]*(?:\.\d+)?(?:[eE][+-]?\d+)?)
     |(?P<name>%ABV|%ABW|%|°[A-Za-z]+|[CF]°|[^\W\d]\w*)
-    |(?P<sign>==|!=|<=|>=|[-+*/^()\[\]{},:.<>=±×÷−])""", re.VERBOSE)
-SIGNS = {"×": "*", "÷": "/", "−": "-"}
+    |(?P<sign>==|!=|<=|>=|[-+*/^()\[\]{},:.<>=±×÷−·])""", re.VERBOSE)
+SIGNS = {"×": "*", "÷": "/", "−": "-", "·": "*"}
 WORDS = {"and", "or", "not", "near", "within", "as", "with", "of", "mod", "if", "then", "else", "for", "in", "find", "from", "to",
          "so", "whole", "least", "most", "true", "false", "none", "places", "digits", "by"}
 
@@ -224,9 +224,10 @@ class Parser:
         if not self.is_unit(self.next):
             raise Unclear(f"{self.next[1]!r} is not a unit in {self.text!r}")
         name = self.name()
-        if self.is_next("^") and self.peek()[0] == "number":
-            self.at += 2
-            power *= int(self.tokens[self.at - 1][1])
+        negative = 1 if self.is_next("^") and self.peek()[1] == "-" else 0
+        if self.is_next("^") and self.peek(1 + negative)[0] == "number":
+            self.at += 2 + negative
+            power *= int(self.tokens[self.at - 1][1]) * (-1) ** negative
         return self.unit_name(name), power
 
     def number(self, sign):

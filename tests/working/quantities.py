@@ -84,12 +84,13 @@ def factor(unit, units):
 
 
 def unit_text(unit):
-    """g/L, pts/day, m/s^2."""
+    """g/L, pts/day, m/s^2, L^-1."""
     def one(name, power):
         return name if power == 1 else f"{name}^{power}"
-    over = "*".join(one(name, power) for name, power in unit if power > 0)
-    under = "".join("/" + one(name, -power) for name, power in unit if power < 0)
-    return (over or ("1" if under else "")) + under
+    over = "·".join(one(name, power) for name, power in unit if power > 0)
+    if not over:
+        return "·".join(one(name, power) for name, power in unit)
+    return over + "".join("/" + one(name, -power) for name, power in unit if power < 0)
 
 
 # ---- scales ----
