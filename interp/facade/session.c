@@ -701,6 +701,10 @@ SessionStatus session_try_expression(Session *session, const char *text) {
     return status;
 }
 
+bool session_working_is_cut(const Session *session) {
+    return session->vm->recorder && session->vm->recorder->full;
+}
+
 bool session_entry_holds(const Session *session) {
     return session->entry_holds;
 }

@@ -105,6 +105,9 @@ SessionStatus session_show_expression(Session *session, const char *text);
 /* The same, but nothing of it holds, even where it worked: for its errors. */
 SessionStatus session_try_expression(Session *session, const char *text);
 
+/* With SessionOptions.working: did the run have more steps than are kept? */
+bool session_working_is_cut(const Session *session);
+
 Report *session_report(Session *session); /* of the last run; set ->listener before a run by session_listen */
 void session_listen(Session *session, void (*listener)(void *context, const Item *item), void *context);
 /* Items are freed once the listener was told, all but events: for a front that needs no report afterwards. */

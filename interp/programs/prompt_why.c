@@ -370,6 +370,8 @@ static void complain_of_none(Prompt *prompt, Session *session, const Question *q
     } else if (error) { /* of a line that worked by itself */
         console_show_error(prompt->console, error);
         prompt_complain(prompt, MSG_WHY_NO_SCRIPT, NO_ARGS);
+    } else if (session_working_is_cut(session)) {
+        prompt_complain(prompt, MSG_WHY_TOO_LONG, NO_ARGS);
     } else if (question->expression) {
         prompt_complain(prompt, MSG_WHY_AS_GIVEN, ARGS(question->expression));
     } else if (question->label) {

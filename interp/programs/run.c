@@ -178,7 +178,8 @@ static void work_expression(const Options *options, Console *console, Session *s
     session_write_script(session, text_string(&entries), &script);
     Source *source = source_new("prompt", NULL, text_string(&script), script.length);
     Session *worked = why_run(options, console, source, options->working, "", &status);
-    why_add(&out, worked, false, WHY_WIDTH);
+    if (!why_add(&out, worked, false, WHY_WIDTH) && session_working_is_cut(worked))
+        console_complain(console, MSG_WHY_TOO_LONG, NO_ARGS);
     console_write(console, &out);
     session_free(worked);
     source_release(source);

@@ -635,6 +635,11 @@ CASES = [
     ("why keeps to the limits", ["--prompt", "--limit", "depth=40"],
      {"status": 3, "input": "formula deep(n)\n  if n > 0 then\n    give deep(n - 1)\n  end\n  give 7\nend\nwhy deep(60)\nwhy deep(3) + 1\n", "out": ["= 8\n"],
       "err": ["formulas call one another more than 40 deep", "--limit depth="]}),
+    ("why of more steps than are kept", ["--prompt"],
+     {"status": 1, "input": "formula fib(n)\n  if n < 2 then\n    give n\n  end\n  give fib(n - 1) + fib(n - 2)\nend\nwhy fib(25)\nwhy 1 + 1\n",
+      "out": ["  1 + 1 = 2\n"],
+      "err": "rundlet: there is no working for this: only the first 200 000 steps of all lines so far are kept\n"
+             "   hint: ask in a session without the long part, or with fewer calls in it\n"}),
     ("the working of an expression", ["--working", "-e", "abv(1.050 SG, 1.000 SG)", "-e", "it * 2"],
      {"out": "6.5 %ABV\n  abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV + "to see the formula itself, type source abv\n"
              "13.1 %ABV\n  it = abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV_IT + "  it * 2 = 6.5459 %ABV * 2 = 13.1 %ABV\n"
