@@ -3,8 +3,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The printed working, followed by hand: test_recompute.py PROGRAM [--show]
 
-Every script of examples/, some of them with other inputs, and every example of the library is run with --working --report
-json, and each step is worked out again from its printed text by evaluate.py, which shares nothing with the program: the
+Every script of examples/, some of them with other inputs, the script of docs/tutorial.md and every example of the library is
+run with --working --report json, and each step is worked out again from its printed text by evaluate.py, which shares nothing with the program: the
 numbers in `with_values` must give `value` to its last printed digit, unless the step says that it is rounded. Then a digit of
 each value is changed, which has to be noticed. Of scripts with a ±, the uncertainty of each result and the shares of its
 sources are worked out again too. --show prints each step that was not checked."""
@@ -45,14 +45,21 @@ VARIED = [
     ("acid_balance", ["used=6.1 mL", "batch=23 L"]),
     ("bottle_safety", ["final=1.003 SG", "rated=8 bar"]),
     ("bottle_safety", ["final=1.003 SG", "sampled=true", "floor=1.001 SG"]),
+    ("bottle_safety", ["original=1.069 SG", "final=1.010 SG", "warmest=24 °C"]),
     ("bottling_labels", ["batch=28-02", "size=750 mL", "final=1.002 SG"]),
     ("brew_day_sheet", ["batch=5 gal", "shed=40 °F"]),
     ("cans_of_concentrate", ["batch=10 gal"]),
+    ("cans_of_concentrate", ["batch=40 gal", "pressed=1.039 SG", "syrup_brix=34.2 °Bx"]),
+    ("cans_of_concentrate", ["wanted=1.083 SG", "syrup_brix=24.7 °Bx"]),
     ("cheapest_blend", ["total=20 gal", "acid_wanted=5.9 g/L"]),
     ("house_recipe", ["batch=5 gal"]),
+    ("house_recipe", ["batch=22 gal", "pressed=1.039 SG", "thawed=61.9 °Bx", "target=1.074 SG", "strong=30.2 %ABV"]),
     ("keg_or_bottle", ["cellar=50 °F", "sparkle=2.8 vols"]),
     ("larger_vessel", ["vessel=0.5 gal"]),
+    ("larger_vessel", ["vessel=12 gal"]),
+    ("nutrient_plan", ["batch=28 gal", "original=1.068 SG"]),
     ("oak_finish", ["rack=2027-12-01", "target=18 %ABV"]),
+    ("sugar_or_concentrate", ["batch=29 gal", "pressed=1.053 SG"]),
     ("sweet_and_still", ["gravity=0.996 SG", "sharpness=3.7 pH"]),
     ("three_ciders", ["total=23 gal", "bitter_share=15%"]),
     ("tired_yeast", ["original=1.121 SG", "batch=7 gal"]),
@@ -79,6 +86,16 @@ def steps_of(program, script, inputs=()):
     return json.loads(done.stdout)["items"]
 
 
+def tutorial():
+    """The script that docs/tutorial.md ends with: the last of its blocks, with those that it continues."""
+    text = (ROOT / "docs" / "tutorial.md").read_text(encoding="utf-8")
+    script = longest = ""
+    for words, block in re.findall(r"^```rundlet([^\n]*)\n(.*?)^```", text, re.MULTILINE | re.DOTALL):
+        script = script + block if "continued" in words else block
+        longest = max(longest, script, key=len)
+    return longest
+
+
 def library_examples():
     """As scripts: the lines before the last `;` and what it shows."""
     for file in sorted((ROOT / "stdlib").glob("*.rlet")):
@@ -96,6 +113,11 @@ def followed(program):
             follower.report(steps_of(program, script, inputs))
             yield follower
     with tempfile.TemporaryDirectory() as folder:
+        script = pathlib.Path(folder, "tutorial.rlet")
+        script.write_text(tutorial(), encoding="utf-8")
+        follower = Follower("tutorial", tutorial(), pathlib.Path(folder))
+        follower.report(steps_of(program, script))
+        yield follower
         script, outcomes = pathlib.Path(folder, "example.rlet"), []
         for text in library_examples():
             script.write_text(text, encoding="utf-8")
