@@ -83,7 +83,7 @@ static void add_name(const Page *page, const char *name) {
 /* A line of an equation, after its =. What is read at a glance is bold: no list, record or long text. */
 static void add_part(const Page *page, const char *code, const char *value, const char *after) {
     enum { GLANCE = 40 };
-    text_add_string(page->out, "<span class=\"part\">= ");
+    text_add_string(page->out, " <span class=\"part\">= ");
     if (code)
         add_code(page, code);
     else if (utf8_width(value, strlen(value)) <= GLANCE)
