@@ -348,7 +348,7 @@ def property_of(l, name, units):
         return of(l.strength, "%ABV")
     if name == "alcohol":
         return of(1000.0 * l.alcohol, "g")
-    if name == "potential":
+    if name == "potential" and not l.alcohol:  # of what has fermented, the pages do not say what it counts
         return of(l.per_litre(l.sugar) / 16.83, "%ABV")
     if name == "energy":
         return of((29.0 * l.alcohol + 17.0 * l.dissolved) * 1000.0 / l.volume, "kJ/L")

@@ -170,8 +170,8 @@ def needed(l, strong, target, by):
     """How much of `strong`, in units of the whole of it, brings l to a strength or a gravity (`by`)."""
     def excess(times):
         return getattr(poured(l, strong.scaled(times)), by) - target
-    high = 1.0
-    for _ in range(80):
+    high = 1e-3 * l.mass / strong.mass
+    for _ in range(40):
         if (excess(0.0) > 0) != (excess(high) > 0):
             return physics.solve(excess, 0.0, high)
         high *= 2.0
