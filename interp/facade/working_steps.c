@@ -509,8 +509,15 @@ static void add_to_item(WorkingBuilder *b, Item *item, int only, Labels *labels)
 
 /* ---- the one that is wanted ---- */
 
+/* Line breaks of a label are shown as spaces. */
 static bool is_called(const char *label, const char *wanted) {
-    return label && strcasecmp(label, wanted) == 0;
+    Text shown = {0};
+    if (!label)
+        return false;
+    text_add_clean(&shown, label, strlen(label), "", " ");
+    bool same = strcasecmp(text_string(&shown), wanted) == 0;
+    text_free(&shown);
+    return same;
 }
 
 /* Is the item that result, or has it that column? */

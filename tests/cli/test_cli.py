@@ -584,6 +584,8 @@ CASES = [
              + "A third:\n  batch = 5 gal\n  batch / 3 = 5 gal / 3 = 1.667 gal\n",
       "err": 3 * '    read as: why "Half of it"\n'
              + 'rundlet: no result is labelled "a fourth"\n   hint: labels so far: "Half of it", "A third"\n'}),
+    ("why, by a label of two lines", ["--prompt"],
+     {"input": 'show "Half\\nof it": 5 gal / 2\nwhy "Half of it"\n', "out": "Half of it = 2.5 gal\nHalf of it:\n  5 gal / 2 = 2.5 gal\n"}),
     ("why, in everyday words", ["--prompt"],
      {"input": "let m = 2 gal * 3\nm\nwhy is m so small\nwhy is it 6 gal?\nhow did you get that?\nshow me the working\nhow was m worked out\n",
       "out": "6 gal\n" + 5 * "  m = 2 gal * 3 = 6 gal\n",
