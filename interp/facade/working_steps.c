@@ -108,12 +108,13 @@ static void fill_condition(WorkingBuilder *b, int32_t from, int32_t to, int leve
 static void fill_call(WorkingBuilder *b, int32_t number, int levels, WorkingStep *parent) {
     WorkingStep *step = new_child(parent, false);
     fill_step(b, number, levels, step);
-    const char *called = step->with_values ? step->with_values : step->expression;
+    char *called = mem_copy_string(step->with_values ? step->with_values : step->expression);
     if (name_map_get(&b->called, called, &(int){0}) && !step->child_count && !step->formula) {
         working_clear_step(step);
         parent->child_count--;
     }
     name_map_set(&b->called, called, 1);
+    mem_free(called);
 }
 
 /* Calls, pours and choices in the expression are steps of their own; the call or sum that is all of it is the
