@@ -75,3 +75,63 @@ Test(session, an_interruption_is_for_one_run) {
     expect_run(session, counting, SESSION_OK, "100000");
     session_free(session);
 }
+
+/* The labels of the results and columns that have a working, in one. */
+static char *worked(const char *text, const char *of) {
+    SessionOptions options = session_default_options();
+    options.working = 1;
+    options.working_of = of;
+    Session *session = session_new(&options);
+    Text labels = {0};
+    mem_free(run(session, text, SESSION_OK));
+    const Report *report = session_report(session);
+    for (int i = 0; i < report->count; i++) {
+        const Item *item = report->items[i];
+        text_add_string(&labels, item->working ? item->label : "");
+        text_add_string(&labels, item->working ? " " : "");
+        for (int c = 0; item->table && c < item->table->column_count; c++) {
+            const TableColumn *column = &item->table->columns[c];
+            text_add_string(&labels, column->working ? column->label : "");
+            text_add_string(&labels, column->working ? " " : "");
+        }
+    }
+    session_free(session);
+    return text_take(&labels);
+}
+
+Test(session, the_working_of_one_result) {
+    static const char results[] =
+        "let a = 2 gal\nshow \"First\": a * 2, \"Other\": a * 3\nshow \"First\": a * 4\n"
+        "table v in [1, 2]\n  column \"twice\" = v * 2\n  column \"thrice\" = v * 3\nend\n"
+        "show \"Last\": a * 5\nnote \"over\"\n";
+    static const char *const wanted[][2] = {
+        {"", "Last "},        {"first", "First "}, {"OTHER", "Other "},
+        {"none of them", ""}, {"twice", "twice "}, {NULL, "First Other First twice thrice Last "}};
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
+        char *labels = worked(results, wanted[i][0]);
+        cr_expect_str_eq(labels, wanted[i][1]);
+        mem_free(labels);
+    }
+}
+
+Test(session, an_expression_that_is_tried_leaves_nothing) {
+    SessionOptions options = session_default_options();
+    Session *session = session_new(&options);
+    KindInfo info;
+    cr_expect_eq(session_enter(session, "let a = 5 gal"), SESSION_OK);
+    cr_expect_eq(session_try_expression(session, "a * 2"), SESSION_OK);
+    cr_expect_not(session_kind_of(session, "it", false, &info));
+    cr_expect_eq(session_try_expression(session, "a + 1 g"), SESSION_FAILED);
+    cr_expect_eq(session_errors(session)->count, 1);
+    cr_expect_eq(session_enter(session, "a * 3"), SESSION_OK);
+    cr_expect_eq(session_try_expression(session, "it * 2"), SESSION_OK);
+    cr_expect(session_kind_of(session, "it", false, &info) && info.number > 14.9 && info.number < 15.1);
+    /* a caution of what was tried is still to be given */
+    cr_expect_eq(session_try_expression(session, "priming_dose(5 gal, 2.5 vols, 68 °F)"), SESSION_OK);
+    cr_expect_eq(session_enter(session, "priming_dose(5 gal, 2.5 vols, 68 °F)"), SESSION_OK);
+    bool cautioned = false;
+    for (int i = 0; i < session_report(session)->count; i++)
+        cautioned = cautioned || session_report(session)->items[i]->type == ITEM_CAUTION;
+    cr_expect(cautioned);
+    session_free(session);
+}
