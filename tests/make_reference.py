@@ -92,6 +92,7 @@ class Doc:
 
     def __init__(self, name, lines):
         self.usage, self.text, self.arguments, self.source, self.remarks, self.example = lines[0], "", [], "", [], ""
+        self.constants = ""
         where = "text"
         fields = [at for at, line in enumerate(lines) if line.startswith("  Every liquid has: ")]
         del lines[fields[0] if fields else len(lines):]
@@ -104,6 +105,8 @@ class Doc:
             argument = re.match(r"(\w+(?:, \w+)*): (.*)", line)
             if line.startswith("Source: "):
                 self.source, where = line[len("Source: "):], "source"
+            elif line.startswith("Constants: "):
+                self.constants, where = line[len("Constants: "):], "constants"
             elif re.match("Example( with a file)?: ", line):
                 self.example, where = line.split(": ", 1)[1], "end"
             elif argument and set(argument[1].split(", ")) <= parameters:
@@ -113,6 +116,8 @@ class Doc:
                 self.text = f"{self.text} {line}".strip()
             elif where == "source":
                 self.source += " " + line
+            elif where == "constants":
+                self.constants += " " + line
             elif where == "remark" and not self.remarks[-1].endswith("."):
                 self.remarks[-1] += " " + line
             elif self.arguments[-1][1].endswith(".") and line[:1].isupper():
@@ -128,7 +133,8 @@ class Doc:
         out += [f"- {', '.join(f'`{one}`' for one in names.split(', '))}: {plain(what)}" for names, what in self.arguments]
         out += [""] if self.arguments else []
         out += [line for remark in self.remarks for line in (plain(remark), "")]
-        return out + [f"Example: `{self.example}`", "", f"Source: {plain(self.source)}", ""]
+        out += [f"Example: `{self.example}`", "", f"Source: {plain(self.source)}", ""]
+        return out + ([f"Constants: {plain(self.constants)}", ""] if self.constants else [])
 
 
 def plain(text):
@@ -166,8 +172,8 @@ def library_page(program):
 
 LIBRARY_HEAD = """# The library
 
-Every formula that comes with Rundlet, by topic. `help NAME` at the prompt shows the same text, and `source NAME` shows the
-formulas that are written in Rundlet. You may leave out a parameter that has a default value; you may also leave out one with
+Every formula that comes with Rundlet, by topic. `help NAME` at the prompt shows the same text, and `source NAME` the formula
+itself with its units, and where each number in it comes from. You may leave out a parameter that has a default value; you may also leave out one with
 `?`, which then counts as not given; `…` takes any number of values. Pass arguments by position or by label. A value out of range
 is an error that names the range. Doses are worked out from what you measured: weigh twice, and read the cautions a run
 prints. What the formulas are based on, and how closely they agree with published tables, is in [model.md](../model.md).

@@ -167,7 +167,8 @@ void session_describe_kind(const Session *session, const KindInfo *info, Text *o
 /* What is known of a unit of a script's own: the text it was declared as ("4 g"; NULL for a count or a
  * currency) and its documentation (NULL without). False for any other unit. */
 bool session_unit_note(const Session *session, UnitId unit, const char **written, const char **doc);
-/* The source text of a formula (of a script or the library), or NULL. mem_free it. */
+/* What `source` shows of a formula (of a script or the library): its text with the remarks above it, its
+ * units, and the parts of the library that it calls. NULL if there is none. mem_free it. */
 char *session_formula_source(Session *session, const char *name);
 /* Entries that worked, one after another, as a script: an expression alone gets its `show`, and what a later
  * one declares again is left out. Added to `out`. */

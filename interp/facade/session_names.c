@@ -283,24 +283,3 @@ void session_describe_kind(const Session *session, const KindInfo *info, Text *o
     else
         text_add_string(out, kind_phrase(info->kind));
 }
-
-/* ---- sources ---- */
-
-static char *source_of(const Formula *formula) {
-    const Source *source = formula->chunk ? formula->chunk->source : NULL;
-    if (!source)
-        return NULL;
-    return mem_copy(source->text + formula->span.start, formula->span.end - formula->span.start);
-}
-
-char *session_formula_source(Session *session, const char *name) {
-    int number;
-    if (session->script && name_map_get(&session->script->formulas, name, &number))
-        return source_of(session->registry->formulas[number]);
-    ModuleScope scope = {.session = session, .module = session->no_script};
-    CompileHost host = loader_compile_host(&scope);
-    number = host.library_formula(host.context, name);
-    return number < 0 || session->registry->formulas[number]->native
-               ? NULL
-               : source_of(session->registry->formulas[number]);
-}

@@ -37,7 +37,7 @@ static void run_quit(Prompt *prompt, const char *argument);
 static const CommandRow commands[] = {
     {"help", ARGUMENT_MAY, "NAME", "help abv", prompt_help,
      "this list, or what a formula, unit or word does"},
-    {"source", ARGUMENT_MUST, "NAME", "source titratable", run_source, "the source text of a formula"},
+    {"source", ARGUMENT_MUST, "NAME", "source titratable", run_source, "the text, units and constants of a formula"},
     {"names", ARGUMENT_NONE, NULL, NULL, run_names, "your own values, formulas and units"},
     {"set", ARGUMENT_MUST, "NAME = VALUE", "set batch = 3 gal", prompt_set,
      "change a value, and everything worked out from it"},
@@ -100,10 +100,7 @@ void prompt_add_command(const Prompt *prompt, Text *out, const char *name) {
 static void run_source(Prompt *prompt, const char *name) {
     char *source = session_formula_source(prompt->session, name);
     if (!source) {
-        NameSearch search = prompt_find_name(prompt, name);
-        bool built_in = search.found && search.kind == NAME_NATIVE;
-        complain(prompt, built_in ? MSG_SOURCE_BUILT_IN : MSG_SOURCE_UNKNOWN, ARGS(name));
-        prompt_free_search(&search);
+        complain(prompt, MSG_SOURCE_UNKNOWN, ARGS(name));
         return;
     }
     Text out = {0};

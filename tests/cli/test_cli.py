@@ -468,16 +468,40 @@ CASES = [
               "note: quit is now a value of yours", "note: undo is now a value of yours",
               "rundlet: nothing of yours is called zzz\n   hint: names lists your own; forget alone starts again from nothing\n"]}),
     ("commands that are none", ["--prompt"],
-     {"status": 1, "input": "undo it\nload\nsave\nhelp zzz\nsource zzz\nsource floor\nunits zzz\n",
+     {"status": 1, "input": "undo it\nload\nsave\nhelp zzz\nsource zzz\nunits zzz\n",
       "err": "rundlet: undo takes nothing after it\n   hint: write just undo\n"
              'rundlet: load needs "FILE" after it\n   hint: for example: load "quince.rlet"\n'
              'rundlet: save needs "FILE" after it\n   hint: for example: save "quince.rlet"\n'
              "rundlet: nothing here is called zzz\n   hint: help lists what there is\n"
              "rundlet: there is no formula zzz to show\n   hint: names lists your own, help those of the library\n"
-             "rundlet: floor is built in and has no source in the language\n   hint: try help floor\n"
              "rundlet: there is no kind of unit called zzz\n   hint: the kinds are number, volume, mass, length, time, "
              "temperature, temperature_difference, gravity, gravity_difference, strength, pressure, concentration, "
              "acidity, energy, months, money, count\n"}),
+    ("the source of a formula, its units, its constants and its parts", ["--prompt"],
+     {"input": "source titratable\n",
+      "out": ["## Titratable acid, g/L, expressed as one acid.\n", "\n## Constants: 67.04 g of malic acid for each mole of alkali",
+              "\nformula titratable(titrant is volume, normality is number, ", "\nend\n\nUnits:\n"
+              "  titrant: volume, for example 5 gal or 20 L\n  normality: number\n  sample: volume, for example 5 gal or 20 L\n"
+              "  acid: text\n  result: concentration; its example gives 5.028 g/L\n\n"
+              "Parts of it, which only the library calls:\n\n# g of acid that one mole of alkali neutralises.\n"
+              "# Constants: 67.04, 75.04, ", "\nformula equivalent(acid)\n    let weights = {malic: 67.04, "]}),
+    ("the source of a formula in C", ["--prompt"],
+     {"input": "source abv\n",
+      "out": ["## Constants: 2.0665 and 0.9565 (g of solids used up and of CO2 made for each g of alcohol): Balling 1865; ",
+              "\nformula abv(original is gravity, final is gravity) is strength = native abv\n\nUnits:\n"
+              "  original: gravity, for example 1.050 SG or 12 °Bx\n", "\n  result: strength; its example gives 6.3 %ABV\n"],
+      "count": {"Parts of it": 0}}),
+    ("the units of results that depend on arguments", ["--prompt"],
+     {"input": "source floor\nsource sqrt\nsource sort\nsource acid_as\nsource spirit_left\n",
+      "out": ["  result: as x; its example gives 25\n", "  result: the root of x; its example gives 4 m\n",
+              "  result: list of list; its example gives [1 gal, 8 L, 3 gal]\n",
+              "  amount: any kind\n", "  result: any kind; its example gives 6.7", "  uptake: mL/g\n"]}),
+    ("the source of a part, and of one's own formula", ["--prompt"],
+     {"input": "source equivalent\n# a remark\n## what it is\nformula half(x is volume) = x / 2\nsource half\n",
+      "out": ["# g of acid that one mole of alkali neutralises.\n# Constants: ", "\nformula equivalent(acid)\n    let weights",
+              "\nend\n\nUnits:\n  acid: any kind\n  result: any kind\n",
+              "## what it is\nformula half(x is volume) = x / 2\n\nUnits:\n  x: volume, for example 5 gal or 20 L\n"
+              "  result: any kind\n"]}),
     ("help of each sort", ["--prompt"],
      {"input": "formula half(x) = x / 2\nlet v = 1\nhelp half\nhelp v\nhelp gal\nhelp °Bx\nhelp find\nhelp load\nhelp and\n"
                "help abv\n",
@@ -652,7 +676,7 @@ CASES = [
     ("names and sources", ["--prompt"],
      {"input": "let b = 5 gal\nformula half(x) = x / 2\nunit can = 12 floz\nunit jar\nnames\nsource half\nunits count\nforget\nnames\n"
                "units money\n",
-      "out": "values    b = 5 gal\nformulas  half(x)\nunits     can  jar\nformula half(x) = x / 2\ncount                   jar\n"
+      "out": "values    b = 5 gal\nformulas  half(x)\nunits     can  jar\nformula half(x) = x / 2\n\nUnits:\n  x: any kind\n  result: any kind\ncount                   jar\n"
              "money                   none yet\n"}),
     ("save, load and run what was saved", ["--prompt"],
      {"status": 1, "input": "unit can = 12 floz\nlet d = 2 cans\nd as mL\n1 gal + 1 g\nit * 2\nevent 2027-02-14, \"rack\"\nsave \"s.rlet\"\n"
