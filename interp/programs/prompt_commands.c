@@ -37,7 +37,8 @@ static void run_quit(Prompt *prompt, const char *argument);
 static const CommandRow commands[] = {
     {"help", ARGUMENT_MAY, "NAME", "help abv", prompt_help,
      "this list, or what a formula, unit or word does"},
-    {"source", ARGUMENT_MUST, "NAME", "source titratable", run_source, "the text, units and constants of a formula"},
+    {"source", ARGUMENT_MUST, "NAME", "source titratable", run_source,
+     "the text, units and constants of a formula"},
     {"names", ARGUMENT_NONE, NULL, NULL, run_names, "your own values, formulas and units"},
     {"set", ARGUMENT_MUST, "NAME = VALUE", "set batch = 3 gal", prompt_set,
      "change a value, and everything worked out from it"},
