@@ -26,8 +26,10 @@ Around compile_around_field(Compiler *c, const char *field) {
     return before;
 }
 
-static char *words_of(const Around *around, const char *formula, bool whole) {
+static char *words_of(const Around *around, const char *formula, bool library, bool whole) {
     const char *owner = around->name ? around->name : around->called;
+    if (library) /* nobody knows the names in there */
+        return message_take(PHRASE_SOURCE_INSIDE, ARGS(formula));
     char *words = NULL;
     if (whole)
         words = mem_copy_string(owner);
@@ -50,6 +52,7 @@ void compile_name_source(Compiler *c, const Node *node) {
     MEM_GROW(chunk->source_names, chunk->source_name_count, chunk->source_name_capacity);
     chunk->source_names[chunk->source_name_count++] =
         (SourceName){.at = chunk->count - 1,
-                     .words = words_of(&c->around, c->formula ? c->formula->name : NULL, whole),
+                     .words = words_of(&c->around, c->formula ? c->formula->name : NULL,
+                                       c->module->library && c->formula, whole),
                      .whole = whole};
 }

@@ -50,6 +50,8 @@ SourceWords source_words(const Chunk *chunk, int32_t at, const Source *script) {
     uint32_t start = chunk->spans[at].left.start;
     Place place = source_locate(chunk->source, start);
     bool here = chunk->source == script;
+    if (chunk->library && words)
+        return (SourceWords){.brief = mem_copy_string(words), .full = mem_copy_string(words)};
     if (chunk->typed)
         return (SourceWords){.brief =
                                  words ? mem_copy_string(words) : line_words(chunk->source, place, true)};

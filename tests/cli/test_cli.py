@@ -107,6 +107,8 @@ show "twice": vol * 2, "sum": vol + added, "plain": 3
 # What each ± is called by the budget: the script, and the names in the order of their lines.
 SOURCE_NAMES = [
     ("input x = 5 ± 0.1 L\nshow x\n", ["x"]),
+    ("let log = [{when: d day, gravity: 1.050 SG - d * d * 1 pts} for d in range(0, 5)]\nshow log_slope(log)\n",
+     ["± in log_slope"]),
     ("let x = tolerance(5 L, 0.1 L)\nshow x\n", ["x"]),
     ("let cider = juice(gravity: 1.048 ± 0.002 SG, volume: 20 L)\nshow cider.gravity\n", ["gravity of cider, line 1"]),
     ("let s = abv(1.050 ± 0.002 SG, 1.000 SG)\nshow s\n", ["original of s, line 1"]),
