@@ -213,23 +213,41 @@ static const Mark *call_that_assumed(const WorkingBuilder *b, const Assumed *ass
     return NULL;
 }
 
-static bool is_assumed_before(const WorkingBuilder *b, int index) {
-    const Assumed *assumed = b->recorder->assumed;
-    const Mark *call = call_that_assumed(b, &assumed[index]);
-    for (int i = 0; i < b->recorder->assumed_count; i++)
-        if (i != index && b->assumed[i] && assumed[i].id == assumed[index].id &&
-            call_that_assumed(b, &assumed[i]) == call)
-            return true;
-    return false;
+/* Was the same said before, of the same call? From now on it was. */
+static bool was_assumed(WorkingBuilder *b, const Assumed *assumed) {
+    Text key = {0};
+    text_add_integer(&key, assumed->id);
+    text_add_char(&key, ' ');
+    text_add_integer(&key, (long long)(uintptr_t)call_that_assumed(b, assumed));
+    bool known = name_map_get(&b->defaults, text_string(&key), &(int){0});
+    name_map_set(&b->defaults, text_string(&key), 1);
+    text_free(&key);
+    return known;
 }
 
-void working_fill_assumptions(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step) {
-    for (int i = 0; i < b->recorder->assumed_count; i++) {
-        const Assumed *assumed = &b->recorder->assumed[i];
-        if (b->assumed[i] || assumed->before <= from || assumed->before > to)
+/* The first that was noted after a record. */
+static int first_assumed(const Recorder *recorder, int32_t after) {
+    int low = 0, high = recorder->assumed_count;
+    while (low < high) {
+        int middle = low + (high - low) / 2;
+        if (recorder->assumed[middle].before <= after)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+void working_fill_assumptions(WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step) {
+    const Recorder *recorder = b->recorder;
+    for (int i = first_assumed(recorder, from); i < recorder->assumed_count; i++) {
+        const Assumed *assumed = &recorder->assumed[i];
+        if (assumed->before > to)
+            return;
+        if (b->assumed[i])
             continue;
         b->assumed[i] = true;
-        if (is_assumed_before(b, i))
+        if (was_assumed(b, assumed))
             continue;
         MessageId id = (MessageId)assumed->id;
         MessageId change = id == NOTE_JUICE_SHARE ? PHRASE_CHANGE_SHARE : PHRASE_CHANGE_SUGAR;

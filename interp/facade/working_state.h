@@ -10,15 +10,17 @@
 typedef struct WorkingBuilder {
     Session *session;
     Recorder *recorder;
-    int levels;       /* of formulas that are shown from within */
-    bool *needed;     /* by record: of the search under way (working_needs) */
-    int *told;        /* by record: the result its step came with, from 1; 0: none so far */
-    bool *explained;  /* by formula: what it stands for was said before */
-    bool *assumed;    /* by number of Recorder.assumed: likewise */
-    NameMap defaults; /* and what was taken for arguments left out */
-    NameMap called;   /* calls that have a step, with the values they were called with */
-    NameMap entered;  /* those that were shown from within */
-    int result;       /* the number of the one that is being worked on, from 1 */
+    int levels;         /* of formulas that are shown from within */
+    bool *needed;       /* by record: of the search under way (working_needs) */
+    int *told;          /* by record: the result its step came with, from 1; 0: none so far */
+    bool *explained;    /* by formula: what it stands for was said before */
+    bool *assumed;      /* by number of Recorder.assumed: likewise */
+    NameMap defaults;   /* and what was taken for arguments left out */
+    NameMap called;     /* calls that have a step, with the values they were called with */
+    NameMap entered;    /* those that were shown from within */
+    const Shown *shown; /* what is worked on; NULL for a column */
+    int32_t shown_at;   /* its record */
+    int result;         /* the number of the one that is being worked on, from 1 */
 } WorkingBuilder;
 
 static inline const Record *working_record(const WorkingBuilder *b, int32_t number) {
@@ -38,8 +40,8 @@ char *working_value(const WorkingBuilder *b, Value value, FormatSpec format);
  * step->value; or sets `rounded`. */
 void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step);
 /* Does the text, an expression of the script's names with nothing but values in it, give that value as it
- * prints? Then it is in `result`, unless that is NULL. */
-bool working_gives(const WorkingBuilder *b, const char *text, Value value, FormatSpec format, Value *result);
+ * prints? */
+bool working_gives(const WorkingBuilder *b, const char *text, Value value);
 /* The same as a script would write it. */
 char *working_literal(const WorkingBuilder *b, Value value);
 /* Is it a value as a script writes it, and no more? */
@@ -62,7 +64,7 @@ void working_fill_pour(const WorkingBuilder *b, int32_t from, int32_t to, Workin
 /* Is the sum that ends there a part of a longer one? */
 bool working_is_inner_sum(const WorkingBuilder *b, int32_t to, int32_t end);
 /* What was taken for granted from one record to another, and not said before. */
-void working_fill_assumptions(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step);
+void working_fill_assumptions(WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step);
 /* The same for arguments that a call leaves out. */
 void working_fill_defaults(WorkingBuilder *b, const Mark *call, WorkingStep *step);
 /* The largest sources of a shown value's ±. */

@@ -175,44 +175,56 @@ static void fill_sides(const WorkingBuilder *b, const int32_t *sides, bool known
     static const int digits[] = {0, 5, 6, 8, 10, 12, 15};
     const size_t count = sizeof digits / sizeof *digits;
     char *full = compared(b, sides, digits[count - 1]);
-    bool holds = known_true || working_gives(b, full, value_truth(true), (FormatSpec){0}, NULL),
-         agrees = false;
+    bool holds = known_true || working_gives(b, full, value_truth(true)), agrees = false;
     mem_free(full);
     for (size_t i = 0; i < count && !agrees; i++) {
         mem_free(step->with_values);
         step->with_values = compared(b, sides, digits[i]);
-        agrees = working_gives(b, step->with_values, value_truth(holds), (FormatSpec){0}, NULL);
+        agrees = working_gives(b, step->with_values, value_truth(holds));
     }
     step->rounded = !agrees;
     step->value = mem_copy_string(holds ? "true" : "false");
+}
+
+/* The sides of the condition between two records, not those of a find in one of them. Their count. */
+static int find_sides(const WorkingBuilder *b, int32_t from, int32_t to, int32_t *sides) {
+    const Record *whole = working_record(b, to);
+    int count = 0;
+    for (int32_t i = from + 1; i < to; i++) {
+        const Record *record = working_record(b, i);
+        MarkRole role = recorder_mark_of(record)->role;
+        if (record->depth != whole->depth || record->phase != MARK_DONE || record->beside)
+            continue;
+        while (role == MARK_HOLDS && count && sides[count - 1] > record->begun)
+            count--;
+        if (role == MARK_SIDE && !recorder_mark_of(record)->name && count < 2)
+            sides[count++] = i;
+    }
+    return count;
+}
+
+/* A side, unless it is the name of a value that the condition shows. */
+static void fill_side(WorkingBuilder *b, int32_t number, int levels, WorkingStep *step) {
+    char *text = working_source(working_record(b, number), working_mark(b, number)->span);
+    WorkingStep *child = working_is_literal(text) ? NULL : new_child(step, false);
+    if (child)
+        fill_step(b, number, levels, child);
+    if (child && !child->with_values && !child->child_count) {
+        working_clear_step(child);
+        step->child_count--;
+    }
+    mem_free(text);
 }
 
 /* A condition at the answer. */
 static void fill_condition(WorkingBuilder *b, int32_t from, int32_t to, int levels, WorkingStep *step) {
     const Record *whole = working_record(b, to);
     int32_t sides[2];
-    int count = 0;
+    int count = find_sides(b, from, to, sides);
     step->role = WORKING_HOLDS;
     step->expression = working_source(whole, recorder_mark_of(whole)->span);
-    for (int32_t i = from + 1; i < to; i++) {
-        const Record *record = working_record(b, i);
-        bool side = recorder_mark_of(record)->role == MARK_SIDE && record->depth == whole->depth &&
-                    record->phase == MARK_DONE && !record->beside;
-        if (!side || count == 2)
-            continue;
-        sides[count++] = i;
-        Span span = recorder_mark_of(record)->span;
-        char *text = working_source(record, span);
-        WorkingStep *child = working_is_literal(text) ? NULL : new_child(step, false);
-        if (child)
-            fill_step(b, i, levels, child);
-        if (child && !child->with_values &&
-            !child->child_count) { /* the name of a value that the sides show */
-            working_clear_step(child);
-            step->child_count--;
-        }
-        mem_free(text);
-    }
+    for (int i = 0; i < count; i++)
+        fill_side(b, sides[i], levels, step);
     if (count == 2)
         fill_sides(b, sides, true, step);
     else
@@ -310,6 +322,17 @@ static void fill_input(const WorkingBuilder *b, Value value, WorkingStep *step) 
     }
 }
 
+/* The result itself, as it is shown: with its ±. */
+static void put_spread(const WorkingBuilder *b, WorkingStep *step) {
+    Text text = {0};
+    if (!b->shown->spreads)
+        return;
+    display_value_spread(&text, b->session->registry->units, b->shown->value, b->shown->format,
+                         b->shown->spreads);
+    mem_free(step->value);
+    step->value = text_take(&text);
+}
+
 static bool has_name(const Mark *mark) {
     return mark->name && (mark->role == MARK_LET || mark->role == MARK_ASSIGN || mark->role == MARK_INPUT ||
                           mark->role == MARK_FIND || mark->role == MARK_SIDE);
@@ -329,6 +352,8 @@ static void fill_step(WorkingBuilder *b, int32_t number, int levels, WorkingStep
                       : working_value(b, record->value, mark->format);
     fill_unit(b, record->value, step);
     step->literal = working_is_literal(step->expression);
+    if (b->shown && number == b->shown_at)
+        put_spread(b, step);
     if (mark->role == MARK_INPUT)
         fill_input(b, record->value, step);
     if (mark->role == MARK_FIND)
@@ -402,14 +427,20 @@ static WorkingStep *next_step(const StepList *list) {
     return working_add(&list->working->steps, &list->working->count, &list->working->capacity);
 }
 
+/* The latest. */
+static void drop_step(const StepList *list) {
+    if (list->parent)
+        working_clear_step(&list->parent->children[--list->parent->child_count]);
+    else
+        working_clear_step(&list->working->steps[--list->working->count]);
+}
+
 /* A step, unless it is of a loop over a list that has no working of its own. */
 static void add_one(WorkingBuilder *b, int32_t number, int levels, const StepList *list) {
     WorkingStep *step = next_step(list);
     fill_step(b, number, levels, step);
-    if (working_mark(b, number)->role != MARK_LIST || step->with_values || step->child_count)
-        return;
-    working_clear_step(step);
-    *(list->parent ? &list->parent->child_count : &list->working->count) -= 1;
+    if (working_mark(b, number)->role == MARK_LIST && !step->with_values && !step->child_count)
+        drop_step(list);
 }
 
 /* Steps of a turn go under a step for that turn. */
@@ -430,6 +461,8 @@ static void add_in_order(WorkingBuilder *b, const WorkingNeeds *needs, int *at, 
         WorkingStep *step = next_step(&list);
         fill_turn(b, turn, step);
         add_in_order(b, needs, at, turn, levels, (StepList){.parent = step});
+        if (!step->child_count) /* all of it came with an earlier result */
+            drop_step(&list);
     }
 }
 
@@ -487,6 +520,7 @@ static Working *build(WorkingBuilder *b, const int64_t *serials, int count, cons
     *working = (Working){0};
     WorkingNeeds needs = working_needs(b, results, kept, 0);
     int at = 0;
+    b->shown_at = results[0];
     add_in_order(b, &needs, &at, -1, b->levels, (StepList){.working = working});
     add_all_earlier(b, &needs, labels->items, working);
     mem_free(needs.items);
@@ -496,9 +530,11 @@ static Working *build(WorkingBuilder *b, const int64_t *serials, int count, cons
 /* The column, -1 for the value or all of them. */
 static void add_to_item(WorkingBuilder *b, Item *item, int only, Labels *labels) {
     if (item->type == ITEM_SHOW) {
+        b->shown = &item->shown;
         item->working = build(b, &item->shown.record, 1, item->label, labels);
         if (item->working)
             working_fill_shares(b, &item->shown, item->working);
+        b->shown = NULL;
     }
     for (int c = 0; item->table && c < item->table->column_count; c++) {
         TableColumn *column = &item->table->columns[c];

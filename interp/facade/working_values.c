@@ -2,6 +2,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The values in an expression: what was read is put in place of names, and the text is worked out again,
  * until the digits that are printed give the result that is printed. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -21,9 +22,12 @@ char *working_source(const Record *record, Span span) {
         remark = (remark && c != '\n') || (c == '#' && !quote);
         quote = !quote && !remark && (c == '"' || c == '\'') ? c : quote == c && !escaped ? 0 : quote;
         bool blank = remark || (!quote && strchr(" \t\r\n", c) != NULL);
+        char before = out.length ? out.bytes[out.length - 1] : ' ';
+        if (!quote && strchr(")]}", c) && before == ' ' && out.length)
+            out.bytes[--out.length] = '\0';
         if (!blank)
             text_add_char(&out, c);
-        else if (out.length && out.bytes[out.length - 1] != ' ')
+        else if (!strchr(" ([{", before))
             text_add_char(&out, ' ');
     }
     while (out.length && out.bytes[out.length - 1] == ' ')
@@ -150,20 +154,22 @@ static bool compute(Session *session, const char *text, Value *result) {
     return good;
 }
 
-bool working_gives(const WorkingBuilder *b, const char *text, Value value, FormatSpec format, Value *result) {
+/* Two values as they print, with the same ±; NULL for none. */
+static bool print_alike(const WorkingBuilder *b, Value wanted, Value got, FormatSpec format,
+                        const double *spreads) {
     const UnitTable *units = b->session->registry->units;
-    Value redone;
-    Text wanted = {0}, got = {0};
-    if (!compute(b->session, text, &redone))
-        return false;
-    display_value(&wanted, units, value, format);
-    display_value(&got, units, redone, format);
-    bool same = strcmp(text_string(&wanted), text_string(&got)) == 0;
-    if (result)
-        *result = redone;
-    text_free(&wanted);
-    text_free(&got);
+    Text left = {0}, right = {0};
+    display_value_spread(&left, units, wanted, format, spreads);
+    display_value_spread(&right, units, got, format, wanted.tag == got.tag ? spreads : NULL);
+    bool same = strcmp(text_string(&left), text_string(&right)) == 0;
+    text_free(&left);
+    text_free(&right);
     return same;
+}
+
+bool working_gives(const WorkingBuilder *b, const char *text, Value value) {
+    Value redone;
+    return compute(b->session, text, &redone) && print_alike(b, value, redone, (FormatSpec){0}, NULL);
 }
 
 /* ---- the values in an expression ---- */
@@ -202,14 +208,20 @@ static int compare_spans(const void *a, const void *b) {
     return left->end > right->end ? -1 : left->end < right->end;
 }
 
+static bool is_within(Span inner, Span outer) {
+    return inner.start >= outer.start && inner.end <= outer.end;
+}
+
 /* A call stays a call when it is all there is, and so does a field. */
 static bool is_replaced(const Record *record, const Mark *mark, int depth, Span whole) {
     bool read = mark->role == MARK_READ || (mark->role == MARK_CALL && record->phase == MARK_DONE);
     bool all = mark->span.start == whole.start && mark->span.end == whole.end;
-    bool within = mark->span.start >= whole.start && mark->span.end <= whole.end;
+    bool within = is_within(mark->span, whole);
     bool alone = mark->role == MARK_READ && mark->name; /* a name */
+    if (mark->role == MARK_READ && mark->whole.end && is_within(mark->whole, whole))
+        return false; /* it has other values by turns */
     if (mark->role == MARK_TAKEN)
-        return record->depth == depth && mark->whole.start >= whole.start && mark->whole.end <= whole.end;
+        return record->depth == depth && is_within(mark->whole, whole);
     return record->depth == depth && read && within && (alone || !all) && !record->beside;
 }
 
@@ -241,12 +253,12 @@ static void collect(const WorkingBuilder *b, int32_t from, int32_t to, Span whol
     }
 }
 
-/* As few digits as the default shows, or as many as asked for where that is not the number itself. A minus
- * sign gets brackets. */
-static void add_value(Text *out, const UnitTable *units, Value value, int digits) {
+/* As few digits as the default shows, or as many as asked for where that is not the number itself. What
+ * begins with a minus sign, or has a unit and is raised to a power, gets brackets. */
+static void add_value(Text *out, const UnitTable *units, Value value, int digits, bool raised) {
     FormatSpec format = {.mode = FORMAT_DIGITS, .count = digits};
-    bool number = value_is_quantity(value) && value.unit != UNIT_DATE,
-         negative = number && value.as.number < 0;
+    bool number = value_is_quantity(value) && value.unit != UNIT_DATE;
+    bool brackets = number && (value.as.number < 0 || (raised && value.unit != UNIT_NUMBER));
     Text plain = {0};
     double shown;
     if (value.tag == TAG_TEXT)
@@ -260,9 +272,9 @@ static void add_value(Text *out, const UnitTable *units, Value value, int digits
         text_clear(&plain);
         display_value(&plain, units, value, format);
     }
-    text_add_string(out, negative ? "(" : "");
+    text_add_string(out, brackets ? "(" : "");
     text_add_string(out, text_string(&plain));
-    text_add_string(out, negative ? ")" : "");
+    text_add_string(out, brackets ? ")" : "");
     text_free(&plain);
 }
 
@@ -286,6 +298,12 @@ typedef struct Writing {
     int digits;
 } Writing;
 
+/* Is there a ^ after it? */
+static bool is_raised(const Writing *w, uint32_t at) {
+    const char *text = w->record->chunk->source->text;
+    return text[at + strspn(text + at, " \t")] == '^';
+}
+
 /* A part of the expression; of a choice only the branch that was taken. */
 static void put_values(const Writing *w, Span part, int from, Text *out) {
     uint32_t at = part.start;
@@ -299,7 +317,8 @@ static void put_values(const Writing *w, Span part, int from, Text *out) {
         if (choice)
             put_values(w, item->branch, i + 1, out);
         else
-            add_value(out, w->b->session->registry->units, item->value, w->digits);
+            add_value(out, w->b->session->registry->units, item->value, w->digits,
+                      is_raised(w, item->span.end));
         at = item->span.end;
     }
     if (at < part.end)
@@ -324,34 +343,55 @@ static void bind_names(const WorkingBuilder *b, const Replacements *values) {
 /* Of a liquid, which later steps read more closely than it shows: 7 digits. */
 enum { LIQUID_DIGITS = 3 };
 
-void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step) {
+/* Where no digits give what is printed, is it at least the same but for rounding? */
+static bool is_near(Value a, Value b) {
+    const double close = 1e-6;
+    return value_is_quantity(a) && value_is_quantity(b) && a.unit == b.unit &&
+           fabs(a.as.number - b.as.number) <= close * fabs(a.as.number);
+}
+
+/* The text of an expression with values that gives the value; NULL: none does. */
+static char *text_that_gives(Writing *writing, Value value, WorkingStep *step, Value *redone) {
     static const int digits[] = {0, 5, 6, 7, 8, 10, 12, 15};
+    const size_t count = sizeof digits / sizeof *digits;
+    const WorkingBuilder *b = writing->b;
+    FormatSpec format = recorder_mark_of(writing->record)->format;
+    bool shown = b->shown && writing->record == working_record(b, b->shown_at);
+    const double *spreads = shown ? b->shown->spreads : NULL;
+    for (size_t i = value.tag == TAG_LIQUID ? LIQUID_DIGITS : 0; i < count; i++) {
+        writing->digits = digits[i];
+        char *text = with_values(writing);
+        bool computed = compute(b->session, text, redone);
+        if (computed && print_alike(b, value, *redone, format, spreads))
+            return text;
+        step->rounded = i + 1 == count && computed && is_near(value, *redone);
+        if (step->rounded)
+            return text;
+        mem_free(text);
+        if (!computed)
+            break;
+    }
+    return NULL;
+}
+
+void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step) {
     Record *record = &b->recorder->items[to];
-    FormatSpec format = recorder_mark_of(record)->format;
+    const Mark *mark = recorder_mark_of(record);
     Replacements values = {0};
     Writing writing = {.b = b, .record = record, .values = &values};
     Value redone = value_absent(), value = record->value;
-    bool agrees = false;
-    if (recorder_mark_of(record)->role == MARK_CONDITION)
-        value = value_truth(record->phase == MARK_HELD);
-    if (record->value.tag == TAG_TEXT) /* how it is laid out needs no numbers */
+    if (step->expression[0] == '"' || step->expression[0] == '\'') /* a text needs no numbers */
         return;
-    collect(b, from, to, recorder_mark_of(record)->span, &values);
-    bind_names(b, &values);
-    size_t least = record->value.tag == TAG_LIQUID ? LIQUID_DIGITS : 0;
-    for (size_t i = least; i < sizeof digits / sizeof *digits && !agrees; i++) {
-        mem_free(step->with_values);
-        writing.digits = digits[i];
-        step->with_values = with_values(&writing);
-        agrees = working_gives(b, step->with_values, value, format, &redone);
-    }
-    step->rounded = !agrees;
-    if (agrees && !is_written_out(redone))
-        record->redone = redone;
-    if (!agrees) {
-        mem_free(step->with_values);
-        writing.digits = 0;
-        step->with_values = with_values(&writing);
+    if (mark->role == MARK_CONDITION)
+        value = value_truth(record->phase == MARK_HELD);
+    collect(b, from, to, mark->span, &values);
+    bool name = values.count == 1 && values.items[0].name && values.items[0].span.start == mark->span.start &&
+                values.items[0].span.end == mark->span.end;
+    if (!name) {
+        bind_names(b, &values);
+        step->with_values = text_that_gives(&writing, value, step, &redone);
+        if (step->with_values && !step->rounded && !is_written_out(redone))
+            record->redone = redone;
     }
     mem_free(values.items);
 }

@@ -95,7 +95,7 @@ void compiler_declare_local(Compiler *c, const char *name, Span span, uint16_t r
         }
     }
     MEM_GROW(c->locals, c->local_count, c->local_capacity);
-    c->locals[c->local_count++] = (Local){.name = name, .reg = reg, .depth = c->depth};
+    c->locals[c->local_count++] = (Local){.name = name, .reg = reg, .depth = c->depth, .binder = c->binder};
 }
 
 void compiler_open_body(Compiler *c) {

@@ -430,11 +430,13 @@ static void compile_clause(Compiler *c, const Node *node) {
     bool entries = node->as.comprehension.second != NULL;
     uint16_t list = compile_list_source(c, node->as.comprehension.list, entries);
     compiler_open_body(c);
+    c->binder = node->span;
     compile_declare_turn(c, node->as.comprehension.variable, node->as.comprehension.variable_span,
                          (uint16_t)(list + (entries ? 3 : 2)));
     if (entries)
         compile_declare_turn(c, node->as.comprehension.second, node->as.comprehension.second_span,
                              (uint16_t)(list + 4));
+    c->binder = (Span){0, 0};
     int none = compiler_emit_jump(c, OP_FOR_IN, list, node->as.comprehension.list->span);
     int top = c->chunk->count;
     if (entries)

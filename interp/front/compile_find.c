@@ -90,9 +90,9 @@ static void show_results(Compiler *c, const FindPlan *plan) {
     }
 }
 
-/* `is_global`: its unknowns are values of the top level. The unknowns have the first
- * registers. */
-static FindPlan emit_find(Compiler *c, const FindTree *find, Span span, bool is_global) {
+/* `is_global`: its unknowns are values of the top level; `is_value`: it is an expression. The unknowns have
+ * the first registers. */
+static FindPlan emit_find(Compiler *c, const FindTree *find, Span span, bool is_global, bool is_value) {
     FindPlan plan = {.unknown_count = find->unknown_count,
                      .condition_count = find->condition_count,
                      .direction = find->direction};
@@ -111,7 +111,9 @@ static FindPlan emit_find(Compiler *c, const FindTree *find, Span span, bool is_
     int index = c->chunk->find_count++;
     c->chunk->finds[index] = plan;
     compiler_emit(c, (Instruction){.op = OP_FIND, .d = index}, span);
+    c->binder = is_value ? span : (Span){0, 0};
     open_unknowns(c, find, &plan);
+    c->binder = (Span){0, 0};
     for (int i = 0; i < plan.condition_count; i++)
         compile_condition_part(c, find->conditions[i], &plan.conditions[i]);
     if (plan.direction)
@@ -125,7 +127,7 @@ static FindPlan emit_find(Compiler *c, const FindTree *find, Span span, bool is_
 
 void compile_find(Compiler *c, const Statement *s) {
     bool local = c->depth > 0 || c->formula;
-    FindPlan plan = emit_find(c, &s->as.find, s->span, !local);
+    FindPlan plan = emit_find(c, &s->as.find, s->span, !local, false);
     declare_results(c, s, &plan);
     if (c->options.show_found && !local)
         show_results(c, &plan);
@@ -136,7 +138,7 @@ void compile_find(Compiler *c, const Statement *s) {
 /* The value of one unknown, or a record of several. */
 void compile_find_value(Compiler *c, const Node *node, uint16_t target) {
     int saved = c->next_reg;
-    FindPlan plan = emit_find(c, &node->as.find, node->span, false);
+    FindPlan plan = emit_find(c, &node->as.find, node->span, false, true);
     if (plan.unknown_count == 1) {
         compiler_emit(c, (Instruction){.op = OP_MOVE, .a = target, .b = plan.unknowns[0].reg}, node->span);
     } else {

@@ -62,6 +62,7 @@ void compile_mark_read(Compiler *c, const Node *node, const Local *local, int gl
     int mark = compile_new_mark(c, MARK_READ, node->span, name);
     if (mark < 0)
         return;
+    c->chunk->marks[mark].whole = local ? local->binder : (Span){0, 0};
     c->chunk->marks[mark].reg = local ? local->reg : -1;
     c->chunk->marks[mark].global = global;
     compile_mark(c, mark, MARK_DONE, reg);

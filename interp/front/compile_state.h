@@ -10,6 +10,7 @@ typedef struct Local {
     const char *name;
     uint16_t reg;
     int depth;
+    Span binder; /* the expression that gives it its values, as in a list made with `for`; empty for others */
 } Local;
 
 /* The innermost loop: where `skip` and `stop` jump to, patched when the loop ends. */
@@ -49,6 +50,7 @@ typedef struct Compiler {
     const Node *said;  /* a text that is handed out as it is (FORMAT_SAID) */
     Around around;     /* the expression being written */
     int inside;        /* the mark of the condition around the statement; -1: none */
+    Span binder;       /* of names that are declared now: the expression they belong to; empty for none */
     int turn_mark;     /* the mark of the loop around it; -1: none */
     int result_check;  /* kind check of the formula's result; -1: none */
 } Compiler;

@@ -10,6 +10,19 @@
 
 /* ---- the words of a step, for all forms ---- */
 
+enum { TURN_VALUE_MOST = 40 };
+
+/* A text that tells turns apart: cut off where it is long. */
+static MessageArg shortened(const char *text) {
+    Text out = {0};
+    size_t at = 0;
+    while (text[at] && utf8_width(text, at) < TURN_VALUE_MOST)
+        at += utf8_decode(text + at, strlen(text + at), &(uint32_t){0});
+    text_add(&out, text, at);
+    text_add_string(&out, text[at] ? "…" : "");
+    return arg_taken(ARG_TEXT, &out);
+}
+
 char *render_step_remark(const WorkingStep *step) {
     const char *values = step->with_values;
     bool is_true = step->value && strcmp(step->value, "true") == 0;
@@ -33,8 +46,9 @@ char *render_step_remark(const WorkingStep *step) {
         MessageArg turn = step->turns ? arg_phrase(PHRASE_WORKING_TURN_OF,
                                                    ARGS(arg_whole(step->turn), arg_whole(step->turns)))
                                       : arg_phrase(PHRASE_WORKING_TURN, ARGS(arg_whole(step->turn)));
-        return step->name ? message_take(PHRASE_WORKING_TURN_WITH, ARGS(turn, step->name, step->value))
-                          : message_take(PHRASE_WORKING_TURN_WHILE, ARGS(turn, step->expression));
+        return step->name
+                   ? message_take(PHRASE_WORKING_TURN_WITH, ARGS(turn, step->name, shortened(step->value)))
+                   : message_take(PHRASE_WORKING_TURN_WHILE, ARGS(turn, step->expression));
     }
     case WORKING_STEP:
     case WORKING_INPUT:

@@ -6,7 +6,10 @@
 
 #include "base/mem.h"
 
-enum { RECORDS_MOST = 200000 };
+enum {
+    RECORDS_MOST = 200000,
+    CALL_RECORDS_MOST = 5000 /* of a call that did more, what it did is not kept */
+};
 
 /* What is known of a frame: record numbers + 1, 0 for none. */
 typedef struct FrameNames {
@@ -209,6 +212,9 @@ static void fill(Recorder *recorder, Record *record, const Mark *mark) {
         record->definer = definer ? *definer - 1 : -1;
     } else if (record->phase != MARK_BEGIN && mark->role != MARK_PART && mark->role != MARK_TAKEN) {
         record->begun = end_begun(recorder, record);
+        if (mark->role == MARK_CALL && record->begun >= 0 &&
+            recorder->count - record->begun > CALL_RECORDS_MOST)
+            drop_from(recorder, record->begun + 1);
     }
     if (mark->inside >= 0)
         record->inside = *decided_of(recorder, mark->inside, record->depth) - 1;

@@ -169,9 +169,10 @@ typedef enum MarkRole {
 typedef enum MarkPhase { MARK_BEGIN, MARK_DONE, MARK_HELD, MARK_FAILED } MarkPhase;
 typedef struct Mark {
     MarkRole role;
-    Span span;         /* of the expression */
-    Span whole;        /* TAKEN: of the choice with both its branches */
-    char *name;        /* defined, read or called; NULL: none */
+    Span span;  /* of the expression */
+    Span whole; /* TAKEN: of the choice with both its branches; READ: of the expression that the name belongs
+                   to */
+    char *name; /* defined, read or called; NULL: none */
     int32_t global;    /* of the name; -1: none */
     int32_t reg;       /* of a local name; -1: none */
     int32_t number;    /* the formula's that is called; of others -1 */
