@@ -73,8 +73,9 @@ class Follower:
     def working(self, shown, label, turns):
         self.label, self.turns = label, turns
         for earlier in shown.get("earlier", []):
-            if self.given.get(earlier["name"]) != earlier["label"]:
-                self.note("wrong", "worked out before", earlier["name"], f"under {self.given.get(earlier['name'])}, not {earlier['label']}")
+            given = self.given.get(earlier["name"])
+            if given != earlier["label"]:
+                self.note("wrong", "worked out before", earlier["name"], f"under {given}, not {earlier['label']}")
         steps = shown.get("steps", [])
         for step in steps:
             self.step(step, self.evaluator.known, step is steps[-1])
@@ -196,7 +197,7 @@ class Follower:
                 added = with_argument(tree, taken[3], taken[1], parse(taken[2], self.evaluator.units))
                 again = self.evaluator.value(added, scope)
             except (Unclear, *ERRORS) as error:
-                self.note("unclear", said, step["expression"], str(error))
+                self.unfollowed(step, said, str(error))
                 continue
             same = self.evaluator.words(again, digits=12) == self.evaluator.words(x, digits=12)
             self.note("assumption" if same else "wrong", said, step["value"], "" if same else f"then it is {self.evaluator.words(again)}")
