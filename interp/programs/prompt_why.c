@@ -208,11 +208,29 @@ static void say_meant(Prompt *prompt, const Question *question) {
     text_free(&line);
 }
 
-/* "is it 9.6 %ABV", "is the batch so small": the first words that name something, without those that ask. */
-static bool read_question(Prompt *prompt, const char *text, Question *question) {
+/* The bytes of the words that ask, at the start of a question: "is the batch". */
+static size_t asking_words(const char *text) {
     size_t asks = 0, word;
     while ((word = asking_word(text + asks)))
         asks += word;
+    return asks;
+}
+
+/* "is my cider so sour": what is asked about is no result, but help may find it. */
+static void complain_of_question(Prompt *prompt, const char *words) {
+    Text line = {0}, out = {0};
+    text_add_string(&line, "help ");
+    text_add_string(&line, words);
+    prompt_complain(prompt, MSG_WHY_QUESTION, ARGS(words, text_string(&line)));
+    prompt_offer(prompt, &out, text_string(&line), NULL);
+    prompt_print(prompt, &out);
+    text_free(&line);
+    text_free(&out);
+}
+
+/* "is it 9.6 %ABV", "is the batch so small": the first words that name something, without those that ask. */
+static bool read_question(Prompt *prompt, const char *text, Question *question) {
+    size_t asks = asking_words(text);
     char *rest = mem_copy_string(text + asks);
     bool found = name_what(prompt, rest, question);
     while (!found && asks && last_word(rest)) {
@@ -301,11 +319,16 @@ static bool read_words(Prompt *prompt, const char *text, Question *question) {
         say_meant(prompt, question);
         return true;
     }
-    if (question->expression || question->label)
+    if (question->expression || question->label) {
         say_meant(prompt, question);
+        return true;
+    }
+    size_t asks = asking_words(text);
+    if (asks && text[asks])
+        complain_of_question(prompt, text + asks);
     else
         show_errors(prompt, text);
-    return question->expression || question->label;
+    return false;
 }
 
 /* A `find` at the prompt shows what it found, which a script does not. */

@@ -637,6 +637,10 @@ CASES = [
              "prompt:1:15: fermentation cannot raise a gravity: it is 1.000 SG now, and 1.051 SG was asked for\n"
              "    1 | abv(1.000 SG, 1.051 SG)\n      |               ^^^^^^^^\n"
              "   hint: the original gravity is the higher one and comes first: abv(1.051 SG, 1.000 SG)\n"}),
+    ("why, about something else", ["--prompt"],
+     {"status": 1, "input": "let m = 5 gal * 2\nwhy is my cider so sour?\nwhy are the m and the n so far apart\n", "out": "  m = 5 gal * 2 = 10 gal\n",
+      "err": "rundlet: no value or result is called cider so sour\n"
+             "   hint: why shows how a result was worked out; to search for something else, type help cider so sour\n    read as: why m\n"}),
     ("why leaves the session as it was", ["--prompt"],
      {"input": "let d = 2 gal\n5 gal as L\nwhy " + CAUTIOUS + CAUTIOUS + "why " + CAUTIOUS + "why it * 2\nundo\nit\nnames\n",
       "out": ["18.93 L\n", "caution: bottles: first make", "note: taken back: " + CAUTIOUS, "18.93 L\n", "it = 18.93 L\n"],
