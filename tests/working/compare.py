@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Compares a value that was worked out with one that was printed, to the last printed digit."""
 
+import math
 import re
 
 import library
@@ -96,7 +97,9 @@ class Comparison:
         if abs(x.number) < 1e-9 and float(match[0]) == 0.0:
             return  # what binary fractions leave of nothing
         places = decimals(match[0])
-        if not spread and not self.formatted:
+        if spread and "." not in match[0]:  # 2050 ± 100: to the place of the second digit of the ±
+            places = min(0, 1 - math.floor(math.log10(float(spread[1]))))
+        elif not spread and not self.formatted:
             places = max(places, decimals_of(x)[0])  # zeros at the end may have been left out
         apart = abs(x.number - float(match[0]))
         if apart > self.units_off * 10.0**-places + 1e-12 * abs(x.number):

@@ -70,7 +70,9 @@ WITH_DOUBT = ["dose_with_doubt", "how_strong"]  # scripts with a ± that worlds.
 
 # What is known to be wrong until it is mended: the run, how the text of the step begins, and what is the matter. A row that no
 # step needs any more fails the test.
-OPEN = []
+OPEN = [
+    ("tutorial", "priming_dose(cider, 2.2 vols, 68 °F)", "the gravity that cider was made with needs a digit more"),
+]
 
 
 def open_row(outcome):
