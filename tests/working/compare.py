@@ -67,7 +67,8 @@ class Comparison:
         elif isinstance(x, dict):
             self.take("{", x)
             for place, (key, item) in enumerate(x.items()):
-                self.take(f"{', ' if place else ''}{key}: ", x)
+                name = key if re.fullmatch(r"[^\W\d]\w*", key) else f'"{key}"'
+                self.take(f"{', ' if place else ''}{name}: ", x)
                 self.value(item)
             self.take("}", x)
         elif isinstance(x, str):

@@ -46,6 +46,7 @@ class Evaluator:
         self.formulas = {}
         self.known = {}
         self.folder = None  # where files are read
+        self.today = None  # a date
         self.moved = (None, 0.0)  # which ± is moved, and by how many times itself
         self.as_printed = False  # are names taken as they were printed?
 

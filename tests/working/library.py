@@ -224,6 +224,38 @@ def group(evaluator, list, by=None):
     return found
 
 
+def _groups(found):
+    """"0" is all of a match, "1", "2", … are its groups."""
+    groups = {str(place): found[place] for place in range(found.re.groups + 1)}
+    return {**groups, **found.groupdict()}
+
+
+@formula("match text pattern")
+def match(evaluator, text, pattern):
+    found = re.search(pattern, text)
+    return _groups(found) if found else None
+
+
+@formula("find_all text pattern")
+def find_all(evaluator, text, pattern):
+    return [_groups(found) for found in re.finditer(pattern, text)]
+
+
+@formula("replace text pattern with")
+def replace(evaluator, text, pattern, strong):
+    return re.sub(pattern, re.sub(r"\$\{?(\w+)\}?", r"\\g<\1>", strong), text)
+
+
+@formula("split text pattern")
+def split(evaluator, text, pattern):
+    return re.split(pattern, text)
+
+
+@formula("today")
+def today(evaluator):
+    return evaluator.today
+
+
 @formula("upper text")
 def upper(evaluator, text):
     return text.upper()
