@@ -194,9 +194,10 @@ def text_of_branches():
 
 
 def text_says_rounded():
-    """A step whose printed numbers cannot give the printed value, as almost all of it cancels, says so."""
-    got = plain("let third = 1 L / 3\nshow \"rest\": (third - 0.333333333333 L) * 1e15\n")[0]
-    check(got.startswith("rest = 333.3 L\n") and got.endswith("* 1e15 = 333.3 L (rounded)\n"), got)
+    """A step whose printed numbers, of 15 digits at most, give another last digit than the printed value says so."""
+    got = plain("let third = 1 L / 3\nshow \"rest\": third - 0.333 L to 14 digits\n")[0]
+    # by hand: 0.333333333333333 - 0.333 = 0.000333333333333, and 1/3 - 0.333 as a double is 0.0003333333333332966
+    check(got.endswith("= 0.333333333333333 L - 0.333 L = 0.00033333333333330 L (rounded)\n"), got)
 
 
 # ---- Markdown ----
