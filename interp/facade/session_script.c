@@ -176,14 +176,24 @@ static Standing standing_of_value(const char *text, const Program *program, int 
     return program->block.items[index]->type == STATEMENT_INPUT ? STANDS_AS_VALUE : STANDS;
 }
 
-static Standing standing_of(const char *text, const Program *program, int index) {
+/* The names of all inputs, as the script may be long: most names are of none. */
+static NameMap input_names(const Program *program) {
+    NameMap names = {0};
+    for (int i = 0; i < program->block.count; i++)
+        if (program->block.items[i]->type == STATEMENT_INPUT)
+            name_map_set(&names, program->block.items[i]->as.input.name, 1);
+    return names;
+}
+
+static Standing standing_of(const char *text, const Program *program, const NameMap *inputs, int index) {
     const Statement *s = program->block.items[index];
     bool declared = s->type == STATEMENT_FORMULA || s->type == STATEMENT_UNIT;
     const char *name = declared ? tree_declared_name(s) : only_value_name(s);
     if (!name)
         return STANDS;
-    return declared ? standing_of_declaration(program, index, name)
-                    : standing_of_value(text, program, index, name);
+    if (declared)
+        return standing_of_declaration(program, index, name);
+    return name_map_get(inputs, name, &(int){0}) ? standing_of_value(text, program, index, name) : STANDS;
 }
 
 /* An input of choices without a default begins with the first. */
@@ -198,10 +208,11 @@ static void add_input_as_value(Text *out, const char *text, const Statement *s) 
 
 static void add_statements(Text *out, const char *text, const Program *program) {
     bool with_it = speaks_of_it(text);
+    NameMap inputs = input_names(program);
     size_t at = 0;
     for (int i = 0; i < program->block.count; i++) {
         const Statement *statement = program->block.items[i];
-        Standing standing = standing_of(text, program, i);
+        Standing standing = standing_of(text, program, &inputs, i);
         if (standing == STANDS && statement->type != STATEMENT_EXPRESSION)
             continue;
         Span span = standing == LEFT_OUT ? whole_span(text, statement) : statement->span;
@@ -218,6 +229,7 @@ static void add_statements(Text *out, const char *text, const Program *program) 
         }
     }
     text_add_string(out, text + at);
+    name_map_free(&inputs);
 }
 
 /* ---- entries read once more ---- */
