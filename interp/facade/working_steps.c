@@ -599,6 +599,8 @@ void session_add_working(Session *session) {
     for (int i = 0; i < session->report->count && !session->options.working_of; i++)
         add_to_item(&builder, session->report->items[i], -1, &labels);
     session->vm->worlds->mode = mode;
+    if (recorder->full)
+        report_text(session->report, ITEM_NOTE, message_text(NOTE_WORKING_CUT));
     for (int i = 0; i < labels.count; i++)
         mem_free(labels.items[i]);
     mem_free(labels.items);
