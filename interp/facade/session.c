@@ -60,7 +60,7 @@ static char *current_folder(void) {
 static void assume(void *context, MessageId id) {
     Session *session = context;
     report_assume(session->report, message_text(id));
-    if (session->vm->recorder && !worlds_are_moved(session->vm->worlds))
+    if (session->vm->recorder && !session->vm->recorder->paused && !worlds_are_moved(session->vm->worlds))
         recorder_assume(session->vm->recorder, id);
 }
 
@@ -145,6 +145,7 @@ static void close_state(Session *session) {
     report_free(session->report);
     native_text_free(session->natives.regex);
     session->abacus = NULL;
+    session->abacus_over = false;
     registry_free(session->registry);
     session->script = NULL;
     mem_free(session->read_folder);

@@ -54,6 +54,7 @@ struct Session {
     DiagList errors;
     Module *script;        /* the one run, or the prompt's */
     LibraryState *library; /* by library file */
+    bool abacus_over;      /* a limit, or who waits, has stopped it */
     Module *abacus;        /* where the working is computed again; NULL: not yet */
     Module *no_script;     /* an empty module, for what is asked before there is one */
     UseLink *links;

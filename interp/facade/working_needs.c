@@ -3,6 +3,7 @@
 /* Which records a result depends on: those that gave the names it reads their values, what those depend on,
  * the conditions that decided of them, and of a loop the same steps in its first turn. */
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/mem.h"
 #include "facade/working_state.h"
@@ -59,7 +60,8 @@ static bool is_same_step(const Record *record, const Record *other) {
         return false;
     bool defines = (mark->role == MARK_LET || mark->role == MARK_ASSIGN) &&
                    (at->role == MARK_LET || at->role == MARK_ASSIGN);
-    return other->mark == record->mark || (defines && at->global == mark->global && at->reg == mark->reg);
+    return other->mark == record->mark || (defines && at->global == mark->global && at->reg == mark->reg &&
+                                           strcmp(at->name, mark->name) == 0);
 }
 
 /* The first turn of a loop of which another is under way; -1: it is not kept. */

@@ -270,13 +270,16 @@ static char *default_text(const Formula *formula, int index) {
         return NULL;
     const char *value = at + strlen(label) + 2;
     size_t length = 0;
-    for (int depth = 0; value[length] && (depth > 0 || !strchr(",)", value[length])); length++)
+    bool quoted = false;
+    for (int depth = 0; value[length] && (depth > 0 || quoted || !strchr(",)", value[length])); length++) {
+        quoted = quoted != (value[length] == '"');
         depth +=
             (value[length] == '(' || value[length] == '[') - (value[length] == ')' || value[length] == ']');
+    }
     double number;
     size_t digits = strspn(value, "0123456789.");
     bool nought = format_read(value, digits, &number) && !(number > 0);
-    return nought || strncmp(value, "none", 4) == 0 ? NULL : mem_copy(value, length);
+    return nought || (length == 4 && strncmp(value, "none", 4) == 0) ? NULL : mem_copy(value, length);
 }
 
 void working_fill_defaults(WorkingBuilder *b, const Mark *call, WorkingStep *step) {

@@ -42,6 +42,8 @@ void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, Work
 /* Does the text, an expression of the script's names with nothing but values in it, give that value as it
  * prints? */
 bool working_gives(const WorkingBuilder *b, const char *text, Value value);
+/* Names that an expression did not come to read have the values they ended with. */
+void working_bind_globals(const WorkingBuilder *b);
 /* The same as a script would write it. */
 char *working_literal(const WorkingBuilder *b, Value value);
 /* Is it a value as a script writes it, and no more? */

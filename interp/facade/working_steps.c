@@ -170,19 +170,36 @@ static char *compared(const WorkingBuilder *b, const int32_t *sides, int digits)
     return text_take(&text);
 }
 
+/* Does the condition hold? As `find` compares, with the tolerance of all comparisons. */
+static bool sides_hold(const WorkingBuilder *b, const int32_t *sides) {
+    const Record *left = working_record(b, sides[0]), *right = working_record(b, sides[1]);
+    const Registry *registry = b->session->registry;
+    Fault fault = {0};
+    Arith arith = {.units = registry->units, .heap = registry->heap, .fault = &fault};
+    char *sign =
+        working_source(left, (Span){recorder_mark_of(left)->span.end, recorder_mark_of(right)->span.start});
+    int order = 0;
+    bool known = arith_compare(&arith, left->value, right->value, &order);
+    bool holds = known && (strchr(sign, '<') ? order <= 0 : strchr(sign, '>') ? order >= 0 : order == 0);
+    fault_clear(&fault);
+    mem_free(sign);
+    return holds;
+}
+
 /* `1.073 SG >= 1.072 SG`, in so many digits that what is printed is as true as what was compared. */
-static void fill_sides(const WorkingBuilder *b, const int32_t *sides, bool known_true, WorkingStep *step) {
+static void fill_sides(const WorkingBuilder *b, const int32_t *sides, bool holds, WorkingStep *step) {
     static const int digits[] = {0, 5, 6, 8, 10, 12, 15};
-    const size_t count = sizeof digits / sizeof *digits;
-    char *full = compared(b, sides, digits[count - 1]);
-    bool holds = known_true || working_gives(b, full, value_truth(true)), agrees = false;
-    mem_free(full);
-    for (size_t i = 0; i < count && !agrees; i++) {
+    bool agrees = false;
+    for (size_t i = 0; i < sizeof digits / sizeof *digits && !agrees; i++) {
         mem_free(step->with_values);
         step->with_values = compared(b, sides, digits[i]);
         agrees = working_gives(b, step->with_values, value_truth(holds));
     }
-    step->rounded = !agrees;
+    if (!agrees) { /* they are alike as closely as can be printed */
+        mem_free(step->with_values);
+        step->with_values = compared(b, sides, 0);
+        step->rounded = true;
+    }
     step->value = mem_copy_string(holds ? "true" : "false");
 }
 
@@ -241,7 +258,7 @@ static void fill_beside(const WorkingBuilder *b, const Record *found, int32_t le
     step->name = working_value(b, beside, (FormatSpec){0});
     step->expression = working_source(condition, recorder_mark_of(condition)->span);
     int32_t sides[2] = {left, left + 1};
-    fill_sides(b, sides, false, step);
+    fill_sides(b, sides, sides_hold(b, sides), step);
 }
 
 static int32_t first_of_find(const WorkingBuilder *b, int32_t found) {
@@ -599,8 +616,9 @@ void session_add_working(Session *session) {
     for (int i = 0; i < session->report->count && !session->options.working_of; i++)
         add_to_item(&builder, session->report->items[i], -1, &labels);
     session->vm->worlds->mode = mode;
-    if (recorder->full)
-        report_text(session->report, ITEM_NOTE, message_text(NOTE_WORKING_CUT));
+    if (recorder->full || session->abacus_over)
+        report_text(session->report, ITEM_NOTE,
+                    message_text(recorder->full ? NOTE_WORKING_CUT : NOTE_WORKING_STOPPED));
     for (int i = 0; i < labels.count; i++)
         mem_free(labels.items[i]);
     mem_free(labels.items);

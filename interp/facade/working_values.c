@@ -11,25 +11,67 @@
 
 /* ---- texts ---- */
 
+/* Reads source text and knows whether it is in a text, in braces within one, or in a remark. */
+typedef struct Reader {
+    char within[64]; /* what is open: a quote, or a brace */
+    int open;
+    bool remark, escaped;
+} Reader;
+
+static char innermost(const Reader *reader) {
+    return reader->open ? reader->within[reader->open - 1] : 0;
+}
+
+static void open_with(Reader *reader, char what) {
+    if (reader->open < (int)sizeof reader->within)
+        reader->within[reader->open++] = what;
+}
+
+/* Is the byte one of a text, its quotes included? */
+static bool read_byte(Reader *reader, char c) {
+    char inside = innermost(reader);
+    bool text = inside == '"' || inside == '\'';
+    if (text && reader->escaped)
+        reader->escaped = false;
+    else if (inside == '"' && c == '\\')
+        reader->escaped = true;
+    else if (text && c == inside)
+        reader->open--;
+    else if (inside == '"' && c == '{')
+        open_with(reader, '{');
+    if (text)
+        return true;
+    if (reader->remark || c == '#')
+        reader->remark = c != '\n';
+    else if (c == '"' || c == '\'' || c == '{')
+        open_with(reader, c);
+    else if (c == '}' && inside == '{')
+        reader->open--;
+    return c == '"' || c == '\'';
+}
+
+/* A part of `whole` on one line: blanks and remarks outside texts are one blank. */
+static void add_source(Text *out, const char *text, Span whole, Span part) {
+    Reader reader = {0};
+    for (uint32_t at = whole.start; at < part.end; at++) {
+        char c = text[at];
+        bool in_text = read_byte(&reader, c);
+        if (at < part.start)
+            continue;
+        bool blank = !in_text && (reader.remark || strchr(" \t\r\n", c));
+        char before = out->length ? out->bytes[out->length - 1] : ' ';
+        if (!in_text && !blank && strchr(")]}", c) && before == ' ' && out->length)
+            out->bytes[--out->length] = '\0';
+        if (!blank)
+            text_add_char(out, c);
+        else if (!strchr(" ([{", before))
+            text_add_char(out, ' ');
+    }
+}
+
 char *working_source(const Record *record, Span span) {
     Text out = {0};
-    const char *text = record->chunk->source->text;
-    bool remark = false;
-    char quote = 0;
-    for (uint32_t at = span.start; at < span.end; at++) {
-        char c = text[at];
-        bool escaped = quote && at > span.start && text[at - 1] == '\\';
-        remark = (remark && c != '\n') || (c == '#' && !quote);
-        quote = !quote && !remark && (c == '"' || c == '\'') ? c : quote == c && !escaped ? 0 : quote;
-        bool blank = remark || (!quote && strchr(" \t\r\n", c) != NULL);
-        char before = out.length ? out.bytes[out.length - 1] : ' ';
-        if (!quote && strchr(")]}", c) && before == ' ' && out.length)
-            out.bytes[--out.length] = '\0';
-        if (!blank)
-            text_add_char(&out, c);
-        else if (!strchr(" ([{", before))
-            text_add_char(&out, ' ');
-    }
+    add_source(&out, record->chunk->source->text, span, span);
     while (out.length && out.bytes[out.length - 1] == ' ')
         out.bytes[--out.length] = '\0';
     return text_take(&out);
@@ -72,7 +114,8 @@ char *working_literal(const WorkingBuilder *b, Value value) {
 }
 
 bool working_is_literal(const char *text) {
-    size_t number = strspn(text, "-0123456789._");
+    size_t sign = text[0] == '-', digits = strspn(text + sign, "0123456789._");
+    size_t number = digits ? sign + digits : 0;
     if (text[0] == '"' || strcmp(text, "true") == 0 || strcmp(text, "false") == 0 ||
         strcmp(text, "none") == 0)
         return strpbrk(text, "{") == NULL;
@@ -88,6 +131,21 @@ typedef struct Binding {
     Value value;
 } Binding;
 
+static void add_missing(NameMap *map, const NameMap *more) {
+    int at = 0, value;
+    const char *name;
+    while ((name = name_map_next(more, &at, &value)))
+        if (!name_map_get(map, name, &(int){0}))
+            name_map_set(map, name, value);
+}
+
+/* What another script declares that is not known yet: steps within its formulas are written in its words. */
+static void bring_in(Module *abacus, const Module *module) {
+    add_missing(&abacus->units, &module->units);
+    add_missing(&abacus->formulas, &module->formulas);
+    add_missing(&abacus->aliases, &module->aliases);
+}
+
 /* An empty module that knows what the script does. */
 static Module *open_abacus(Session *session) {
     if (!session->abacus) {
@@ -101,6 +159,9 @@ static Module *open_abacus(Session *session) {
         session->abacus->formulas = name_map_copy(&session->script->formulas);
         session->abacus->aliases = name_map_copy(&session->script->aliases);
         registry_add_module(session->registry, session->abacus);
+        for (int i = 0; i < session->registry->module_count; i++)
+            if (!session->registry->modules[i]->library)
+                bring_in(session->abacus, session->registry->modules[i]);
     }
     return session->abacus;
 }
@@ -115,6 +176,15 @@ static void bind(Session *session, const Binding *binding) {
     registry->global_values[slot] = binding->value;
 }
 
+void working_bind_globals(const WorkingBuilder *b) {
+    const Session *session = b->session;
+    int at = 0, slot;
+    const char *name;
+    open_abacus(b->session);
+    while ((name = name_map_next(&session->script->globals, &at, &slot)))
+        bind(b->session, &(Binding){name, session->registry->global_values[slot]});
+}
+
 static bool run_abacus(Session *session, Source *source) {
     ModuleScope scope = {.session = session, .module = session->abacus};
     ParseHost parse_host = loader_parse_host(&scope);
@@ -127,6 +197,7 @@ static bool run_abacus(Session *session, Source *source) {
                 compile_program(session->registry, session->abacus, program, &compile_host, options, &errors);
     session->abacus->has_run = false;
     good = good && vm_run_module(session->vm, session->abacus);
+    session->abacus_over = session->abacus_over || vm_error_is_final(session->vm);
     vm_drop_error(session->vm);
     program_free(program);
     diag_list_free(&errors);
@@ -135,18 +206,19 @@ static bool run_abacus(Session *session, Source *source) {
 
 /* The value of an expression, worked out anew from its text. False when it cannot be. */
 static bool compute(Session *session, const char *text, Value *result) {
+    if (session->abacus_over)
+        return false;
     Vm *vm = session->vm;
-    Recorder *recorder = vm->recorder;
     Source *source = source_new("working", NULL, text, strlen(text));
     int slot;
     open_abacus(session);
     source_release(session->abacus->source);
     session->abacus->source = source_keep(source);
-    vm->recorder = NULL;
+    vm->recorder->paused = true;
     vm->report->muted++;
     bool good = run_abacus(session, source);
     vm->report->muted--;
-    vm->recorder = recorder;
+    vm->recorder->paused = false;
     source_release(source);
     good = good && name_map_get(&session->abacus->globals, "it", &slot);
     if (good)
@@ -278,19 +350,6 @@ static void add_value(Text *out, const UnitTable *units, Value value, int digits
     text_free(&plain);
 }
 
-/* The source of a span with a blank at an end that has one. */
-static void add_between(Text *out, const Record *record, Span span) {
-    static const char blanks[] = " \t\r\n";
-    const char *text = record->chunk->source->text;
-    char *between = working_source(record, span);
-    bool before = span.end > span.start && strchr(blanks, text[span.start]);
-    bool after = span.end > span.start && *between && strchr(blanks, text[span.end - 1]);
-    text_add_string(out, before && out->length ? " " : "");
-    text_add_string(out, between);
-    text_add_string(out, after ? " " : "");
-    mem_free(between);
-}
-
 typedef struct Writing {
     const WorkingBuilder *b;
     const Record *record;
@@ -304,8 +363,25 @@ static bool is_raised(const Writing *w, uint32_t at) {
     return text[at + strspn(text + at, " \t")] == '^';
 }
 
+static void put_values(const Writing *w, Span part, int from, Text *out);
+
+/* The branch of a choice that was taken, in brackets where it is a part of something and not in brackets yet.
+ */
+static void put_branch(const Writing *w, const Replacement *item, Span part, int from, Text *out) {
+    const char *text = w->record->chunk->source->text;
+    bool alone = item->span.start == part.start && item->span.end == part.end;
+    bool plain = !memchr(text + item->branch.start, ' ', item->branch.end - item->branch.start);
+    bool bracketed = item->span.start > part.start && strchr("([,", text[item->span.start - 1]) &&
+                     strchr(")],", text[item->span.end]);
+    bool adds = !alone && !plain && !bracketed;
+    text_add_string(out, adds ? "(" : "");
+    put_values(w, item->branch, from, out);
+    text_add_string(out, adds ? ")" : "");
+}
+
 /* A part of the expression; of a choice only the branch that was taken. */
 static void put_values(const Writing *w, Span part, int from, Text *out) {
+    const char *text = w->record->chunk->source->text;
     uint32_t at = part.start;
     for (int i = from; i < w->values->count; i++) {
         const Replacement *item = &w->values->items[i];
@@ -313,16 +389,16 @@ static void put_values(const Writing *w, Span part, int from, Text *out) {
         if (item->span.start < at || item->span.end > part.end || item->unclear ||
             (!choice && !is_written_out(item->value)))
             continue;
-        add_between(out, w->record, (Span){at, item->span.start});
+        add_source(out, text, recorder_mark_of(w->record)->span, (Span){at, item->span.start});
         if (choice)
-            put_values(w, item->branch, i + 1, out);
+            put_branch(w, item, part, i + 1, out);
         else
             add_value(out, w->b->session->registry->units, item->value, w->digits,
                       is_raised(w, item->span.end));
         at = item->span.end;
     }
     if (at < part.end)
-        add_between(out, w->record, (Span){at, part.end});
+        add_source(out, text, recorder_mark_of(w->record)->span, (Span){at, part.end});
 }
 
 static char *with_values(const Writing *w) {
@@ -341,7 +417,7 @@ static void bind_names(const WorkingBuilder *b, const Replacements *values) {
 }
 
 /* Of a liquid, which later steps read more closely than it shows: 7 digits. */
-enum { LIQUID_DIGITS = 3 };
+enum { LIQUID_DIGITS = 3, DIGITS_MOST = 15 };
 
 /* Where no digits give what is printed, is it at least the same but for rounding? */
 static bool is_near(Value a, Value b) {
@@ -350,28 +426,42 @@ static bool is_near(Value a, Value b) {
            fabs(a.as.number - b.as.number) <= close * fabs(a.as.number);
 }
 
-/* The text of an expression with values that gives the value; NULL: none does. */
-static char *text_that_gives(Writing *writing, Value value, WorkingStep *step, Value *redone) {
-    static const int digits[] = {0, 5, 6, 7, 8, 10, 12, 15};
-    const size_t count = sizeof digits / sizeof *digits;
+/* Does the expression give the value with so many digits? Its text, or NULL. */
+static char *text_that_gives(Writing *writing, Value value, int digits, Value *redone, WorkingStep *step) {
     const WorkingBuilder *b = writing->b;
     FormatSpec format = recorder_mark_of(writing->record)->format;
     bool shown = b->shown && writing->record == working_record(b, b->shown_at);
-    const double *spreads = shown ? b->shown->spreads : NULL;
-    for (size_t i = value.tag == TAG_LIQUID ? LIQUID_DIGITS : 0; i < count; i++) {
-        writing->digits = digits[i];
-        char *text = with_values(writing);
-        bool computed = compute(b->session, text, redone);
-        if (computed && print_alike(b, value, *redone, format, spreads))
-            return text;
-        step->rounded = i + 1 == count && computed && is_near(value, *redone);
-        if (step->rounded)
-            return text;
-        mem_free(text);
-        if (!computed)
-            break;
-    }
+    writing->digits = digits;
+    char *text = with_values(writing);
+    bool computed = compute(b->session, text, redone);
+    if (computed && print_alike(b, value, *redone, format, shown ? b->shown->spreads : NULL))
+        return text;
+    step->rounded = digits == DIGITS_MOST && computed && is_near(value, *redone);
+    if (step->rounded)
+        return text;
+    mem_free(text);
     return NULL;
+}
+
+/* With as few digits as it takes. What does not come out with the most of them is left out, as a calculation
+ * that takes long is not tried over and over. */
+static char *shortest_text(Writing *writing, Value value, WorkingStep *step, Value *redone) {
+    static const int digits[] = {0, 5, 6, 7, 8, 10, 12};
+    char *exact = text_that_gives(writing, value, DIGITS_MOST, redone, step);
+    Record *record = &writing->b->recorder->items[writing->record - writing->b->recorder->items];
+    if (!exact || step->rounded || !writing->values->count)
+        return exact;
+    record->redone = *redone; /* so that it stays while others are worked out */
+    for (size_t i = value.tag == TAG_LIQUID ? LIQUID_DIGITS : 0; i < sizeof digits / sizeof *digits; i++) {
+        Value closer;
+        char *text = text_that_gives(writing, value, digits[i], &closer, step);
+        if (!text)
+            continue;
+        mem_free(exact);
+        *redone = closer;
+        return text;
+    }
+    return exact;
 }
 
 void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step) {
@@ -389,9 +479,9 @@ void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, Work
                 values.items[0].span.end == mark->span.end;
     if (!name) {
         bind_names(b, &values);
-        step->with_values = text_that_gives(&writing, value, step, &redone);
-        if (step->with_values && !step->rounded && !is_written_out(redone))
-            record->redone = redone;
+        step->with_values = shortest_text(&writing, value, step, &redone);
+        bool keeps = step->with_values && !step->rounded && !is_written_out(redone);
+        record->redone = keeps ? redone : value_absent();
     }
     mem_free(values.items);
 }

@@ -210,7 +210,14 @@ static void compile_and_or(Compiler *c, const Node *node, uint16_t target) {
     int jump = compiler_emit_jump(c, skip, target, node->as.binary.left->span);
     compile_expr(c, node->as.binary.right, target);
     compiler_emit(c, (Instruction){.op = OP_CHECK_TRUTH, .a = target}, node->as.binary.right->span);
+    if (c->options.marks == MARKS_NONE) {
+        compiler_patch(c, jump);
+        return;
+    }
+    int over = compiler_emit_jump(c, OP_JUMP, 0, node->span);
     compiler_patch(c, jump);
+    compile_mark_taken(c, node, node->as.binary.left, target);
+    compiler_patch(c, over);
 }
 
 static void compile_binary(Compiler *c, const Node *node, uint16_t target) {

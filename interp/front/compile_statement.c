@@ -74,6 +74,8 @@ static void compile_assign_local(Compiler *c, const Statement *s, const Local *l
     if (c->formula && reg < c->formula->param_count) /* the first registers are the parameters */
         c->formula->params[reg].assigned = true;
     int mark = compile_new_mark(c, MARK_ASSIGN, value->span, s->as.let.name);
+    if (mark >= 0)
+        c->chunk->marks[mark].declared = local->depth;
     compile_mark(c, mark, MARK_BEGIN, reg);
     Around before = compile_around(c, s->as.let.name, NULL);
     if (value->type == NODE_BINARY && keeps_kind_by_form(c, value, s->as.let.name)) {
@@ -253,31 +255,38 @@ static void compile_expression(Compiler *c, const Statement *s) {
 
 /* ---- control ---- */
 
+static bool leaves(const Block *block) {
+    StatementType last = block->count ? block->items[block->count - 1]->type : NO_STATEMENT;
+    return last == STATEMENT_GIVE || last == STATEMENT_SKIP || last == STATEMENT_STOP;
+}
+
 static void compile_if(Compiler *c, const Statement *s) {
     JumpList ends = {0};
-    int outside = c->inside;
+    int outside = c->inside, mark = -1;
     for (int i = 0; i < s->as.choice.count; i++) {
         JumpList next = {0};
         const Node *condition = s->as.choice.branches[i].condition;
-        int mark = compile_new_mark(c, MARK_CONDITION, condition->span, NULL);
+        mark = compile_new_mark(c, MARK_CONDITION, condition->span, NULL);
         compile_mark(c, mark, MARK_BEGIN, 0);
         compile_condition(c, condition, false, &next);
         compile_mark(c, mark, MARK_HELD, 0);
         c->inside = mark < 0 ? c->inside : mark;
         compile_body(c, &s->as.choice.branches[i].block);
         bool last = i + 1 == s->as.choice.count && !s->as.choice.has_otherwise;
-        if (!last) {
+        if (!last || mark >= 0) {
             MEM_GROW(ends.items, ends.count, ends.capacity);
             ends.items[ends.count++] = compiler_emit_jump(c, OP_JUMP, 0, s->span);
         }
         compile_patch_all(c, &next);
-        if (!last)
-            compile_mark(c, mark, MARK_FAILED, 0);
+        compile_mark(c, mark, MARK_FAILED, 0);
     }
     if (s->as.choice.has_otherwise)
         compile_body(c, &s->as.choice.otherwise);
     compile_patch_all(c, &ends);
-    c->inside = outside;
+    /* what follows a branch that gives a result, or leaves its turn, depends on its condition */
+    bool decides = mark >= 0 && s->as.choice.count == 1 && !s->as.choice.has_otherwise &&
+                   leaves(&s->as.choice.branches[0].block);
+    c->inside = decides ? mark : outside;
 }
 
 static void patch_exits(Compiler *c, int *jumps, int count) {
@@ -371,10 +380,13 @@ static void compile_turns(Compiler *c, const Statement *s, const TurnsExpr *turn
     if (mark >= 0) {
         c->chunk->marks[mark].reg = turn.variable;
         c->chunk->marks[mark].list = list;
+        c->chunk->marks[mark].declared = c->depth - 1; /* the body is open */
     }
     compile_mark(c, mark, MARK_BEGIN, turn.variable);
     c->turn_mark = mark;
+    int inside = c->inside;
     body(c, s, turn);
+    c->inside = inside;
     c->turn_mark = outside;
     compiler_close_body(c);
     patch_exits(c, loop.skips, loop.skip_count);
@@ -407,9 +419,13 @@ static void compile_while(Compiler *c, const Statement *s) {
     int top = c->chunk->count;
     compile_condition(c, s->as.while_.condition, false, &done);
     int mark = compile_new_mark(c, MARK_TURN, s->as.while_.condition->span, NULL), outside = c->turn_mark;
+    if (mark >= 0)
+        c->chunk->marks[mark].declared = c->depth;
     compile_mark(c, mark, MARK_BEGIN, turns);
     c->turn_mark = mark;
+    int inside = c->inside;
     compile_body(c, &s->as.while_.body);
+    c->inside = inside;
     c->turn_mark = outside;
     patch_exits(c, loop.skips, loop.skip_count);
     compiler_jump_back(c, OP_WHILE_NEXT, turns, top, s->span);

@@ -24,11 +24,12 @@ typedef struct OpenTurn {
     int32_t mark;
     int depth, turn;
     int32_t begun; /* the record at which the latest turn began */
+    int32_t kept;  /* that of an earlier one which stays, and is right before it; -1: there is none */
 } OpenTurn;
 
 Recorder *recorder_new(void) {
     Recorder *recorder = mem_alloc(sizeof *recorder);
-    *recorder = (Recorder){0};
+    *recorder = (Recorder){.deepest = -1};
     return recorder;
 }
 
@@ -43,7 +44,7 @@ void recorder_clear(Recorder *recorder) {
     mem_free(recorder->begun);
     mem_free(recorder->assumed);
     mem_free(recorder->items);
-    *recorder = (Recorder){.serials = recorder->serials};
+    *recorder = (Recorder){.serials = recorder->serials, .paused = recorder->paused, .deepest = -1};
 }
 
 void recorder_free(Recorder *recorder) {
@@ -71,6 +72,19 @@ int32_t recorder_find(const Recorder *recorder, int64_t serial) {
     return low < recorder->count && recorder->items[low].serial == serial ? low : -1;
 }
 
+int64_t recorder_shown(const Recorder *recorder, const Chunk *chunk, int depth) {
+    for (int32_t i = recorder->count - 1; i >= 0 && !recorder->full; i--) {
+        const Record *record = &recorder->items[i];
+        MarkRole role = recorder_mark_of(record)->role;
+        if (record->depth < depth)
+            return 0;
+        if (record->depth == depth && record->chunk == chunk && record->phase == MARK_DONE &&
+            (role == MARK_SHOW || role == MARK_COLUMN))
+            return record->serial;
+    }
+    return 0;
+}
+
 /* ---- what is known of names and conditions ---- */
 
 static int32_t *slot_in(int32_t **items, int *count, int index) {
@@ -90,6 +104,7 @@ static FrameNames *names_of(Recorder *recorder, int depth) {
                (size_t)(depth + 1 - recorder->frame_count) * sizeof *recorder->frames);
         recorder->frame_count = depth + 1;
     }
+    recorder->deepest = depth > recorder->deepest ? depth : recorder->deepest;
     return &recorder->frames[depth];
 }
 
@@ -114,30 +129,100 @@ static void forget_after(int32_t *items, int count, int32_t from) {
             items[i] = 0;
 }
 
-/* What a formula called before has left in its frame is over. */
-static void forget_frame(Recorder *recorder, int depth) {
-    if (depth < recorder->frame_count) {
-        forget_after(recorder->frames[depth].locals, recorder->frames[depth].local_count, 0);
-        forget_after(recorder->frames[depth].decided, recorder->frames[depth].decided_count, 0);
+/* What formulas called before have left in their frames, from one on, is over. */
+static void forget_frames(Recorder *recorder, int depth) {
+    for (int i = depth; i <= recorder->deepest; i++) {
+        forget_after(recorder->frames[i].locals, recorder->frames[i].local_count, 0);
+        forget_after(recorder->frames[i].decided, recorder->frames[i].decided_count, 0);
     }
+    recorder->deepest = depth - 1 < recorder->deepest ? depth - 1 : recorder->deepest;
     while (recorder->turn_count && recorder->turns[recorder->turn_count - 1].depth >= depth)
         recorder->turn_count--;
 }
 
 /* ---- loops ---- */
 
-/* Records from one on are dropped, with all that is known from them. */
-static void drop_from(Recorder *recorder, int32_t from) {
-    forget_after(recorder->globals, recorder->global_count, from);
-    for (int i = 0; i < recorder->frame_count; i++) {
-        forget_after(recorder->frames[i].locals, recorder->frames[i].local_count, from);
-        forget_after(recorder->frames[i].decided, recorder->frames[i].decided_count, from);
+/* Where a record is once those from `from` to `to` are gone; -1: it is one of them. */
+static int32_t moved_down(int32_t index, int32_t from, int32_t to) {
+    return index < from ? index : index < to ? -1 : index - (to - from);
+}
+
+static void move_slots(int32_t *slots, int count, int32_t from, int32_t to) {
+    for (int i = 0; i < count; i++)
+        if (slots[i] > from)
+            slots[i] = moved_down(slots[i] - 1, from, to) + 1;
+}
+
+static int32_t move_list(int32_t *items, int count, int32_t from, int32_t to) {
+    int kept = 0;
+    for (int i = 0; i < count; i++) {
+        int32_t index = moved_down(items[i], from, to);
+        if (index >= 0)
+            items[kept++] = index;
     }
-    while (recorder->begun_count && recorder->begun[recorder->begun_count - 1] >= from)
-        recorder->begun_count--;
-    while (recorder->assumed_count && recorder->assumed[recorder->assumed_count - 1].before >= from)
-        recorder->assumed_count--;
-    recorder->count = from;
+    return kept;
+}
+
+static void move_assumed(Recorder *recorder, int32_t from, int32_t to) {
+    int first = recorder->assumed_count;
+    while (first > 0 && recorder->assumed[first - 1].before > from)
+        first--;
+    int kept = first;
+    for (int i = first; i < recorder->assumed_count; i++) {
+        Assumed assumed = recorder->assumed[i];
+        if (assumed.before <= to)
+            continue;
+        assumed.before -= to - from;
+        recorder->assumed[kept++] = assumed;
+    }
+    recorder->assumed_count = kept;
+}
+
+/* The records from one up to another go, with all that is known from them. */
+static void remove_range(Recorder *recorder, int32_t from, int32_t to) {
+    move_slots(recorder->globals, recorder->global_count, from, to);
+    for (int i = 0; i <= recorder->deepest; i++) {
+        move_slots(recorder->frames[i].locals, recorder->frames[i].local_count, from, to);
+        move_slots(recorder->frames[i].decided, recorder->frames[i].decided_count, from, to);
+    }
+    recorder->begun_count = move_list(recorder->begun, recorder->begun_count, from, to);
+    move_assumed(recorder, from, to);
+    for (int32_t i = to; i < recorder->count; i++) {
+        Record record = recorder->items[i];
+        record.begun = moved_down(record.begun, from, to);
+        record.definer = moved_down(record.definer, from, to);
+        record.inside = moved_down(record.inside, from, to);
+        record.turn_of = moved_down(record.turn_of, from, to);
+        recorder->items[from + i - to] = record;
+    }
+    recorder->count -= to - from;
+}
+
+static void drop_from(Recorder *recorder, int32_t from) {
+    remove_range(recorder, from, recorder->count);
+}
+
+/* Was a name that outlives the loop given the value it has by a record in that range? */
+static bool has_lasting(const Recorder *recorder, const int32_t *slots, int count, int32_t from, int32_t to,
+                        int depth) {
+    for (int i = 0; i < count; i++) {
+        int32_t definer = slots[i] - 1;
+        if (definer < from || definer >= to)
+            continue;
+        const Mark *mark = recorder_mark_of(&recorder->items[definer]);
+        if (mark->role == MARK_ASSIGN && mark->declared <= depth)
+            return true;
+    }
+    return false;
+}
+
+/* Must the turns of a loop in that range stay? */
+static bool is_needed(const Recorder *recorder, const Record *loop, int32_t from, int32_t to) {
+    int depth = recorder_mark_of(loop)->declared;
+    if (has_lasting(recorder, recorder->globals, recorder->global_count, from, to, depth))
+        return true;
+    const FrameNames *names = loop->depth <= recorder->deepest ? &recorder->frames[loop->depth] : NULL;
+    return names && has_lasting(recorder, names->locals, names->local_count, from, to, depth);
 }
 
 /* The loop under way in the frame; the ones that were left from within are over. NULL: it is none. */
@@ -154,15 +239,30 @@ static OpenTurn *open_loop(Recorder *recorder, const Record *record) {
     return NULL;
 }
 
-/* A turn begins: the one before it goes, unless it was the first. */
+enum { KEPT_TURNS_MOST = 20000 };
+
+/* The latest turn goes, unless it was the first, or gave a name outside the loop the value it still has. */
+static void end_turn(Recorder *recorder, const Record *loop, OpenTurn *open) {
+    bool kept = open->kept >= 0;
+    if (!is_needed(recorder, loop, open->begun, recorder->count)) {
+        drop_from(recorder, open->begun);
+    } else if (!kept) {
+        open->kept = open->begun;
+    } else if (!is_needed(recorder, loop, open->kept, open->begun) ||
+               open->begun - open->kept > KEPT_TURNS_MOST) {
+        remove_range(recorder, open->kept, open->begun);
+    }
+}
+
 static void begin_turn(Recorder *recorder, Record *record) {
     OpenTurn *open = open_loop(recorder, record);
+    forget_frames(recorder, record->depth + 1);
     if (!open) {
         MEM_GROW(recorder->turns, recorder->turn_count, recorder->turn_capacity);
         open = &recorder->turns[recorder->turn_count++];
-        *open = (OpenTurn){.chunk = record->chunk, .mark = record->mark, .depth = record->depth};
+        *open = (OpenTurn){.chunk = record->chunk, .mark = record->mark, .depth = record->depth, .kept = -1};
     } else if (open->turn > 1) {
-        drop_from(recorder, open->begun);
+        end_turn(recorder, record, open);
     }
     open->begun = recorder->count;
     record->turn = ++open->turn;
@@ -201,6 +301,18 @@ static int32_t end_begun(Recorder *recorder, const Record *record) {
     return -1;
 }
 
+/* Who defined the name that is read. A register may have held another name before; what belongs to a list of
+ * its own (`for x in …` in brackets) has no definer. */
+static int32_t known_definer(Recorder *recorder, const Record *record, const Mark *mark) {
+    const int32_t *slot = definer_of(recorder, mark, record->depth);
+    if (!slot || !*slot || mark->whole.end > 0)
+        return -1;
+    const Record *definer = &recorder->items[*slot - 1];
+    const Mark *made = recorder_mark_of(definer);
+    bool same = mark->global >= 0 || (definer->chunk == record->chunk && strcmp(made->name, mark->name) == 0);
+    return same ? *slot - 1 : -1;
+}
+
 static void fill(Recorder *recorder, Record *record, const Mark *mark) {
     if (mark->role == MARK_TURN && record->phase == MARK_BEGIN) {
         begin_turn(recorder, record);
@@ -208,8 +320,7 @@ static void fill(Recorder *recorder, Record *record, const Mark *mark) {
     } else if (mark->role == MARK_TURN) {
         end_turns(recorder, record);
     } else if (mark->role == MARK_READ) {
-        const int32_t *definer = definer_of(recorder, mark, record->depth);
-        record->definer = definer ? *definer - 1 : -1;
+        record->definer = known_definer(recorder, record, mark);
     } else if (record->phase != MARK_BEGIN && mark->role != MARK_PART && mark->role != MARK_TAKEN) {
         record->begun = end_begun(recorder, record);
         if (mark->role == MARK_CALL && record->begun >= 0 &&
@@ -225,11 +336,9 @@ static void fill(Recorder *recorder, Record *record, const Mark *mark) {
 static void learn(Recorder *recorder, const Record *record, const Mark *mark) {
     bool begins = record->phase == MARK_BEGIN;
     if (mark->role == MARK_CALL && begins)
-        forget_frame(recorder, record->depth + 1);
+        forget_frames(recorder, record->depth + 1);
     if ((mark->role == MARK_CONDITION || mark->role == MARK_LIST) && !begins)
         *decided_of(recorder, record->mark, record->depth) = recorder->count;
-    if ((mark->role == MARK_SHOW || mark->role == MARK_COLUMN) && !begins)
-        recorder->shown = record->serial;
     if (begins && mark->role != MARK_TURN) {
         MEM_GROW(recorder->begun, recorder->begun_count, recorder->begun_capacity);
         recorder->begun[recorder->begun_count++] = recorder->count - 1;
@@ -260,10 +369,8 @@ void recorder_add(Recorder *recorder, const Chunk *chunk, int32_t number, MarkPh
         return;
     fill(recorder, &record, mark);
     recorder->full = recorder->full || recorder->count == RECORDS_MOST;
-    if (recorder->full) {
-        recorder->shown = 0;
+    if (recorder->full)
         return;
-    }
     MEM_GROW(recorder->items, recorder->count, recorder->capacity);
     recorder->items[recorder->count++] = record;
     learn(recorder, &record, mark);

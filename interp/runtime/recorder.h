@@ -39,13 +39,13 @@ typedef struct Recorder {
     Assumed *assumed;
     int assumed_count, assumed_capacity;
     int64_t serials;           /* given so far */
-    int64_t shown;             /* the serial of the latest value of a `show` or a `column` */
     int beside;                /* what is recorded is so many steps beside the answer of a find, */
     int beside_depth;          /* whose sides are in this frame */
+    bool paused;               /* nothing is recorded: steps are being worked out again */
     bool full;                 /* there was more than fits */
     struct FrameNames *frames; /* by depth: who defined its locals, what its conditions came to */
-    int frame_count;
-    int32_t *globals; /* by number: the record that defined it + 1 */
+    int frame_count, deepest;  /* frames above `deepest` hold nothing */
+    int32_t *globals;          /* by number: the record that defined it + 1 */
     int global_count;
     struct OpenTurn *turns; /* of the loops under way */
     int turn_count, turn_capacity;
@@ -60,6 +60,8 @@ void recorder_mark(const Recorder *recorder); /* its values are roots */
 void recorder_add(Recorder *recorder, const Chunk *chunk, int32_t mark, MarkPhase phase, int depth,
                   Value value);
 void recorder_assume(Recorder *recorder, int id);
+/* The serial of the value that a `show` or `column` of the frame has just worked out; 0: it is not kept. */
+int64_t recorder_shown(const Recorder *recorder, const Chunk *chunk, int depth);
 /* The record of that serial; -1: it was dropped, or there never was one. */
 int32_t recorder_find(const Recorder *recorder, int64_t serial);
 static inline const Mark *recorder_mark_of(const Record *record) {

@@ -14,7 +14,8 @@ static inline Value *vm_registers(Vm *vm) {
 }
 /* Does the run show its working, and is this a part of it? */
 static inline bool vm_records(const Vm *vm) {
-    return vm->recorder && (!vm->probing || vm->recorder->beside) && !worlds_are_moved(vm->worlds);
+    return vm->recorder && !vm->recorder->paused && (!vm->probing || vm->recorder->beside) &&
+           !worlds_are_moved(vm->worlds);
 }
 static inline Arith vm_arith(Vm *vm) {
     return (Arith){

@@ -33,7 +33,7 @@ bool vm_show(Vm *vm, const Instruction *i, CodeSpan spans) {
     if (!display_rounds(vm->registry->units, shown.value, plan->format, &vm->fault))
         return vm_fail(vm, spans);
     if (vm_records(vm))
-        shown.record = vm->recorder->shown;
+        shown.record = recorder_shown(vm->recorder, vm_frame(vm)->chunk, vm->frame_count);
     report_show(vm->report, plan->label_in_register ? registers[1].as.text->bytes : plan->label, &shown);
     return true;
 }
@@ -377,7 +377,7 @@ bool vm_table_column(Vm *vm, const ColumnPlan *plan, CodeSpan spans) {
     if (ran)
         ran = fill_cell(vm, site, table, index, vm_registers(vm)[plan->reg]) || vm_fail(vm, spans);
     if (ran && vm_records(vm)) {
-        column->last_record = vm->recorder->shown;
+        column->last_record = recorder_shown(vm->recorder, vm_frame(vm)->chunk, vm->frame_count);
         column->first_record = column->first_record ? column->first_record : column->last_record;
     }
     if (!ran) {

@@ -177,6 +177,7 @@ typedef struct Mark {
     int32_t reg;       /* of a local name; -1: none */
     int32_t number;    /* the formula's that is called; of others -1 */
     int32_t inside;    /* the mark of the condition that the statement depends on; -1: none */
+    int32_t declared;  /* ASSIGN: how deep in blocks its name was declared; TURN: how deep the loop is */
     int32_t loop;      /* the MARK_TURN of the loop it is in; -1: none */
     int32_t list;      /* of a MARK_TURN: its MARK_LIST; -1: none */
     uint64_t left_out; /* of a call: a bit for each of the first 64 parameters that got no argument */

@@ -77,3 +77,14 @@ void name_map_free(NameMap *map) {
     mem_free(map->entries);
     *map = (NameMap){0};
 }
+
+const char *name_map_next(const NameMap *map, int *at, int *value) {
+    while (*at < (int)map->capacity) {
+        const NameEntry *entry = &map->entries[(*at)++];
+        if (entry->name) {
+            *value = entry->value;
+            return entry->name;
+        }
+    }
+    return NULL;
+}
