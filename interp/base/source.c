@@ -91,3 +91,70 @@ const char *source_line(const Source *source, uint32_t line, size_t *length) {
 Span span_join(Span a, Span b) {
     return (Span){.start = a.start < b.start ? a.start : b.start, .end = a.end > b.end ? a.end : b.end};
 }
+
+bool span_holds(Span outer, Span inner) {
+    return inner.start >= outer.start && inner.end <= outer.end;
+}
+
+bool span_same(Span a, Span b) {
+    return a.start == b.start && a.end == b.end;
+}
+
+/* ---- source text on one line ---- */
+
+/* Reads source text and knows whether it is in a text, in braces within one, or in a remark. */
+typedef struct Reader {
+    char within[64]; /* what is open: a quote, or a brace */
+    int open;
+    bool remark, escaped;
+} Reader;
+
+static char innermost(const Reader *reader) {
+    return reader->open ? reader->within[reader->open - 1] : 0;
+}
+
+static void open_with(Reader *reader, char what) {
+    if (reader->open < (int)sizeof reader->within)
+        reader->within[reader->open++] = what;
+}
+
+/* Is the byte one of a text, its quotes included? */
+static bool read_byte(Reader *reader, char c) {
+    char inside = innermost(reader);
+    bool text = inside == '"' || inside == '\'';
+    if (text && reader->escaped)
+        reader->escaped = false;
+    else if (inside == '"' && c == '\\')
+        reader->escaped = true;
+    else if (text && c == inside)
+        reader->open--;
+    else if (inside == '"' && c == '{')
+        open_with(reader, '{');
+    if (text)
+        return true;
+    if (reader->remark || c == '#')
+        reader->remark = c != '\n';
+    else if (c == '"' || c == '\'' || c == '{')
+        open_with(reader, c);
+    else if (c == '}' && inside == '{')
+        reader->open--;
+    return !reader->remark && (c == '"' || c == '\'');
+}
+
+void source_add_part(Text *out, const char *text, Span whole, Span part) {
+    Reader reader = {0};
+    for (uint32_t at = whole.start; at < part.end; at++) {
+        char c = text[at];
+        bool in_text = read_byte(&reader, c);
+        if (at < part.start)
+            continue;
+        bool blank = !in_text && (reader.remark || strchr(" \t\r\n", c));
+        char before = out->length ? out->bytes[out->length - 1] : ' ';
+        if (!in_text && !blank && strchr(")]}", c) && before == ' ' && out->length)
+            out->bytes[--out->length] = '\0';
+        if (!blank)
+            text_add_char(out, c);
+        else if (!strchr(" ([{", before))
+            text_add_char(out, ' ');
+    }
+}

@@ -4,6 +4,7 @@
 #ifndef RUNDLET_SOURCE_H
 #define RUNDLET_SOURCE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 #include "text.h"
@@ -38,5 +39,10 @@ void source_add_place(Text *out, const Source *source, uint32_t offset); /* "qui
 /* The bytes of a line (from 1) without its line end. */
 const char *source_line(const Source *source, uint32_t line, size_t *length);
 Span span_join(Span a, Span b);
+bool span_holds(Span outer, Span inner);
+bool span_same(Span a, Span b);
+/* A part of an expression on one line: what is blank or a remark, but in no text, becomes one blank. `whole`:
+ * all of the expression, from whose start it is known whether the part begins in a text. */
+void source_add_part(Text *out, const char *text, Span whole, Span part);
 
 #endif

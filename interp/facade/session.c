@@ -60,7 +60,8 @@ static char *current_folder(void) {
 static void assume(void *context, MessageId id) {
     Session *session = context;
     report_assume(session->report, message_text(id));
-    if (session->vm->recorder && !session->vm->recorder->paused && !worlds_are_moved(session->vm->worlds))
+    if (session->vm->recorder && !session->vm->recorder->paused && !session->vm->probing &&
+        !worlds_are_moved(session->vm->worlds))
         recorder_assume(session->vm->recorder, id);
 }
 

@@ -122,7 +122,8 @@ static void look_at(Search *search, int32_t number) {
         need(search, record->inside);
     if (recorder_mark_of(record)->role == MARK_FIND)
         need_found(search, number);
-    need_first_turns(search, number);
+    if (recorder_mark_of(record)->role != MARK_COLUMN) /* a table has its first row and its last */
+        need_first_turns(search, number);
     need_lists(search, number);
 }
 

@@ -13,7 +13,7 @@
 
 /* ---- pours ---- */
 
-enum { POUR_PARTS_MOST = 8, PLACES_MORE = 6 };
+enum { POUR_PARTS_MOST = 40, PLACES_MORE = 6 };
 
 typedef struct Pour {
     const WorkingBuilder *b;
@@ -71,7 +71,11 @@ static double in_content_unit(const Pour *pour, LiquidObject *object, PourConten
     const UnitTable *units = pour->b->session->registry->units;
     double number = contents_of(object, content);
     if (content == POUR_COST) {
+        Fault fault = {0};
         *unit = pour->made->money;
+        if (object->money && object->money != *unit)
+            unit_convert(units, number, object->money, *unit, &number, &fault);
+        fault_clear(&fault);
         return number;
     }
     if (content == POUR_VOLUME) {
@@ -130,15 +134,15 @@ static void fill_column(const Pour *pour, PourContent content, WorkingTable *tab
     *working_cell(table, pour->count + 2, at) = number_text(pour, made, unit, places);
 }
 
+/* A cost is known when it is of all parts. */
 static bool has_content(const Pour *pour, PourContent content) {
+    for (int i = 0; i < pour->count; i++)
+        if (content == POUR_COST && !pour->parts[i]->value.as.liquid->liquid.has_cost)
+            return false;
     for (int i = 0; i < pour->count; i++)
         if (contents_of(pour->parts[i]->value.as.liquid, content) > 0)
             return true;
     return false;
-}
-
-static bool is_within(Span inner, Span outer) {
-    return inner.start >= outer.start && inner.end <= outer.end;
 }
 
 /* The parts of a sum, but not those of a sum in one of them. */
@@ -148,9 +152,9 @@ static bool find_parts(Pour *pour, int32_t from, int32_t to) {
         const Record *record = working_record(pour->b, i);
         const Mark *mark = recorder_mark_of(record);
         bool part = mark->role == MARK_PART && record->depth == whole->depth &&
-                    is_within(mark->span, recorder_mark_of(whole)->span);
+                    span_holds(recorder_mark_of(whole)->span, mark->span);
         for (int k = 0; k < pour->count && part; k++)
-            part = !is_within(mark->span, recorder_mark_of(pour->parts[k])->span);
+            part = !span_holds(recorder_mark_of(pour->parts[k])->span, mark->span);
         if (!part)
             continue;
         if (record->value.tag != TAG_LIQUID || pour->count == POUR_PARTS_MOST)
@@ -285,7 +289,9 @@ static char *default_text(const Formula *formula, int index) {
 void working_fill_defaults(WorkingBuilder *b, const Mark *call, WorkingStep *step) {
     const Formula *formula = call->number >= 0 ? b->session->registry->formulas[call->number] : NULL;
     for (int i = 0; formula && i < formula->param_count && i < 64; i++) {
-        char *value = call->left_out >> i & 1 ? default_text(formula, i) : NULL;
+        bool size =
+            strcmp(formula->params[i].label, "mass") == 0; /* of a liquid that is poured by the amount */
+        char *value = call->left_out >> i & 1 && !size ? default_text(formula, i) : NULL;
         if (!value)
             continue;
         const char *label = formula->params[i].label;
@@ -312,7 +318,10 @@ static int compare_shares(const void *a, const void *b) {
 void working_fill_shares(const WorkingBuilder *b, const Shown *shown, Working *working) {
     const Session *session = b->session;
     int count = session_source_count(session), kept = 0;
-    if (!shown->spreads || !(shown->spreads[0] > 0))
+    ShownNumber first;
+    const UnitTable *units = session->registry->units;
+    if (!shown->spreads || session->trials || !display_numbers(units, shown->value, &first, 1) ||
+        !display_has_spread(units, first.number, first.unit, shown->spreads[0], shown->format))
         return;
     WorkingShare *all = mem_array((size_t)count + 1, sizeof *all);
     for (int i = 0; i < count; i++) {

@@ -13,8 +13,21 @@
 
 /* ---- formulas ---- */
 
+/* Does a line of documentation say something else: of a parameter, or where the formula comes from? */
+static bool begins_part(const Formula *formula, const char *line) {
+    static const char *const words[] = {"Source", "Example", "Constants"};
+    size_t length = strcspn(line, ":\n ");
+    bool begins = false;
+    for (size_t i = 0; line[length] == ':' && i < sizeof words / sizeof *words; i++)
+        begins = begins || (strlen(words[i]) == length && strncmp(line, words[i], length) == 0);
+    for (int i = 0; line[length] == ':' && i < formula->param_count; i++)
+        begins = begins || (strlen(formula->params[i].label) == length &&
+                            strncmp(line, formula->params[i].label, length) == 0);
+    return begins;
+}
+
 /* The paragraph that begins at `text`, its lines joined. */
-static char *first_lines(const char *text, bool sentence) {
+static char *first_lines(const Formula *formula, const char *text, bool sentence) {
     Text out = {0};
     while (*text) {
         size_t length = strcspn(text, "\n");
@@ -22,8 +35,7 @@ static char *first_lines(const char *text, bool sentence) {
         bool ends = stop && (size_t)(stop - text) < length;
         text_add(&out, text, ends ? (size_t)(stop - text) + 1 : length);
         text += length + (text[length] == '\n');
-        const char *colon = strpbrk(text, ":\n ");
-        bool goes_on = !ends && *text && *text != '\n' && !(colon && *colon == ':');
+        bool goes_on = !ends && *text && *text != '\n' && !begins_part(formula, text);
         if (!goes_on || (sentence && out.length && out.bytes[out.length - 1] == '.'))
             break;
         text_add_char(&out, ' ');
@@ -38,10 +50,10 @@ static void fill_about(WorkingBuilder *b, int number, WorkingStep *step) {
         return;
     b->explained[number] = true;
     step->formula = mem_copy_string(formula->name);
-    step->about = first_lines(formula->doc, true);
+    step->about = first_lines(formula, formula->doc, true);
     const char *source = strstr(formula->doc, "Source: ");
     if (source)
-        step->source = first_lines(source + strlen("Source: "), false);
+        step->source = first_lines(formula, source + strlen("Source: "), false);
 }
 
 static bool is_library(const WorkingBuilder *b, int number) {
@@ -70,17 +82,26 @@ static int32_t given_in(const WorkingBuilder *b, int32_t from, int32_t to) {
 
 static void add_needs(WorkingBuilder *b, const WorkingNeeds *needs, int levels, WorkingStep *parent);
 
+/* Was the call there before, with the same values and the same result? From now on it was. */
+static bool was_noted(NameMap *calls, const WorkingStep *step) {
+    Text key = {0};
+    text_add_string(&key, step->with_values ? step->with_values : step->expression);
+    text_add_string(&key, " = ");
+    text_add_string(&key, step->value);
+    bool known = name_map_get(calls, text_string(&key), &(int){0});
+    name_map_set(calls, text_string(&key), 1);
+    text_free(&key);
+    return known;
+}
+
 /* What went on inside a formula: once for the same values. */
 static void fill_inside(WorkingBuilder *b, const Mark *call, int32_t from, int32_t to, int levels,
                         WorkingStep *step) {
     if (call->number < 0 || levels <= is_library(b, call->number))
         return;
     int32_t given = given_in(b, from, to);
-    const char *called = step->with_values ? step->with_values : step->expression;
-    if (given < 0 || working_record(b, given)->value.tag == TAG_TEXT ||
-        name_map_get(&b->entered, called, &(int){0}))
+    if (given < 0 || working_record(b, given)->value.tag == TAG_TEXT || was_noted(&b->entered, step))
         return;
-    name_map_set(&b->entered, called, 1);
     WorkingNeeds needs = working_needs(b, &given, 1, from + 1);
     add_needs(b, &needs, levels - 1, step);
     mem_free(needs.items);
@@ -94,8 +115,8 @@ static bool is_repeated(const WorkingBuilder *b, int32_t from, int32_t number) {
     int before = 0;
     for (int32_t i = from + 1; i < number; i++) {
         const Record *other = working_record(b, i);
-        before +=
-            other->mark == record->mark && other->chunk == record->chunk && other->phase == record->phase;
+        before += other->mark == record->mark && other->chunk == record->chunk &&
+                  other->phase == record->phase && other->depth == record->depth;
         if (before == SAME_CALLS_MOST)
             return true;
     }
@@ -108,13 +129,10 @@ static void fill_condition(WorkingBuilder *b, int32_t from, int32_t to, int leve
 static void fill_call(WorkingBuilder *b, int32_t number, int levels, WorkingStep *parent) {
     WorkingStep *step = new_child(parent, false);
     fill_step(b, number, levels, step);
-    char *called = mem_copy_string(step->with_values ? step->with_values : step->expression);
-    if (name_map_get(&b->called, called, &(int){0}) && !step->child_count && !step->formula) {
+    if (was_noted(&b->called, step) && !step->child_count && !step->formula) {
         working_clear_step(step);
         parent->child_count--;
     }
-    name_map_set(&b->called, called, 1);
-    mem_free(called);
 }
 
 /* Calls, pours and choices in the expression are steps of their own; the call or sum that is all of it is the
@@ -126,8 +144,10 @@ static void fill_within(WorkingBuilder *b, int32_t from, int32_t to, int levels,
         const Record *record = working_record(b, i);
         const Mark *mark = recorder_mark_of(record);
         bool all = mark->span.start == span.start && mark->span.end == span.end;
-        if (record->depth != whole->depth || record->phase == MARK_BEGIN || record->beside || b->told[i] ||
-            is_repeated(b, from, i))
+        bool has_step = mark->role == MARK_CONDITION || mark->role == MARK_CALL || mark->role == MARK_HOLDS ||
+                        mark->role == MARK_SUM;
+        if (!has_step || record->depth != whole->depth || record->phase == MARK_BEGIN || record->beside ||
+            b->told[i] || is_repeated(b, from, i))
             continue;
         if (mark->role == MARK_CONDITION)
             fill_step(b, i, levels, new_child(step, false));
@@ -342,7 +362,7 @@ static void fill_input(const WorkingBuilder *b, Value value, WorkingStep *step) 
 /* The result itself, as it is shown: with its ±. */
 static void put_spread(const WorkingBuilder *b, WorkingStep *step) {
     Text text = {0};
-    if (!b->shown->spreads)
+    if (!b->shown->spreads || b->session->trials)
         return;
     display_value_spread(&text, b->session->registry->units, b->shown->value, b->shown->format,
                          b->shown->spreads);
@@ -604,6 +624,8 @@ void session_add_working(Session *session) {
     size_t records = recorder ? (size_t)recorder->count + 1 : 0;
     if (!recorder || !session->did_run)
         return;
+    session->abacus = NULL; /* the registry keeps that of an earlier run */
+    session->abacus_over = false;
     WorkingBuilder builder = {.session = session, .recorder = recorder, .levels = session->options.working};
     builder.needed = mem_array(records, sizeof *builder.needed);
     builder.told = mem_array(records, sizeof *builder.told);

@@ -11,67 +11,9 @@
 
 /* ---- texts ---- */
 
-/* Reads source text and knows whether it is in a text, in braces within one, or in a remark. */
-typedef struct Reader {
-    char within[64]; /* what is open: a quote, or a brace */
-    int open;
-    bool remark, escaped;
-} Reader;
-
-static char innermost(const Reader *reader) {
-    return reader->open ? reader->within[reader->open - 1] : 0;
-}
-
-static void open_with(Reader *reader, char what) {
-    if (reader->open < (int)sizeof reader->within)
-        reader->within[reader->open++] = what;
-}
-
-/* Is the byte one of a text, its quotes included? */
-static bool read_byte(Reader *reader, char c) {
-    char inside = innermost(reader);
-    bool text = inside == '"' || inside == '\'';
-    if (text && reader->escaped)
-        reader->escaped = false;
-    else if (inside == '"' && c == '\\')
-        reader->escaped = true;
-    else if (text && c == inside)
-        reader->open--;
-    else if (inside == '"' && c == '{')
-        open_with(reader, '{');
-    if (text)
-        return true;
-    if (reader->remark || c == '#')
-        reader->remark = c != '\n';
-    else if (c == '"' || c == '\'' || c == '{')
-        open_with(reader, c);
-    else if (c == '}' && inside == '{')
-        reader->open--;
-    return c == '"' || c == '\'';
-}
-
-/* A part of `whole` on one line: blanks and remarks outside texts are one blank. */
-static void add_source(Text *out, const char *text, Span whole, Span part) {
-    Reader reader = {0};
-    for (uint32_t at = whole.start; at < part.end; at++) {
-        char c = text[at];
-        bool in_text = read_byte(&reader, c);
-        if (at < part.start)
-            continue;
-        bool blank = !in_text && (reader.remark || strchr(" \t\r\n", c));
-        char before = out->length ? out->bytes[out->length - 1] : ' ';
-        if (!in_text && !blank && strchr(")]}", c) && before == ' ' && out->length)
-            out->bytes[--out->length] = '\0';
-        if (!blank)
-            text_add_char(out, c);
-        else if (!strchr(" ([{", before))
-            text_add_char(out, ' ');
-    }
-}
-
 char *working_source(const Record *record, Span span) {
     Text out = {0};
-    add_source(&out, record->chunk->source->text, span, span);
+    source_add_part(&out, record->chunk->source->text, span, span);
     while (out.length && out.bytes[out.length - 1] == ' ')
         out.bytes[--out.length] = '\0';
     return text_take(&out);
@@ -259,7 +201,11 @@ typedef struct Replacements {
     int count, capacity;
 } Replacements;
 
+enum { TEXT_WRITTEN_MOST = 60 };
+
 static bool is_written_out(Value value) {
+    if (value.tag == TAG_TEXT && value.as.text->length > TEXT_WRITTEN_MOST)
+        return false;
     return value.tag == TAG_AMOUNT || value.tag == TAG_READING || value.tag == TAG_TRUTH ||
            value.tag == TAG_TEXT || value.tag == TAG_NONE;
 }
@@ -280,20 +226,16 @@ static int compare_spans(const void *a, const void *b) {
     return left->end > right->end ? -1 : left->end < right->end;
 }
 
-static bool is_within(Span inner, Span outer) {
-    return inner.start >= outer.start && inner.end <= outer.end;
-}
-
 /* A call stays a call when it is all there is, and so does a field. */
 static bool is_replaced(const Record *record, const Mark *mark, int depth, Span whole) {
     bool read = mark->role == MARK_READ || (mark->role == MARK_CALL && record->phase == MARK_DONE);
     bool all = mark->span.start == whole.start && mark->span.end == whole.end;
-    bool within = is_within(mark->span, whole);
+    bool within = span_holds(whole, mark->span);
     bool alone = mark->role == MARK_READ && mark->name; /* a name */
-    if (mark->role == MARK_READ && mark->whole.end && is_within(mark->whole, whole))
+    if (mark->role == MARK_READ && mark->whole.end && span_holds(whole, mark->whole))
         return false; /* it has other values by turns */
     if (mark->role == MARK_TAKEN)
-        return record->depth == depth && is_within(mark->whole, whole);
+        return record->depth == depth && span_holds(whole, mark->whole);
     return record->depth == depth && read && within && (alone || !all) && !record->beside;
 }
 
@@ -323,31 +265,6 @@ static void collect(const WorkingBuilder *b, int32_t from, int32_t to, Span whol
                                   before->branch.start != item->branch.start);
         before->unclear = before->unclear || item->unclear;
     }
-}
-
-/* As few digits as the default shows, or as many as asked for where that is not the number itself. What
- * begins with a minus sign, or has a unit and is raised to a power, gets brackets. */
-static void add_value(Text *out, const UnitTable *units, Value value, int digits, bool raised) {
-    FormatSpec format = {.mode = FORMAT_DIGITS, .count = digits};
-    bool number = value_is_quantity(value) && value.unit != UNIT_DATE;
-    bool brackets = number && (value.as.number < 0 || (raised && value.unit != UNIT_NUMBER));
-    Text plain = {0};
-    double shown;
-    if (value.tag == TAG_TEXT)
-        display_literal(&plain, units, value);
-    else
-        display_value(&plain, units, value, (FormatSpec){0});
-    size_t length = strspn(text_string(&plain), "-0123456789.e");
-    bool exact = format_read(text_string(&plain), length, &shown) && !(shown < value.as.number) &&
-                 !(shown > value.as.number);
-    if (number && digits && !exact) {
-        text_clear(&plain);
-        display_value(&plain, units, value, format);
-    }
-    text_add_string(out, brackets ? "(" : "");
-    text_add_string(out, text_string(&plain));
-    text_add_string(out, brackets ? ")" : "");
-    text_free(&plain);
 }
 
 typedef struct Writing {
@@ -389,16 +306,16 @@ static void put_values(const Writing *w, Span part, int from, Text *out) {
         if (item->span.start < at || item->span.end > part.end || item->unclear ||
             (!choice && !is_written_out(item->value)))
             continue;
-        add_source(out, text, recorder_mark_of(w->record)->span, (Span){at, item->span.start});
+        source_add_part(out, text, recorder_mark_of(w->record)->span, (Span){at, item->span.start});
         if (choice)
             put_branch(w, item, part, i + 1, out);
         else
-            add_value(out, w->b->session->registry->units, item->value, w->digits,
-                      is_raised(w, item->span.end));
+            display_operand(out, w->b->session->registry->units, item->value, w->digits,
+                            is_raised(w, item->span.end));
         at = item->span.end;
     }
     if (at < part.end)
-        add_source(out, text, recorder_mark_of(w->record)->span, (Span){at, part.end});
+        source_add_part(out, text, recorder_mark_of(w->record)->span, (Span){at, part.end});
 }
 
 static char *with_values(const Writing *w) {
@@ -434,7 +351,8 @@ static char *text_that_gives(Writing *writing, Value value, int digits, Value *r
     writing->digits = digits;
     char *text = with_values(writing);
     bool computed = compute(b->session, text, redone);
-    if (computed && print_alike(b, value, *redone, format, shown ? b->shown->spreads : NULL))
+    if (computed &&
+        print_alike(b, value, *redone, format, shown && !b->session->trials ? b->shown->spreads : NULL))
         return text;
     step->rounded = digits == DIGITS_MOST && computed && is_near(value, *redone);
     if (step->rounded)

@@ -52,7 +52,7 @@ static void add_code(const Page *page, const char *code) {
 
 static void add_steps(const Page *page, const WorkingStep *step, bool inside) {
     for (int i = 0; i < step->child_count; i++)
-        if (step->children[i].inside == inside)
+        if (step->children[i].inside == inside && !render_step_repeats(step->children, i))
             add_step(page, &step->children[i]);
 }
 
@@ -185,7 +185,8 @@ static void add_steps_of(const Page *page, const Working *working) {
     if (working->count) {
         text_add_string(page->out, "<ol class=\"steps\">\n");
         for (int i = 0; i < working->count; i++)
-            add_step(page, &working->steps[i]);
+            if (!render_step_repeats(working->steps, i))
+                add_step(page, &working->steps[i]);
         text_add_string(page->out, "</ol>\n");
     }
     if (shares)

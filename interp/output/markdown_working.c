@@ -18,7 +18,7 @@ static void add_step(Text *out, const WorkingStep *step, size_t indent);
 
 static void add_steps(Text *out, const WorkingStep *step, bool inside, size_t indent) {
     for (int i = 0; i < step->child_count; i++)
-        if (step->children[i].inside == inside)
+        if (step->children[i].inside == inside && !render_step_repeats(step->children, i))
             add_step(out, &step->children[i], indent);
 }
 
@@ -154,7 +154,8 @@ void markdown_add_working(Text *out, const Working *working) {
     if (earlier)
         add_remark(out, earlier, DEEPER);
     for (int i = 0; i < working->count; i++)
-        add_step(out, &working->steps[i], DEEPER);
+        if (!render_step_repeats(working->steps, i))
+            add_step(out, &working->steps[i], DEEPER);
     if (shares)
         add_remark(out, shares, DEEPER);
     mem_free(earlier);

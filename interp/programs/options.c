@@ -350,6 +350,8 @@ static bool settle_spread(Reading *reading) {
         return fail(reading, MSG_SEED_ALONE, NO_ARGS);
     if (options->budget && options->trials)
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--budget", "--trials"));
+    if (options->working && options->trials)
+        return fail(reading, MSG_OPTIONS_TOGETHER, ARGS("--working", "--trials"));
     if (asked && options->mode != MODE_RUN)
         return fail(reading, MSG_OPTIONS_TOGETHER, ARGS(asked, reading->mode_option));
     if (options->budget && options->form)

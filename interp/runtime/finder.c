@@ -144,7 +144,10 @@ void finder_record_beside(Finder *f, const double *x, int steps) {
         return;
     recorder->beside = steps;
     recorder->beside_depth = f->vm->frame_count;
-    finder_evaluate(f, &beside); /* it may have no value there */
+    if (!finder_evaluate(f, &beside)) { /* it may have no value there, or there is no time for it */
+        vm_drop_error(f->vm);
+        f->stopped = false;
+    }
     recorder->beside = 0;
     set_unknowns(f, x);
 }

@@ -47,6 +47,11 @@ void recorder_clear(Recorder *recorder) {
     *recorder = (Recorder){.serials = recorder->serials, .paused = recorder->paused, .deepest = -1};
 }
 
+void recorder_give_up(Recorder *recorder) {
+    recorder_clear(recorder);
+    recorder->full = true;
+}
+
 void recorder_free(Recorder *recorder) {
     if (recorder)
         recorder_clear(recorder);
@@ -219,6 +224,9 @@ static bool has_lasting(const Recorder *recorder, const int32_t *slots, int coun
 /* Must the turns of a loop in that range stay? */
 static bool is_needed(const Recorder *recorder, const Record *loop, int32_t from, int32_t to) {
     int depth = recorder_mark_of(loop)->declared;
+    for (int32_t i = from; i < to; i++) /* a result of its own */
+        if (recorder_mark_of(&recorder->items[i])->role == MARK_SHOW)
+            return true;
     if (has_lasting(recorder, recorder->globals, recorder->global_count, from, to, depth))
         return true;
     const FrameNames *names = loop->depth <= recorder->deepest ? &recorder->frames[loop->depth] : NULL;

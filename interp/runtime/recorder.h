@@ -60,6 +60,8 @@ void recorder_mark(const Recorder *recorder); /* its values are roots */
 void recorder_add(Recorder *recorder, const Chunk *chunk, int32_t mark, MarkPhase phase, int depth,
                   Value value);
 void recorder_assume(Recorder *recorder, int id);
+/* There is no room for more: all that was kept is let go. */
+void recorder_give_up(Recorder *recorder);
 /* The serial of the value that a `show` or `column` of the frame has just worked out; 0: it is not kept. */
 int64_t recorder_shown(const Recorder *recorder, const Chunk *chunk, int depth);
 /* The record of that serial; -1: it was dropped, or there never was one. */

@@ -420,7 +420,7 @@ static bool run_code(Vm *vm, const Instruction *pc, const int entry) {
             break;
         case OP_MARK:
             if (vm_records(vm))
-                recorder_add(vm->recorder, vm_frame(vm)->chunk, i.d, (MarkPhase)i.x, vm->frame_count, R[i.a]);
+                vm_mark(vm, i.d, (MarkPhase)i.x, R[i.a]);
             break;
         case OP_JUDGE:
             R[i.a] = vm_judge(vm, pc - 1, R[i.a], (Judge)i.x);

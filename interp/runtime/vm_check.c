@@ -43,26 +43,6 @@ static const CheckRead *next_read(const Chunk *chunk, int32_t code, uint32_t at,
     return next;
 }
 
-static void add_source(Text *out, const char *text, Span span) {
-    for (uint32_t at = span.start; at < span.end; at++) {
-        bool blank = strchr(" \t\r\n", text[at]) != NULL;
-        if (!blank)
-            text_add_char(out, text[at]);
-        else if (out->length && out->bytes[out->length - 1] != ' ')
-            text_add_char(out, ' ');
-    }
-}
-
-static void add_value(Text *out, const Vm *vm, Value value) {
-    bool negative = value_is_quantity(value) && value.as.number < 0;
-    text_add_string(out, negative ? "(" : "");
-    if (value.tag == TAG_TEXT)
-        display_brief(out, vm->registry->units, value, true);
-    else
-        display_value(out, vm->registry->units, value, (FormatSpec){0});
-    text_add_string(out, negative ? ")" : "");
-}
-
 /* False: nothing in it was read, or what it says is on the line already. */
 static bool put_values(Vm *vm, int32_t code, Span side, const char *shown, Text *out) {
     const Chunk *chunk = vm_frame(vm)->chunk;
@@ -72,13 +52,15 @@ static bool put_values(Vm *vm, int32_t code, Span side, const char *shown, Text 
     while ((read = next_read(chunk, code, at, side.end))) {
         Value value;
         bool known = value_of_read(vm, read, &value);
-        add_source(out, chunk->source->text, (Span){at, known ? read->span.start : read->span.end});
+        const char *after = chunk->source->text + read->span.end;
+        source_add_part(out, chunk->source->text, side,
+                        (Span){at, known ? read->span.start : read->span.end});
         if (known)
-            add_value(out, vm, value);
+            display_operand(out, vm->registry->units, value, 0, after[strspn(after, " \t")] == '^');
         any = any || known;
         at = read->span.end;
     }
-    add_source(out, chunk->source->text, (Span){at, side.end});
+    source_add_part(out, chunk->source->text, side, (Span){at, side.end});
     return any && strcmp(text_string(out), shown) != 0;
 }
 
@@ -86,7 +68,7 @@ void vm_explain_check(Vm *vm, Diag *diag, const Instruction *i, Span side, const
     const Chunk *chunk = vm_frame(vm)->chunk;
     Text values = {0}, written = {0};
     bool says = put_values(vm, (int32_t)(i - chunk->code), side, shown, &values);
-    add_source(&written, chunk->source->text, side);
+    source_add_part(&written, chunk->source->text, side, side);
     size_t length = utf8_width(text_string(&values), values.length) + utf8_width(shown, strlen(shown)) + 9;
     if (says && length + utf8_width(text_string(&written), written.length) <= LINE_MOST)
         diag_add_trace(diag, PHRASE_CHECK_SIDE, ARGS(text_string(&written), text_string(&values), shown));
@@ -94,4 +76,13 @@ void vm_explain_check(Vm *vm, Diag *diag, const Instruction *i, Span side, const
         diag_add_trace(diag, PHRASE_CHECK_VALUES, ARGS(text_string(&values), shown));
     text_free(&values);
     text_free(&written);
+}
+
+void vm_mark(Vm *vm, int32_t mark, MarkPhase phase, Value value) {
+    const Heap *heap = vm->registry->heap;
+    size_t kept = (size_t)vm->recorder->count * sizeof(Record);
+    if (heap->limit && heap->bytes + heap->outside + kept > heap->limit / 2)
+        recorder_give_up(vm->recorder);
+    else
+        recorder_add(vm->recorder, vm_frame(vm)->chunk, mark, phase, vm->frame_count, value);
 }

@@ -17,6 +17,9 @@ static inline bool vm_records(const Vm *vm) {
     return vm->recorder && !vm->recorder->paused && (!vm->probing || vm->recorder->beside) &&
            !worlds_are_moved(vm->worlds);
 }
+/* vm_check.c: keeps a value of a run that shows its working. Where it takes half of the memory there may be,
+ * nothing is kept: the run is not to fail for it. */
+void vm_mark(Vm *vm, int32_t mark, MarkPhase phase, Value value);
 static inline Arith vm_arith(Vm *vm) {
     return (Arith){
         .units = vm->registry->units, .heap = vm->registry->heap, .fault = &vm->fault, .pours = &vm->pours};

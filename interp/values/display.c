@@ -374,3 +374,26 @@ void display_brief(Text *out, const UnitTable *units, Value value, bool literal)
     out->length = most;
     text_add_string(out, "…");
 }
+
+void display_operand(Text *out, const UnitTable *units, Value value, int digits, bool raised) {
+    FormatSpec format = {.mode = FORMAT_DIGITS, .count = digits};
+    bool number = value_is_quantity(value) && value.unit != UNIT_DATE;
+    bool brackets = number && (value.as.number < 0 || (raised && value.unit != UNIT_NUMBER));
+    Text plain = {0};
+    double shown;
+    if (value.tag == TAG_TEXT)
+        display_literal(&plain, units, value);
+    else
+        display_value(&plain, units, value, (FormatSpec){0});
+    size_t length = strspn(text_string(&plain), "-0123456789.e");
+    bool exact = format_read(text_string(&plain), length, &shown) && !(shown < value.as.number) &&
+                 !(shown > value.as.number);
+    if (number && digits && !exact) {
+        text_clear(&plain);
+        display_value(&plain, units, value, format);
+    }
+    text_add_string(out, brackets ? "(" : "");
+    text_add_string(out, text_string(&plain));
+    text_add_string(out, brackets ? ")" : "");
+    text_free(&plain);
+}

@@ -43,6 +43,10 @@ void display_number(Text *out, const UnitTable *units, double number, UnitId uni
 void display_quantity(Text *out, const UnitTable *units, double number, UnitId unit, FormatSpec format);
 /* The unit after a number, a space before it; nothing for plain numbers. */
 void display_unit(Text *out, const UnitTable *units, UnitId unit);
+/* In place of a name in an expression: with the digits that it shows, or so many where these are not the
+ * number itself (0: never); what begins with a minus sign gets brackets, and what has a unit before a ^
+ * (`raised`). */
+void display_operand(Text *out, const UnitTable *units, Value value, int digits, bool raised);
 /* For messages: a long value breaks off early. `literal` as display_literal writes it. */
 void display_brief(Text *out, const UnitTable *units, Value value, bool literal);
 /* How much room an argument has. */
