@@ -639,8 +639,7 @@ void session_add_working(Session *session) {
         add_to_item(&builder, session->report->items[i], -1, &labels);
     session->vm->worlds->mode = mode;
     if (recorder->full || session->abacus_over)
-        report_text(session->report, ITEM_NOTE,
-                    message_text(recorder->full ? NOTE_WORKING_CUT : NOTE_WORKING_STOPPED));
+        report_text(session->report, ITEM_NOTE, message_text(NOTE_WORKING_CUT));
     for (int i = 0; i < labels.count; i++)
         mem_free(labels.items[i]);
     mem_free(labels.items);

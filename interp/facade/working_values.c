@@ -56,13 +56,15 @@ char *working_literal(const WorkingBuilder *b, Value value) {
 }
 
 bool working_is_literal(const char *text) {
-    size_t sign = text[0] == '-', digits = strspn(text + sign, "0123456789._");
-    size_t number = digits ? sign + digits : 0;
-    if (text[0] == '"' || strcmp(text, "true") == 0 || strcmp(text, "false") == 0 ||
-        strcmp(text, "none") == 0)
-        return strpbrk(text, "{") == NULL;
-    return number && (!text[number] || (text[number] == ' ' && !strpbrk(text + number + 1, " *+([-")) ||
-                      (text[number] == '%' && !text[number + 1]));
+    size_t sign = text[0] == '-', number = sign + strspn(text + sign, "0123456789._"), length = strlen(text);
+    if (strcmp(text, "true") == 0 || strcmp(text, "false") == 0 || strcmp(text, "none") == 0)
+        return true;
+    if (text[0] == '"')
+        return length > 1 && strcspn(text + 1, "\"{\\") == length - 2;
+    if (number == sign || text[sign] < '0' || text[sign] > '9')
+        return false;
+    return !text[number] || (text[number] == '%' && !text[number + 1]) ||
+           (text[number] == ' ' && !strpbrk(text + number + 1, " *+([-"));
 }
 
 /* ---- computing what was written ---- */
@@ -151,6 +153,7 @@ static bool compute(Session *session, const char *text, Value *result) {
     if (session->abacus_over)
         return false;
     Vm *vm = session->vm;
+    text += text[0] == '+'; /* a line that begins with it would go on from the one before */
     Source *source = source_new("working", NULL, text, strlen(text));
     int slot;
     open_abacus(session);
@@ -232,7 +235,7 @@ static bool is_replaced(const Record *record, const Mark *mark, int depth, Span 
     bool all = mark->span.start == whole.start && mark->span.end == whole.end;
     bool within = span_holds(whole, mark->span);
     bool alone = mark->role == MARK_READ && mark->name; /* a name */
-    if (mark->role == MARK_READ && mark->whole.end && span_holds(whole, mark->whole))
+    if (mark->role != MARK_TAKEN && mark->whole.end && span_holds(whole, mark->whole))
         return false; /* it has other values by turns */
     if (mark->role == MARK_TAKEN)
         return record->depth == depth && span_holds(whole, mark->whole);
@@ -382,6 +385,54 @@ static char *shortest_text(Writing *writing, Value value, WorkingStep *step, Val
     return exact;
 }
 
+/* The values of the script that the formulas called between two records read, as they were then. */
+typedef struct Earlier {
+    int32_t *slots;
+    int count, capacity;
+} Earlier;
+
+/* Under a name that no script can have, so that a collection does not take it. */
+static void put_aside(Session *session, int number, Value value) {
+    Text name = {0};
+    text_add_char(&name, ' ');
+    text_add_integer(&name, number);
+    bind(session, &(Binding){text_string(&name), value});
+    text_free(&name);
+}
+
+static Value put_back(const Session *session, int number) {
+    Text name = {0};
+    int slot = 0;
+    text_add_char(&name, ' ');
+    text_add_integer(&name, number);
+    name_map_get(&session->abacus->globals, text_string(&name), &slot);
+    text_free(&name);
+    return session->registry->global_values[slot];
+}
+
+static void go_back(const WorkingBuilder *b, int32_t from, int32_t to, Earlier *earlier) {
+    int depth = working_record(b, to)->depth;
+    for (int32_t i = from + 1; i < to; i++) {
+        const Record *record = working_record(b, i);
+        const Mark *mark = recorder_mark_of(record);
+        bool known = mark->role != MARK_READ || mark->global < 0 || record->depth <= depth;
+        for (int k = 0; k < earlier->count && !known; k++)
+            known = earlier->slots[k] == mark->global;
+        if (known)
+            continue;
+        put_aside(b->session, earlier->count, b->session->registry->global_values[mark->global]);
+        MEM_GROW(earlier->slots, earlier->count, earlier->capacity);
+        earlier->slots[earlier->count++] = mark->global;
+        b->session->registry->global_values[mark->global] = record->value;
+    }
+}
+
+static void go_forward(const WorkingBuilder *b, const Earlier *earlier) {
+    for (int k = 0; k < earlier->count; k++)
+        b->session->registry->global_values[earlier->slots[k]] = put_back(b->session, k);
+    mem_free(earlier->slots);
+}
+
 void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step) {
     Record *record = &b->recorder->items[to];
     const Mark *mark = recorder_mark_of(record);
@@ -396,8 +447,11 @@ void working_fill_values(const WorkingBuilder *b, int32_t from, int32_t to, Work
     bool name = values.count == 1 && values.items[0].name && values.items[0].span.start == mark->span.start &&
                 values.items[0].span.end == mark->span.end;
     if (!name) {
+        Earlier earlier = {0};
         bind_names(b, &values);
+        go_back(b, from, to, &earlier);
         step->with_values = shortest_text(&writing, value, step, &redone);
+        go_forward(b, &earlier);
         bool keeps = step->with_values && !step->rounded && !is_written_out(redone);
         record->redone = keeps ? redone : value_absent();
     }

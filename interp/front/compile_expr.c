@@ -449,6 +449,8 @@ static void compile_clause(Compiler *c, const Node *node) {
     if (entries)
         compiler_emit(c, (Instruction){.op = OP_ENTRY, .a = list}, node->span);
     JumpList left_out = {0};
+    Span around = c->within;
+    c->within = node->span;
     if (node->as.comprehension.condition)
         compile_condition(c, node->as.comprehension.condition, false, &left_out);
     if (node->as.comprehension.flat) {
@@ -458,6 +460,7 @@ static void compile_clause(Compiler *c, const Node *node) {
         compile_expr(c, node->as.comprehension.body, item);
         compiler_emit(c, (Instruction){.op = OP_LIST_APPEND, .a = item}, node->span);
     }
+    c->within = around;
     compile_patch_all(c, &left_out);
     compiler_jump_back(c, OP_FOR_IN_NEXT, list, top, node->span);
     compiler_patch(c, none);

@@ -111,6 +111,8 @@ static FindPlan emit_find(Compiler *c, const FindTree *find, Span span, bool is_
     int index = c->chunk->find_count++;
     c->chunk->finds[index] = plan;
     compiler_emit(c, (Instruction){.op = OP_FIND, .d = index}, span);
+    Span around = c->within;
+    c->within = is_value ? span : around;
     c->binder = is_value ? span : (Span){0, 0};
     open_unknowns(c, find, &plan);
     c->binder = (Span){0, 0};
@@ -118,6 +120,7 @@ static FindPlan emit_find(Compiler *c, const FindTree *find, Span span, bool is_
         compile_condition_part(c, find->conditions[i], &plan.conditions[i]);
     if (plan.direction)
         compile_goal_part(c, find->goal, plan.direction, &plan.goal);
+    c->within = around;
     compiler_close_body(c);
     plan.end = c->chunk->count;
     c->chunk->finds[index] = plan; /* a part may have held another find: the array may have moved */

@@ -13,15 +13,17 @@ int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name) {
     if (!has_marks(c))
         return -1;
     MEM_GROW(chunk->marks, chunk->mark_count, chunk->mark_capacity);
-    chunk->marks[chunk->mark_count] = (Mark){.role = role,
-                                             .span = span,
-                                             .name = mem_copy_string(name),
-                                             .global = -1,
-                                             .reg = -1,
-                                             .number = -1,
-                                             .inside = c->inside,
-                                             .loop = c->turn_mark,
-                                             .list = -1};
+    chunk->marks[chunk->mark_count] =
+        (Mark){.role = role,
+               .span = span,
+               .whole = role == MARK_READ || role == MARK_CALL ? c->within : (Span){0, 0},
+               .name = mem_copy_string(name),
+               .global = -1,
+               .reg = -1,
+               .number = -1,
+               .inside = c->inside,
+               .loop = c->turn_mark,
+               .list = -1};
     return chunk->mark_count++;
 }
 
@@ -62,7 +64,8 @@ void compile_mark_read(Compiler *c, const Node *node, const Local *local, int gl
     int mark = compile_new_mark(c, MARK_READ, node->span, name);
     if (mark < 0)
         return;
-    c->chunk->marks[mark].whole = local ? local->binder : (Span){0, 0};
+    if (name)
+        c->chunk->marks[mark].whole = local ? local->binder : (Span){0, 0};
     c->chunk->marks[mark].reg = local ? local->reg : -1;
     c->chunk->marks[mark].global = global;
     compile_mark(c, mark, MARK_DONE, reg);

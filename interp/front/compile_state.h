@@ -51,8 +51,9 @@ typedef struct Compiler {
     Around around;     /* the expression being written */
     int inside;        /* the mark of the condition around the statement; -1: none */
     Span binder;       /* of names that are declared now: the expression they belong to; empty for none */
-    int turn_mark;     /* the mark of the loop around it; -1: none */
-    int result_check;  /* kind check of the formula's result; -1: none */
+    Span within; /* a list made with `for`, or a find, whose parts have other values by turns; empty: none */
+    int turn_mark;    /* the mark of the loop around it; -1: none */
+    int result_check; /* kind check of the formula's result; -1: none */
 } Compiler;
 
 /* ---- compile.c ---- */

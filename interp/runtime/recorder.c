@@ -277,9 +277,13 @@ static void begin_turn(Recorder *recorder, Record *record) {
 }
 
 static void end_turns(Recorder *recorder, Record *record) {
-    const OpenTurn *open = open_loop(recorder, record);
+    OpenTurn *open = open_loop(recorder, record);
     record->turn = open ? open->turn : 0;
-    recorder->turn_count -= open != NULL;
+    if (!open)
+        return;
+    if (open->kept >= 0 && !is_needed(recorder, record, open->kept, open->begun))
+        remove_range(recorder, open->kept, open->begun);
+    recorder->turn_count--;
 }
 
 /* The turn that the frame is in; -1: none. */

@@ -182,7 +182,7 @@ LOOP_WORKED = """\
     n = n * 2 = 32 L * 2 = 64 L
 """
 BRANCH_WORKED = """\
-  since it is not so that a > 6 L: 5 L > 6 L is false
+  since a > 6 L does not hold: 5 L > 6 L is false
   n = n + a = 64 L + 5 L = 69 L
 """
 
