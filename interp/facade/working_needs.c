@@ -35,8 +35,7 @@ static void need_reads(Search *search, int32_t from, int32_t to) {
     }
 }
 
-/* The first record of a find: the sides of its conditions come before what it found. */
-static int32_t find_start(const WorkingBuilder *b, int32_t found) {
+int32_t working_find_start(const WorkingBuilder *b, int32_t found) {
     const Record *record = working_record(b, found);
     Span whole = recorder_mark_of(record)->span;
     int32_t at = found;
@@ -115,7 +114,7 @@ static void need_found(Search *search, int32_t number) {
 static void look_at(Search *search, int32_t number) {
     const WorkingBuilder *b = search->b;
     const Record *record = working_record(b, number);
-    int32_t from = recorder_mark_of(record)->role == MARK_FIND ? find_start(b, number) - 1 : record->begun;
+    int32_t from = recorder_mark_of(record)->role == MARK_FIND ? working_find_start(b, number) - 1 : record->begun;
     if (from >= -1 && (record->begun >= 0 || recorder_mark_of(record)->role == MARK_FIND))
         need_reads(search, from, number);
     if (record->inside >= 0)

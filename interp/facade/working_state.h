@@ -59,6 +59,9 @@ typedef struct WorkingNeeds {
 /* Of the steps within a formula, with `after`: only records from there on. */
 WorkingNeeds working_needs(const WorkingBuilder *b, const int32_t *results, int count, int32_t after);
 
+/* The first record of a find: the sides of its conditions come before what it found. */
+int32_t working_find_start(const WorkingBuilder *b, int32_t found);
+
 /* ---- working_parts.c ---- */
 
 /* The table of a pour, which the sum from one record to another is, if it is one. */

@@ -97,7 +97,7 @@ static bool was_noted(NameMap *calls, const WorkingStep *step) {
 /* What went on inside a formula: once for the same values. */
 static void fill_inside(WorkingBuilder *b, const Mark *call, int32_t from, int32_t to, int levels,
                         WorkingStep *step) {
-    if (call->number < 0 || levels <= is_library(b, call->number))
+    if (call->number < 0 || levels < (is_library(b, call->number) ? 2 : 1))
         return;
     int32_t given = given_in(b, from, to);
     if (given < 0 || working_record(b, given)->value.tag == TAG_TEXT || was_noted(&b->entered, step))
@@ -281,28 +281,10 @@ static void fill_beside(const WorkingBuilder *b, const Record *found, int32_t le
     fill_sides(b, sides, sides_hold(b, sides), step);
 }
 
-static int32_t first_of_find(const WorkingBuilder *b, int32_t found) {
-    Span whole = working_mark(b, found)->span;
-    const Record *last = working_record(b, found);
-    int32_t first = found;
-    for (int32_t i = found - 1; i >= 0; i--) {
-        const Record *record = working_record(b, i);
-        Span span = recorder_mark_of(record)->span;
-        bool ours = record->depth == last->depth && record->chunk == last->chunk;
-        if (ours && !(span.start >= whole.start && span.end <= whole.end))
-            break;
-        if (record->depth < last->depth)
-            break;
-        if (ours)
-            first = i;
-    }
-    return first;
-}
-
 /* Calls in the bounds, the conditions at the answer, and beside a whole-number one. */
 static void fill_find(WorkingBuilder *b, int32_t found, int levels, WorkingStep *step) {
     const Record *last = working_record(b, found), *condition = NULL;
-    int32_t first = first_of_find(b, found);
+    int32_t first = working_find_start(b, found);
     for (int32_t i = first; i < found; i++) { /* with another unknown of the same find */
         const Mark *mark = working_mark(b, i);
         if (mark->role != MARK_FIND || !b->told[i] || working_record(b, i)->depth != last->depth)

@@ -46,6 +46,7 @@ void working_clear_step(WorkingStep *step) {
     mem_free(step->about);
     mem_free(step->source);
     mem_free(step->found_with);
+    *step = (WorkingStep){0};
 }
 
 void working_free(Working *working) {
