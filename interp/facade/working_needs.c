@@ -75,18 +75,33 @@ static int32_t first_turn(const WorkingBuilder *b, int32_t turn) {
     return -1;
 }
 
-/* The same step in the first turn of the loops around it. */
+/* Where the turn that began at a record ends: the next one begins, or the loop is over. */
+static int32_t turn_end(const WorkingBuilder *b, int32_t turn) {
+    const Record *begun = working_record(b, turn);
+    int32_t i = turn + 1;
+    for (; i < b->recorder->count; i++) {
+        const Record *record = working_record(b, i);
+        if (record->depth < begun->depth ||
+            (record->mark == begun->mark && record->chunk == begun->chunk && record->depth == begun->depth))
+            break;
+    }
+    return i;
+}
+
+enum { BEFORE_MOST = 2000 };
+
+/* The same step in the first turn of the loops around it, or what the name was before them. */
 static void need_first_turns(Search *search, int32_t number) {
     const WorkingBuilder *b = search->b;
     int32_t turn = working_record(b, number)->turn_of;
     for (; turn >= 0; turn = working_record(b, turn)->turn_of) {
         int32_t first = working_record(b, turn)->turn > 1 ? first_turn(b, turn) : -1;
-        for (int32_t i = turn - 1; i > first && first >= 0; i--) {
-            if (!is_same_step(working_record(b, number), working_record(b, i)))
-                continue;
+        int32_t least = first < BEFORE_MOST ? 0 : first - BEFORE_MOST;
+        int32_t i = first < 0 ? -1 : turn_end(b, first) - 1;
+        while (i >= least && !is_same_step(working_record(b, number), working_record(b, i)))
+            i--;
+        if (i >= least)
             need(search, i);
-            break;
-        }
     }
 }
 
@@ -114,7 +129,8 @@ static void need_found(Search *search, int32_t number) {
 static void look_at(Search *search, int32_t number) {
     const WorkingBuilder *b = search->b;
     const Record *record = working_record(b, number);
-    int32_t from = recorder_mark_of(record)->role == MARK_FIND ? working_find_start(b, number) - 1 : record->begun;
+    int32_t from =
+        recorder_mark_of(record)->role == MARK_FIND ? working_find_start(b, number) - 1 : record->begun;
     if (from >= -1 && (record->begun >= 0 || recorder_mark_of(record)->role == MARK_FIND))
         need_reads(search, from, number);
     if (record->inside >= 0)

@@ -448,6 +448,10 @@ static void compile_clause(Compiler *c, const Node *node) {
     int top = c->chunk->count;
     if (entries)
         compiler_emit(c, (Instruction){.op = OP_ENTRY, .a = list}, node->span);
+    int mark = compile_new_mark(c, MARK_TURN, node->span, NULL);
+    if (mark >= 0)
+        c->chunk->marks[mark].whole = node->span;
+    compile_mark(c, mark, MARK_BEGIN, list);
     JumpList left_out = {0};
     Span around = c->within;
     c->within = node->span;
@@ -464,6 +468,7 @@ static void compile_clause(Compiler *c, const Node *node) {
     compile_patch_all(c, &left_out);
     compiler_jump_back(c, OP_FOR_IN_NEXT, list, top, node->span);
     compiler_patch(c, none);
+    compile_mark(c, mark, MARK_DONE, list);
     compiler_close_body(c);
 }
 

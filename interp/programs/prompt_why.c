@@ -448,7 +448,7 @@ static void show_working(Prompt *prompt, const Question *question) {
     Session *session = why_run(prompt->options, prompt->console, script, question->levels,
                                question->label ? question->label : "", &status);
     bool stopped = status == SESSION_INTERRUPTED || status == SESSION_LIMIT;
-    bool failed = question->expression && (stopped || fatal_error(session));
+    bool failed = stopped || (question->expression && fatal_error(session));
     if (!failed && why_add(&out, session, !question->expression, width ? width : WHY_WIDTH)) {
         add_cautions(prompt, session, &out);
         prompt_print(prompt, &out);

@@ -19,12 +19,17 @@ typedef struct FrameNames {
     int decided_count;
 } FrameNames;
 
+enum { KEPT_TURNS_MOST = 8, LIST_TURNS = 3 /* of a list made with `for`, so many items come first */ };
+
 typedef struct OpenTurn {
     const Chunk *chunk;
     int32_t mark;
     int depth, turn;
     int32_t begun; /* the record at which the latest turn began */
-    int32_t kept;  /* that of an earlier one which stays, and is right before it; -1: there is none */
+    struct KeptTurn {
+        int32_t from, to;
+    } kept[KEPT_TURNS_MOST]; /* earlier ones that gave a name outside the loop the value it has */
+    int kept_count;
 } OpenTurn;
 
 Recorder *recorder_new(void) {
@@ -221,16 +226,21 @@ static bool has_lasting(const Recorder *recorder, const int32_t *slots, int coun
     return false;
 }
 
-/* Must the turns of a loop in that range stay? */
+/* Must a turn stay for the value of a name? */
 static bool is_needed(const Recorder *recorder, const Record *loop, int32_t from, int32_t to) {
     int depth = recorder_mark_of(loop)->declared;
-    for (int32_t i = from; i < to; i++) /* a result of its own */
-        if (recorder_mark_of(&recorder->items[i])->role == MARK_SHOW)
-            return true;
     if (has_lasting(recorder, recorder->globals, recorder->global_count, from, to, depth))
         return true;
     const FrameNames *names = loop->depth <= recorder->deepest ? &recorder->frames[loop->depth] : NULL;
     return names && has_lasting(recorder, names->locals, names->local_count, from, to, depth);
+}
+
+/* Has it a result of its own? */
+static bool has_result(const Recorder *recorder, int32_t from) {
+    for (int32_t i = from; i < recorder->count; i++)
+        if (recorder_mark_of(&recorder->items[i])->role == MARK_SHOW)
+            return true;
+    return false;
 }
 
 /* The loop under way in the frame; the ones that were left from within are over. NULL: it is none. */
@@ -247,19 +257,36 @@ static OpenTurn *open_loop(Recorder *recorder, const Record *record) {
     return NULL;
 }
 
-enum { KEPT_TURNS_MOST = 20000 };
-
-/* The latest turn goes, unless it was the first, or gave a name outside the loop the value it still has. */
-static void end_turn(Recorder *recorder, const Record *loop, OpenTurn *open) {
-    bool kept = open->kept >= 0;
-    if (!is_needed(recorder, loop, open->begun, recorder->count)) {
-        drop_from(recorder, open->begun);
-    } else if (!kept) {
-        open->kept = open->begun;
-    } else if (!is_needed(recorder, loop, open->kept, open->begun) ||
-               open->begun - open->kept > KEPT_TURNS_MOST) {
-        remove_range(recorder, open->kept, open->begun);
+static void remove_kept(Recorder *recorder, OpenTurn *open, int index) {
+    struct KeptTurn gone = open->kept[index];
+    remove_range(recorder, gone.from, gone.to);
+    open->begun = moved_down(open->begun, gone.from, gone.to);
+    open->kept_count--;
+    for (int i = index; i < open->kept_count; i++) {
+        int32_t size = gone.to - gone.from;
+        open->kept[i] = (struct KeptTurn){open->kept[i + 1].from - size, open->kept[i + 1].to - size};
     }
+}
+
+static void remove_useless(Recorder *recorder, const Record *loop, OpenTurn *open) {
+    for (int i = open->kept_count - 1; i >= 0; i--)
+        if (!is_needed(recorder, loop, open->kept[i].from, open->kept[i].to))
+            remove_kept(recorder, open, i);
+}
+
+/* The latest turn goes, unless it was the first, has a result, or gave a name outside the loop its value. */
+static void end_turn(Recorder *recorder, const Record *loop, OpenTurn *open) {
+    bool list = recorder_mark_of(loop)->whole.end > 0;
+    if (list ? open->turn <= LIST_TURNS : has_result(recorder, open->begun))
+        return;
+    if (list || !is_needed(recorder, loop, open->begun, recorder->count)) {
+        drop_from(recorder, open->begun);
+        return;
+    }
+    remove_useless(recorder, loop, open);
+    if (open->kept_count == KEPT_TURNS_MOST)
+        remove_kept(recorder, open, 0);
+    open->kept[open->kept_count++] = (struct KeptTurn){open->begun, recorder->count};
 }
 
 static void begin_turn(Recorder *recorder, Record *record) {
@@ -268,7 +295,7 @@ static void begin_turn(Recorder *recorder, Record *record) {
     if (!open) {
         MEM_GROW(recorder->turns, recorder->turn_count, recorder->turn_capacity);
         open = &recorder->turns[recorder->turn_count++];
-        *open = (OpenTurn){.chunk = record->chunk, .mark = record->mark, .depth = record->depth, .kept = -1};
+        *open = (OpenTurn){.chunk = record->chunk, .mark = record->mark, .depth = record->depth};
     } else if (open->turn > 1) {
         end_turn(recorder, record, open);
     }
@@ -281,8 +308,7 @@ static void end_turns(Recorder *recorder, Record *record) {
     record->turn = open ? open->turn : 0;
     if (!open)
         return;
-    if (open->kept >= 0 && !is_needed(recorder, record, open->kept, open->begun))
-        remove_range(recorder, open->kept, open->begun);
+    remove_useless(recorder, record, open);
     recorder->turn_count--;
 }
 

@@ -171,7 +171,7 @@ typedef struct Mark {
     MarkRole role;
     Span span;  /* of the expression */
     Span whole; /* TAKEN: of the choice with both its branches; READ: of the expression that the name belongs
-                   to */
+                   to; TURN: of the list that it is of */
     char *name; /* defined, read or called; NULL: none */
     int32_t global;    /* of the name; -1: none */
     int32_t reg;       /* of a local name; -1: none */
