@@ -62,7 +62,7 @@ static void assume(void *context, MessageId id) {
     report_assume(session->report, message_text(id));
     if (session->vm->recorder && !session->vm->recorder->paused && !session->vm->probing &&
         !worlds_are_moved(session->vm->worlds))
-        recorder_assume(session->vm->recorder, id);
+        recorder_assume(session->vm->recorder, (int)id);
 }
 
 static void note(void *context, MessageId id, MessageArg *args) {

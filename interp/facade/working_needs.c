@@ -105,12 +105,33 @@ static void need_first_turns(Search *search, int32_t number) {
     }
 }
 
+/* The condition of a `while` that failed in the end. */
+static void need_failed(Search *search, int32_t turn) {
+    const WorkingBuilder *b = search->b;
+    int32_t next = turn_end(b, turn);
+    for (; next < b->recorder->count; next = turn_end(b, next)) {
+        const Record *record = working_record(b, next), *last = working_record(b, next - 1);
+        if (record->depth < working_record(b, turn)->depth || record->mark != working_record(b, turn)->mark)
+            return;
+        if (record->phase == MARK_BEGIN)
+            continue;
+        if (recorder_mark_of(last)->role == MARK_CONDITION && last->phase == MARK_FAILED &&
+            last->depth == record->depth &&
+            span_same(recorder_mark_of(last)->span, recorder_mark_of(record)->span))
+            need(search, next - 1);
+        return;
+    }
+}
+
 /* What the loops around it go through. */
 static void need_lists(Search *search, int32_t number) {
     int32_t turn = working_record(search->b, number)->turn_of;
-    for (; turn >= 0; turn = working_record(search->b, turn)->turn_of)
+    for (; turn >= 0; turn = working_record(search->b, turn)->turn_of) {
         if (working_record(search->b, turn)->definer >= 0)
             need(search, working_record(search->b, turn)->definer);
+        if (!working_mark(search->b, turn)->name)
+            need_failed(search, turn);
+    }
 }
 
 /* The other unknowns of a find. */

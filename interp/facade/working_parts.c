@@ -306,6 +306,53 @@ void working_fill_defaults(WorkingBuilder *b, const Mark *call, WorkingStep *ste
     }
 }
 
+/* ---- units ---- */
+
+/* Does a text have the unit, as a word or in the plural? */
+static bool has_unit(const char *text, const char *unit) {
+    size_t length = strlen(unit);
+    for (const char *at = text ? strstr(text, unit) : NULL; at; at = strstr(at + 1, unit)) {
+        char before = at > text ? at[-1] : ' ', after = at[length] == 's' ? at[length + 1] : at[length];
+        if (strchr(" (/*·", before) && (!after || strchr(" ),/*^]}\"", after)))
+            return true;
+    }
+    return false;
+}
+
+static bool uses_unit(const WorkingStep *steps, int count, const char *unit) {
+    for (int i = 0; i < count; i++) {
+        const WorkingStep *step = &steps[i];
+        if (has_unit(step->expression, unit) || has_unit(step->with_values, unit) ||
+            has_unit(step->value, unit) || uses_unit(step->children, step->child_count, unit))
+            return true;
+    }
+    return false;
+}
+
+void working_add_units(WorkingBuilder *b, Working *working) {
+    const Session *session = b->session;
+    for (int i = 0; i < session->note_count; i++) {
+        const NameNote *note = &session->notes[i];
+        if (!note->is_unit || !note->written)
+            continue;
+        const char *name = unit_get(session->registry->units, (UnitId)note->number)->name;
+        if (name_map_get(&b->units, name, &(int){0}) || !uses_unit(working->steps, working->count, name))
+            continue;
+        name_map_set(&b->units, name, 1);
+        WorkingStep step = {.role = WORKING_UNIT, .literal = true};
+        Text one = {0};
+        text_add_string(&one, "1 ");
+        text_add_string(&one, name);
+        step.name = text_take(&one);
+        step.expression = mem_copy_string(note->written);
+        step.value = mem_copy_string(note->written);
+        step.about = note->doc ? mem_copy_string(note->doc) : NULL;
+        working_add(&working->steps, &working->count, &working->capacity);
+        memmove(working->steps + 1, working->steps, (size_t)(working->count - 1) * sizeof *working->steps);
+        working->steps[0] = step;
+    }
+}
+
 /* ---- the sources of a ± ---- */
 
 static int compare_shares(const void *a, const void *b) {

@@ -15,12 +15,14 @@ typedef struct WorkingBuilder {
     int *told;          /* by record: the result its step came with, from 1; 0: none so far */
     bool *explained;    /* by formula: what it stands for was said before */
     bool *assumed;      /* by number of Recorder.assumed: likewise */
+    NameMap units;      /* by name: it was said what a unit of the script is */
     NameMap defaults;   /* and what was taken for arguments left out */
     NameMap called;     /* calls that have a step, with the values they were called with */
     NameMap entered;    /* those that were shown from within */
     const Shown *shown; /* what is worked on; NULL for a column */
-    int32_t shown_at;   /* its record */
-    int result;         /* the number of the one that is being worked on, from 1 */
+    int32_t result_at;
+    int32_t shown_at; /* its record */
+    int result;       /* the number of the one that is being worked on, from 1 */
 } WorkingBuilder;
 
 static inline const Record *working_record(const WorkingBuilder *b, int32_t number) {
@@ -72,6 +74,8 @@ bool working_is_inner_sum(const WorkingBuilder *b, int32_t to, int32_t end);
 void working_fill_assumptions(WorkingBuilder *b, int32_t from, int32_t to, WorkingStep *step);
 /* The same for arguments that a call leaves out. */
 void working_fill_defaults(WorkingBuilder *b, const Mark *call, WorkingStep *step);
+/* Puts first what the script's own units are that its steps are in, each once in a run. */
+void working_add_units(WorkingBuilder *b, Working *working);
 /* The largest sources of a shown value's ±. */
 void working_fill_shares(const WorkingBuilder *b, const Shown *shown, Working *working);
 

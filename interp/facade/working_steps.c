@@ -371,7 +371,7 @@ static void fill_step(WorkingBuilder *b, int32_t number, int levels, WorkingStep
                       : working_value(b, record->value, mark->format);
     fill_unit(b, record->value, step);
     step->literal = working_is_literal(step->expression);
-    if (b->shown && number == b->shown_at)
+    if (b->shown && (number == b->shown_at || number == b->result_at))
         put_spread(b, step);
     if (mark->role == MARK_INPUT)
         fill_input(b, record->value, step);
@@ -395,6 +395,8 @@ static void fill_step(WorkingBuilder *b, int32_t number, int levels, WorkingStep
         mem_free(step->with_values);
         step->with_values = NULL;
     }
+    if (!step->with_values && strstr(step->expression, "±") && !strchr(step->expression, '('))
+        step->literal = true; /* the value would leave the ± out */
 }
 
 /* ---- turns of loops ---- */
@@ -458,7 +460,9 @@ static void drop_step(const StepList *list) {
 static void add_one(WorkingBuilder *b, int32_t number, int levels, const StepList *list) {
     WorkingStep *step = next_step(list);
     fill_step(b, number, levels, step);
-    if (working_mark(b, number)->role == MARK_LIST && !step->with_values && !step->child_count)
+    MarkRole role = working_mark(b, number)->role;
+    bool always = role == MARK_CONDITION && step->literal; /* while true */
+    if (always || (role == MARK_LIST && !step->with_values && !step->child_count))
         drop_step(list);
 }
 
@@ -522,6 +526,19 @@ typedef struct Labels {
     int count, capacity;
 } Labels;
 
+/* A result that is a name alone is shown by the step that gave the name its value, if that is still to come.
+ */
+static int32_t named_result(const WorkingBuilder *b, int32_t result) {
+    int32_t read = result - 1;
+    if (read < 0 || working_mark(b, read)->role != MARK_READ ||
+        !span_same(working_mark(b, read)->span, working_mark(b, result)->span))
+        return result;
+    int32_t definer = working_record(b, read)->definer;
+    bool comes = definer >= 0 && !b->told[definer] && has_name(working_mark(b, definer)) &&
+                 working_mark(b, definer)->role != MARK_INPUT;
+    return comes ? definer : result;
+}
+
 static Working *build(WorkingBuilder *b, const int64_t *serials, int count, const char *label,
                       Labels *labels) {
     int32_t results[2];
@@ -539,9 +556,11 @@ static Working *build(WorkingBuilder *b, const int64_t *serials, int count, cons
     *working = (Working){0};
     WorkingNeeds needs = working_needs(b, results, kept, 0);
     int at = 0;
-    b->shown_at = results[0];
+    b->result_at = results[0];
+    b->shown_at = named_result(b, results[0]);
     add_in_order(b, &needs, &at, -1, b->levels, (StepList){.working = working});
     add_all_earlier(b, &needs, labels->items, working);
+    working_add_units(b, working);
     mem_free(needs.items);
     return working;
 }
@@ -625,6 +644,7 @@ void session_add_working(Session *session) {
     for (int i = 0; i < labels.count; i++)
         mem_free(labels.items[i]);
     mem_free(labels.items);
+    name_map_free(&builder.units);
     name_map_free(&builder.defaults);
     name_map_free(&builder.entered);
     name_map_free(&builder.called);

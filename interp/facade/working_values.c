@@ -350,7 +350,8 @@ static bool is_near(Value a, Value b) {
 static char *text_that_gives(Writing *writing, Value value, int digits, Value *redone, WorkingStep *step) {
     const WorkingBuilder *b = writing->b;
     FormatSpec format = recorder_mark_of(writing->record)->format;
-    bool shown = b->shown && writing->record == working_record(b, b->shown_at);
+    bool shown = b->shown && (writing->record == working_record(b, b->shown_at) ||
+                              writing->record == working_record(b, b->result_at));
     writing->digits = digits;
     char *text = with_values(writing);
     bool computed = compute(b->session, text, redone);

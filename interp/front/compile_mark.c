@@ -8,7 +8,7 @@ static bool has_marks(const Compiler *c) {
     return c->options.marks == MARKS_ALL || (c->options.marks == MARKS_OWN && !c->module->library);
 }
 
-int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name) {
+int compile_make_mark(Compiler *c, MarkRole role, Span span, const char *name) {
     Chunk *chunk = c->chunk;
     if (!has_marks(c))
         return -1;
@@ -27,10 +27,9 @@ int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name) {
     return chunk->mark_count++;
 }
 
-void compile_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg) {
-    if (mark >= 0)
-        compiler_emit(c, (Instruction){.op = OP_MARK, .x = (uint8_t)phase, .a = reg, .d = mark},
-                      c->chunk->marks[mark].span);
+void compile_emit_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg) {
+    compiler_emit(c, (Instruction){.op = OP_MARK, .x = (uint8_t)phase, .a = reg, .d = mark},
+                  c->chunk->marks[mark].span);
 }
 
 void compile_mark_defined(Compiler *c, int mark, uint16_t reg) {
@@ -46,7 +45,7 @@ void compile_mark_defined(Compiler *c, int mark, uint16_t reg) {
     compile_mark(c, mark, MARK_DONE, reg);
 }
 
-void compile_mark_part(Compiler *c, const Node *node, uint16_t reg) {
+void compile_emit_part(Compiler *c, const Node *node, uint16_t reg) {
     bool sum = node->type == NODE_BINARY && node->as.binary.op == OPERATOR_ADD && !node->bracketed;
     if (!sum) /* its own parts are marked */
         compile_mark(c, compile_new_mark(c, MARK_PART, node->span, NULL), MARK_DONE, reg);
@@ -59,7 +58,7 @@ void compile_mark_taken(Compiler *c, const Node *choice, const Node *branch, uin
     compile_mark(c, mark, MARK_DONE, reg);
 }
 
-void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg) {
+void compile_emit_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg) {
     const char *name = node->type == NODE_NAME ? node->as.name.name : NULL;
     int mark = compile_new_mark(c, MARK_READ, node->span, name);
     if (mark < 0)

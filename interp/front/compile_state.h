@@ -74,18 +74,34 @@ void compiler_close_body(Compiler *c);
 void compiler_emit_give(Compiler *c, uint16_t reg, Span at);
 Value compiler_text(Compiler *c, const char *bytes, size_t length); /* interned */
 
-/* ---- compile_mark.c: all of them do nothing where code is compiled without marks ---- */
+/* ---- compile_mark.c: what code is compiled without marks does not come to call ---- */
+int compile_make_mark(Compiler *c, MarkRole role, Span span, const char *name);
+void compile_emit_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg);
+void compile_emit_part(Compiler *c, const Node *node, uint16_t reg);
+void compile_emit_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg);
 /* The number of a new mark, -1 without; its first phase is not emitted yet. */
-int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name);
-void compile_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg);
+static inline int compile_new_mark(Compiler *c, MarkRole role, Span span, const char *name) {
+    return c->options.marks == MARKS_NONE ? -1 : compile_make_mark(c, role, span, name);
+}
+static inline void compile_mark(Compiler *c, int mark, MarkPhase phase, uint16_t reg) {
+    if (mark >= 0)
+        compile_emit_mark(c, mark, phase, reg);
+}
 /* The mark defines its name, which was just stored (compile_store_new). */
 void compile_mark_defined(Compiler *c, int mark, uint16_t reg);
 /* One of a choice's branches was taken. */
 void compile_mark_taken(Compiler *c, const Node *choice, const Node *branch, uint16_t reg);
 /* An operand of a sum. */
-void compile_mark_part(Compiler *c, const Node *node, uint16_t reg);
+static inline void compile_mark_part(Compiler *c, const Node *node, uint16_t reg) {
+    if (c->options.marks != MARKS_NONE)
+        compile_emit_part(c, node, reg);
+}
 /* A value was read: of a name where `local` or `global` is one. */
-void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global, uint16_t reg);
+static inline void compile_mark_read(Compiler *c, const Node *node, const Local *local, int global,
+                                     uint16_t reg) {
+    if (c->options.marks != MARKS_NONE)
+        compile_emit_read(c, node, local, global, reg);
+}
 
 /* ---- compile_check_reads.c ---- */
 /* Notes what the sides of a check read, whose instruction was just written; either may be NULL. */

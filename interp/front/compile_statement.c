@@ -417,19 +417,24 @@ static void compile_while(Compiler *c, const Statement *s) {
         c, (Instruction){.op = OP_CONSTANT, .a = turns, .d = chunk_add_constant(c->chunk, value_number(0))},
         s->span);
     int top = c->chunk->count;
-    compile_condition(c, s->as.while_.condition, false, &done);
     int mark = compile_new_mark(c, MARK_TURN, s->as.while_.condition->span, NULL), outside = c->turn_mark;
     if (mark >= 0)
         c->chunk->marks[mark].declared = c->depth;
     compile_mark(c, mark, MARK_BEGIN, turns);
     c->turn_mark = mark;
-    int inside = c->inside;
+    int condition = compile_new_mark(c, MARK_CONDITION, s->as.while_.condition->span, NULL),
+        inside = c->inside;
+    compile_mark(c, condition, MARK_BEGIN, turns);
+    compile_condition(c, s->as.while_.condition, false, &done);
+    compile_mark(c, condition, MARK_HELD, turns);
+    c->inside = condition;
     compile_body(c, &s->as.while_.body);
     c->inside = inside;
     c->turn_mark = outside;
     patch_exits(c, loop.skips, loop.skip_count);
     compiler_jump_back(c, OP_WHILE_NEXT, turns, top, s->span);
     compile_patch_all(c, &done);
+    compile_mark(c, condition, MARK_FAILED, turns);
     patch_exits(c, loop.stops, loop.stop_count);
     compile_mark(c, mark, MARK_DONE, turns);
     c->loop = loop.outer;

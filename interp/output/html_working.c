@@ -165,7 +165,7 @@ static void add_step(const Page *page, const WorkingStep *step) {
     text_add_string(page->out, "<li>");
     if (remark)
         add_prose(page, "<p class=\"said\" dir=\"auto\">", remark, "</p>\n");
-    else if (step->role == WORKING_INPUT)
+    else if (step->role == WORKING_INPUT || step->role == WORKING_UNIT)
         add_input(page, step);
     else
         add_equation(page, step);

@@ -134,7 +134,7 @@ static void add_step(Text *out, const WorkingStep *step, size_t indent) {
         add_steps(out, step, false, indent);
     if (remark)
         add_remark(out, remark, indent);
-    else if (step->role == WORKING_INPUT)
+    else if (step->role == WORKING_INPUT || step->role == WORKING_UNIT)
         add_input(out, step, indent);
     else
         add_equation(out, step, indent);

@@ -43,6 +43,8 @@ char *render_step_remark(const WorkingStep *step) {
         return message_take(is_true ? PHRASE_WORKING_BESIDE : PHRASE_WORKING_BESIDE_NOT,
                             ARGS(step->name, values ? values : step->expression));
     case WORKING_TURN: {
+        if (step->turns && step->turn > step->turns) /* a `while` that has come to its end */
+            return message_take(PHRASE_WORKING_TURN_OVER, ARGS(arg_whole(step->turns)));
         MessageArg turn = step->turns ? arg_phrase(PHRASE_WORKING_TURN_OF,
                                                    ARGS(arg_whole(step->turn), arg_whole(step->turns)))
                                       : arg_phrase(PHRASE_WORKING_TURN, ARGS(arg_whole(step->turn)));
@@ -52,6 +54,7 @@ char *render_step_remark(const WorkingStep *step) {
     }
     case WORKING_STEP:
     case WORKING_INPUT:
+    case WORKING_UNIT:
     case WORKING_SIDE:
         break;
     }
@@ -336,7 +339,7 @@ static void add_step(const Page *page, const WorkingStep *step, size_t indent) {
             add_steps(page, step, false, indent);
         add_words(page, "", remark, indent);
         add_steps(page, step, true, indent + 2);
-    } else if (step->role == WORKING_INPUT) {
+    } else if (step->role == WORKING_INPUT || step->role == WORKING_UNIT) {
         add_input(page, step, indent);
     } else {
         add_equation(page, step, indent);

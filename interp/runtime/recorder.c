@@ -303,12 +303,22 @@ static void begin_turn(Recorder *recorder, Record *record) {
     record->turn = ++open->turn;
 }
 
+/* Is the latest turn none, but the condition of a `while` that failed? */
+static bool ends_while(const Recorder *recorder, const Record *loop) {
+    const Record *last = &recorder->items[recorder->count - 1];
+    const Mark *mark = recorder_mark_of(last);
+    return recorder->count && mark->role == MARK_CONDITION && last->phase == MARK_FAILED &&
+           last->depth == loop->depth && last->chunk == loop->chunk &&
+           span_same(mark->span, recorder_mark_of(loop)->span);
+}
+
 static void end_turns(Recorder *recorder, Record *record) {
     OpenTurn *open = open_loop(recorder, record);
     record->turn = open ? open->turn : 0;
     if (!open)
         return;
     remove_useless(recorder, record, open);
+    record->turn -= ends_while(recorder, record);
     recorder->turn_count--;
 }
 

@@ -10,6 +10,7 @@
 #define WORKING_ROLES(ROLE)                                                                                  \
     ROLE(STEP, "step")                                                                                       \
     ROLE(INPUT, "input")     /* of the script */                                                             \
+    ROLE(UNIT, "unit")       /* of the script: what one of it is */                                          \
     ROLE(BECAUSE, "because") /* a condition that held or did not, and decided what follows */                \
     ROLE(HOLDS, "holds")     /* a condition of a find, at its answer; its sides are its children */          \
     ROLE(SIDE, "side")       /* of such a condition; or what a find makes least or most */                   \

@@ -597,7 +597,7 @@ CASES = [
              "  batch = 5 gal\n  (batch + 1 gal) / 2 = (5 gal + 1 gal) / 2 = 3 gal\n18.93 L\n", "err": ""}),
     ("why, with a formula of the library", ["--prompt"],
      {"input": "abv(1.050 SG, 1.000 SG)\nwhy\n",
-      "out": "6.5 %ABV\n  abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV + "to see the formula itself, type source abv\n"}),
+      "out": "6.5 %ABV\n  abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV + "at the prompt, source abv shows the formula itself\n"}),
     ("why, to more levels", ["--prompt"],
      {"input": "formula half(x) = x / 2\nformula part(x) = half(x) + 1 gal\nlet p = part(6 gal)\nwhy p\nwhy p to 2 levels\nwhy p to 1 level\n"
                "p\nwhy to 2 levels\nwhy p to 0 levels\nwhy p to 10 levels\n", "status": 1,
@@ -673,9 +673,9 @@ CASES = [
       "err": "rundlet: there is no working for this: only the first 200 000 steps of all lines so far are kept\n"
              "   hint: ask in a session without the long part, or with fewer calls in it\n"}),
     ("the working of an expression", ["--working", "-e", "abv(1.050 SG, 1.000 SG)", "-e", "it * 2"],
-     {"out": "6.5 %ABV\n  abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV + "to see the formula itself, type source abv\n"
+     {"out": "6.5 %ABV\n  abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV + "at the prompt, source abv shows the formula itself\n"
              "13.1 %ABV\n  it = abv(1.050 SG, 1.000 SG) = 6.5 %ABV\n" + WHY_ABV_IT + "  it * 2 = 6.5459 %ABV * 2 = 13.1 %ABV\n"
-             "to see the formula itself, type source abv\n"}),
+             "at the prompt, source abv shows the formula itself\n"}),
     ("--working at the prompt", ["--working", "--prompt"], usage("--working is for scripts and -e", "at the prompt, type why after a result")),
     ("--working of a check", ["--check", "--working", "a.rlet"], usage("--working and --check cannot be combined", TRY)),
     ("--working of nothing", ["--working"], usage("--working needs a file", "write rundlet --working FILE; - is standard input")),

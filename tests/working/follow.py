@@ -190,7 +190,7 @@ class Follower:
     def assumptions(self, step, tree, scope, x):
         """`demand is taken to be "medium"`: with that added to the call, the step comes to the same."""
         for said in step["assumptions"]:
-            taken = re.match(r"(\w+) is taken to be (.+); for another, add \1: … to (\w+)\(…\)$", said)
+            taken = re.match(r"(\w+) is taken to be (.+); for another value, add \1: … to (\w+)\(…\)$", said)
             if not taken:
                 continue
             try:

@@ -54,9 +54,9 @@ CASES = [
     ("steps within that give another value",
      [step("twice(y)", "3 L", "twice(1.5 L)", children=[step("2 * x", "4 L", "2 * 2 L", inside=True)])], False),
     ("an assumption", [step(HYDROMETER, "1.053 SG", assumptions=[
-        "calibrated is taken to be 20 °C; for another, add calibrated: … to hydrometer(…)"])], True),
+        "calibrated is taken to be 20 °C; for another value, add calibrated: … to hydrometer(…)"])], True),
     ("another than is in the value", [step(HYDROMETER, "1.053 SG", assumptions=[
-        "calibrated is taken to be 15 °C; for another, add calibrated: … to hydrometer(…)"])], False),
+        "calibrated is taken to be 15 °C; for another value, add calibrated: … to hydrometer(…)"])], False),
     ("the answer of a find", [step(FIND, "1.55 L", name="x")], True),
     ("its last digit", [step(FIND, "1.551 L", name="x")], False),
     ("a whole answer, and what is beside it", [step(WHOLE, "7", name="n", children=[
