@@ -177,9 +177,13 @@ show "then": n
 """
 LOOP_WORKED = """\
   turn 1 of 6, while n < 40 L:
+    since n < 40 L, as 1 L < 40 L
     n = n * 2 = 1 L * 2 = 2 L
   turn 6 of 6, while n < 40 L:
+    since n < 40 L, as 32 L < 40 L
     n = n * 2 = 32 L * 2 = 64 L
+  after turn 6:
+    since n < 40 L does not hold: 64 L < 40 L is false
 """
 BRANCH_WORKED = """\
   since a > 6 L does not hold: 5 L > 6 L is false
