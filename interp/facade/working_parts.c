@@ -255,7 +255,10 @@ void working_fill_assumptions(WorkingBuilder *b, int32_t from, int32_t to, Worki
             continue;
         MessageId id = (MessageId)assumed->id;
         MessageId change = id == NOTE_JUICE_SHARE ? PHRASE_CHANGE_SHARE : PHRASE_CHANGE_SUGAR;
-        working_assume(step, message_take(PHRASE_ASSUMED, ARGS(arg_words(id), arg_words(change))));
+        bool known = name_map_get(&b->defaults, message_text(id), &(int){0}); /* and how to change it */
+        name_map_set(&b->defaults, message_text(id), 1);
+        working_assume(step, known ? mem_copy_string(message_text(id))
+                                   : message_take(PHRASE_ASSUMED, ARGS(arg_words(id), arg_words(change))));
     }
 }
 
