@@ -30,11 +30,6 @@ static char *line_words(const Source *source, Place place, bool here) {
                 : message_take(PHRASE_FILE_AND_LINE, ARGS(source->name, arg_whole(place.line)));
 }
 
-static char *column_words(const Source *source, Place place, uint32_t start, bool here) {
-    return here ? message_take(PHRASE_LINE_AND_COLUMN, ARGS(arg_whole(place.line), arg_whole(place.column)))
-                : arg_place(source, start).text;
-}
-
 /* Takes `place`. */
 static char *join(const char *words, char *place) {
     if (!words)
@@ -44,20 +39,52 @@ static char *join(const char *words, char *place) {
     return joined;
 }
 
+/* Where it is, to be put into words only if another source reads the same: line, column, file (none for the
+ * script itself) and words, each after a line end. Line 0: nobody needs the place. */
+static char *keep_place(const char *words, Place place, const char *file) {
+    Text kept = {0};
+    text_add_integer(&kept, place.line);
+    text_add_char(&kept, '\n');
+    text_add_integer(&kept, place.column);
+    text_add_char(&kept, '\n');
+    text_add_string(&kept, file);
+    text_add_char(&kept, '\n');
+    text_add_string(&kept, words ? words : "");
+    return text_take(&kept);
+}
+
+/* "gravity of cider, line 6, column 9" of what was kept. */
+static char *kept_words(const char *kept) {
+    char *rest;
+    long line = strtol(kept, &rest, 10), column = strtol(rest + 1, &rest, 10);
+    const char *file = rest + 1, *words = strrchr(kept, '\n') + 1;
+    Text place = {0};
+    if (line == 0)
+        return mem_copy_string(words);
+    if (words - 1 == file)
+        return join(*words ? words : NULL,
+                    message_take(PHRASE_LINE_AND_COLUMN, ARGS(arg_whole(line), arg_whole(column))));
+    text_add(&place, file, (size_t)(words - 1 - file));
+    text_add_char(&place, ':');
+    text_add_integer(&place, line);
+    text_add_char(&place, ':');
+    text_add_integer(&place, column);
+    return join(*words ? words : NULL, text_take(&place));
+}
+
 SourceWords source_words(const Chunk *chunk, int32_t at, const Source *script) {
     const SourceName *name = find_name(chunk, at);
     const char *words = name ? name->words : NULL;
-    uint32_t start = chunk->spans[at].left.start;
-    Place place = source_locate(chunk->source, start);
+    Place place = source_locate(chunk->source, chunk->spans[at].left.start);
     bool here = chunk->source == script;
     if (chunk->library && words)
-        return (SourceWords){.brief = mem_copy_string(words), .full = mem_copy_string(words)};
+        return (SourceWords){.brief = mem_copy_string(words), .full = keep_place(words, (Place){0, 0}, "")};
     if (chunk->typed)
         return (SourceWords){.brief =
                                  words ? mem_copy_string(words) : line_words(chunk->source, place, true)};
     return (SourceWords){.brief = words && name->whole ? mem_copy_string(words)
                                                        : join(words, line_words(chunk->source, place, here)),
-                         .full = join(words, column_words(chunk->source, place, start, here))};
+                         .full = keep_place(words, place, here ? "" : chunk->source->name)};
 }
 
 /* ---- names that tell sources apart ---- */
@@ -86,7 +113,7 @@ static void tell_columns(WorldSource **alike, int count) {
     for (int i = 1; i < count; i++)
         differ = differ || strcmp(alike[i]->full, alike[0]->full) != 0;
     for (int i = 0; i < count && differ; i++)
-        rename_source(alike[i], mem_copy_string(alike[i]->full));
+        rename_source(alike[i], kept_words(alike[i]->full));
 }
 
 /* One place of the script, where it came several times. */

@@ -67,6 +67,8 @@ static bool put_values(Vm *vm, int32_t code, Span side, const char *shown, Text 
 void vm_explain_check(Vm *vm, Diag *diag, const Instruction *i, Span side, const char *shown) {
     const Chunk *chunk = vm_frame(vm)->chunk;
     Text values = {0}, written = {0};
+    if (vm->report->muted || worlds_are_moved(vm->worlds)) /* nobody hears of it */
+        return;
     bool says = put_values(vm, (int32_t)(i - chunk->code), side, shown, &values);
     source_add_part(&written, chunk->source->text, side, side);
     size_t length = utf8_width(text_string(&values), values.length) + utf8_width(shown, strlen(shown)) + 9;

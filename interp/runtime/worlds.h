@@ -39,7 +39,8 @@ typedef enum WorldMode {
 
 typedef enum Spread { SPREAD_NORMAL, SPREAD_RECTANGULAR } Spread;
 
-/* What a source is called, in two lengths, both owned; `full` is NULL where `brief` will do in any case. */
+/* What a source is called, and what tells it apart from others that are called so (source_names.c); both
+ * owned. `full` is NULL where `brief` will do in any case. */
 typedef struct SourceWords {
     char *brief;
     char *full;
@@ -48,7 +49,7 @@ typedef struct SourceWords {
 typedef struct WorldSource {
     uint64_t place;     /* where it is evaluated */
     char *name;         /* source_names.h */
-    char *full;         /* with its column, until the names of all are settled; then NULL */
+    char *full;         /* until the names of all are settled; then NULL */
     double uncertainty; /* standard, on the value's own unit */
     Spread spread;
     Value value; /* its central value */
