@@ -173,16 +173,13 @@ typedef struct Page {
 
 static void add_step(const Page *page, const WorkingStep *step, size_t indent);
 
-static bool add_steps(const Page *page, const WorkingStep *step, bool inside, size_t indent) {
-    bool any = false;
+static void add_steps(const Page *page, const WorkingStep *step, bool inside, size_t indent) {
     for (int i = 0; i < step->child_count; i++) {
         if (step->children[i].inside != inside)
             continue;
-        any = true;
         if (!render_step_repeats(step->children, i))
             add_step(page, &step->children[i], indent);
     }
-    return any;
 }
 
 static bool has_steps(const WorkingStep *step, bool inside) {

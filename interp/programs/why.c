@@ -62,14 +62,6 @@ static void add_source_line(Text *out, const char *formula) {
 
 /* ---- the working ---- */
 
-/* `s = abv(og, fg) = 6.5 %ABV` needs no `s = 6.5 %ABV` below it. */
-static bool repeats_name(const Working *working) {
-    const WorkingStep *last = &working->steps[working->count - 1], *before = last - 1;
-    return working->count > 1 && last->role == WORKING_STEP && !last->name && !last->child_count &&
-           before->name && strcmp(before->name, last->expression) == 0 &&
-           strcmp(before->value, last->value) == 0;
-}
-
 /* A value as it was written: there is nothing to work out. */
 static bool is_as_given(const Working *working) {
     const WorkingStep *only = working->steps;
@@ -84,13 +76,10 @@ static bool has_label(const Working *working, const char *label) {
            strcmp(last->expression, label) == 0;
 }
 
-static const char *add_one(Text *out, Session *session, const Working *all, const char *label, bool titled,
-                           size_t columns) {
-    Working shown = *all;
-    const Working *working = &shown;
-    if (!all->count || is_as_given(all))
+static const char *add_one(Text *out, Session *session, const Working *working, const char *label,
+                           bool titled, size_t columns) {
+    if (!working->count || is_as_given(working))
         return NULL;
-    shown.count -= repeats_name(all);
     if (titled && !has_label(working, label)) {
         text_add_clean(out, label, strlen(label), "", " ");
         text_add_string(out, ":\n");
