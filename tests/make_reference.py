@@ -48,7 +48,10 @@ TOPICS = {
     "Log": ("of a fermentation, judged", "log_state log_forecast log_slope log_trend log_curve curve_gravity"),
     "Wood": ("and steeping spirit on it", "wood_dose steeping_start spirit_left"),
     "Serving": ("glasses, energy, drinks and cost", "servings serving_energy standard_drinks serving_cost"),
-    "Heat": ("of liquids poured together", "mix_temperature"),
+    "Grain": ("malt and what is in it", "malt malt_needed congress_extract points_of spent_grain malt_syrup malt_powder"),
+    "Mash": ("from the grain to the kettle",
+             "mash first_wort brewing_water strike_temperature infusion decoction cooled_volume brewhouse_yield"),
+    "Heat": ("of what is poured together, heated and cooled", "mix_temperature heating_time cooling_time"),
     "General": ("numbers, lists, texts, dates, and what a formula of your own may need",
                 "round floor ceil abs sqrt exp ln log10 sin cos tan min max sum mean length sort append join range number "
                 "kind text today weekday tolerance correlated match find_all replace split upper lower quantity read "
@@ -71,7 +74,7 @@ def prompt(program, lines):
 
 
 # Parts of other formulas, which `help` leaves out of its list.
-LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure"]
+LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure", "malts_of"]
 
 
 def formula_names(program):
