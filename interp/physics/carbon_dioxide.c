@@ -1,7 +1,7 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Henry's law with Weiss's constants. The gas is not ideal: its fugacity is what dissolves, about 0.6 % below
- * its pressure at each atmosphere, so both directions go through it. */
+/* Henry's law with Weiss's constants, and with Carroll's in hot liquids. The gas is not ideal: its fugacity
+ * is what dissolves, about 0.6 % below its pressure at each atmosphere, so both directions go through it. */
 #include "physics/carbon_dioxide.h"
 
 #include "numbers/numeric.h"
@@ -17,6 +17,12 @@
 static const double K0_CONSTANT = -58.0931, K0_INVERSE = 90.5069, K0_LOGARITHM = 22.2940;
 /* Weiss 1974 eq. 6, virial coefficient in cm3/mol by powers of T. */
 static const double VIRIAL[] = {-1636.75, 12.0408, -3.27957e-2, 3.16528e-5};
+
+/* Carroll, Slupsky and Mather 1991, ln(H/MPa) by powers of 1/T, H per mole fraction. */
+static const double HOT_HENRY[] = {-6.8346, 1.2817e4, -3.7668e6, 2.997e8};
+
+/* Moles of water in a litre at 20 degC: 998.2 g/L, 18.015 g/mol. */
+#define WATER_MOL_L (998.2 / 18.015)
 
 static double virial_cm3_mol(double temp_k) {
     return numeric_polynomial(VIRIAL, sizeof VIRIAL / sizeof *VIRIAL, temp_k);
@@ -47,17 +53,35 @@ static bool is_known(Carbonated liquid) {
            numeric_within(liquid.sugar_g_l, 0, CO2_SUGAR_MAX_G_L, SLACK);
 }
 
-/* g/L dissolved per atm of fugacity. */
-static double solubility_g_l_atm(Carbonated liquid) {
-    return MOLAR_MASS_G * henry_mol_l_atm(liquid.temp_c) *
-           solubility_ratio(liquid.strength_abv, liquid.sugar_g_l);
+static double henry_mpa(double temp_c) {
+    double inverse_k = 1 / (temp_c + ZERO_C_K);
+    return exp(numeric_polynomial(HOT_HENRY, sizeof HOT_HENRY / sizeof *HOT_HENRY, inverse_k));
+}
+
+/* Weiss counts moles in a litre, Carroll their share of all moles. The liquid is water here. */
+static double mol_l_from_fugacity(double temp_c, double fugacity_atm) {
+    if (temp_c <= CO2_COOL_MAX_C + SLACK)
+        return henry_mol_l_atm(temp_c) * fugacity_atm;
+    double share = fugacity_atm * CO2_ATMOSPHERE_KPA / 1000 / henry_mpa(temp_c);
+    return WATER_MOL_L * share / (1 - share);
+}
+
+static double fugacity_from_mol_l(double temp_c, double mol_l) {
+    if (temp_c <= CO2_COOL_MAX_C + SLACK)
+        return mol_l / henry_mol_l_atm(temp_c);
+    return mol_l / (mol_l + WATER_MOL_L) * henry_mpa(temp_c) * 1000 / CO2_ATMOSPHERE_KPA;
+}
+
+/* g/L dissolved for each mol/L that water would take. */
+static double grams_per_mole(Carbonated liquid) {
+    return MOLAR_MASS_G * solubility_ratio(liquid.strength_abv, liquid.sugar_g_l);
 }
 
 bool co2_dissolved_g_l(Carbonated liquid, double partial_kpa, double *co2_g_l) {
     if (!is_known(liquid) || !numeric_within(partial_kpa, 0, CO2_PRESSURE_MAX_KPA, SLACK))
         return false;
-    double fugacity = fugacity_kpa(fmax(partial_kpa, 0), liquid.temp_c);
-    *co2_g_l = solubility_g_l_atm(liquid) * fugacity / CO2_ATMOSPHERE_KPA;
+    double fugacity_atm = fugacity_kpa(fmax(partial_kpa, 0), liquid.temp_c) / CO2_ATMOSPHERE_KPA;
+    *co2_g_l = grams_per_mole(liquid) * mol_l_from_fugacity(liquid.temp_c, fugacity_atm);
     return true;
 }
 
@@ -79,7 +103,8 @@ bool co2_partial_kpa(Carbonated liquid, double co2_g_l, double *partial_kpa) {
     double pressure_atm;
     if (!is_known(liquid) || !isfinite(co2_g_l) || co2_g_l < -SLACK)
         return false;
-    FugacityTarget target = {beta_per_atm(liquid.temp_c), fmax(co2_g_l, 0) / solubility_g_l_atm(liquid)};
+    double mol_l = fmax(co2_g_l, 0) / grams_per_mole(liquid);
+    FugacityTarget target = {beta_per_atm(liquid.temp_c), fugacity_from_mol_l(liquid.temp_c, mol_l)};
     if (!numeric_find_root_newton(fugacity_misses, &target, 0, most_atm, target.fugacity_atm, 1e-9,
                                   &pressure_atm))
         return false;

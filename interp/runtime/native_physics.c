@@ -59,29 +59,46 @@ static bool sugar_of_native(Call *call) {
 /* ---- carbon dioxide ---- */
 
 /* Arguments: temperature, the gas, strength, sugar. */
-static bool read_carbonated(Call *call, Carbonated *liquid) {
-    return native_within(call, 0, UNIT_CELSIUS, CO2_TEMP_MIN_C, CO2_TEMP_MAX_C, &liquid->temp_c) &&
+static bool read_carbonated(Call *call, double warmest_c, Carbonated *liquid) {
+    return native_within(call, 0, UNIT_CELSIUS, CO2_TEMP_MIN_C, warmest_c, &liquid->temp_c) &&
            native_within(call, 2, UNIT_ABV, 0, CO2_STRENGTH_MAX_ABV, &liquid->strength_abv) &&
            native_within(call, 3, UNIT_G_PER_L, 0, CO2_SUGAR_MAX_G_L, &liquid->sugar_g_l);
 }
 
-static bool co2_solubility_native(Call *call) {
+static bool give_solubility(Call *call, double warmest_c) {
     Carbonated liquid;
     double pressure_kpa = 0, dissolved_g_l = 0;
-    return read_carbonated(call, &liquid) &&
+    return read_carbonated(call, warmest_c, &liquid) &&
            native_within(call, 1, UNIT_KPA, 0, CO2_PRESSURE_MAX_KPA, &pressure_kpa) &&
            co2_dissolved_g_l(liquid, pressure_kpa, &dissolved_g_l) &&
            native_give(call, dissolved_g_l, UNIT_G_PER_L);
 }
 
-static bool co2_pressure_native(Call *call) {
+static bool give_pressure(Call *call, double warmest_c) {
     Carbonated liquid;
     double dissolved_g_l = 0, partial_kpa = 0;
-    if (!read_carbonated(call, &liquid) || !native_in(call, 1, UNIT_G_PER_L, &dissolved_g_l))
+    if (!read_carbonated(call, warmest_c, &liquid) || !native_in(call, 1, UNIT_G_PER_L, &dissolved_g_l))
         return false;
     if (!co2_partial_kpa(liquid, dissolved_g_l, &partial_kpa))
         return native_fail(call, 1, MSG_CO2_AMOUNT, NO_ARGS);
     return native_give(call, partial_kpa, UNIT_KPA);
+}
+
+static bool co2_solubility_native(Call *call) {
+    return give_solubility(call, CO2_TEMP_MAX_C);
+}
+
+static bool co2_pressure_native(Call *call) {
+    return give_pressure(call, CO2_TEMP_MAX_C);
+}
+
+/* Kegs and bottles on a shelf are not planned for the heat of a bath. */
+static bool cool_solubility_native(Call *call) {
+    return give_solubility(call, CO2_COOL_MAX_C);
+}
+
+static bool cool_pressure_native(Call *call) {
+    return give_pressure(call, CO2_COOL_MAX_C);
 }
 
 /* ---- readings ---- */
@@ -246,10 +263,20 @@ static bool sweeten_dose_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(abv),           NATIVE(alcohol_density), NATIVE(alcoholmeter),
-    NATIVE(co2_pressure),  NATIVE(co2_solubility),  NATIVE(hydrometer),
-    NATIVE(refractometer), NATIVE(spirit_needed),   NATIVE(sugar_density),
-    NATIVE(sugar_of),      NATIVE(sweeten_dose),    NATIVE(water_density),
+    NATIVE(abv),
+    NATIVE(alcohol_density),
+    NATIVE(alcoholmeter),
+    NATIVE(co2_pressure),
+    NATIVE(co2_solubility),
+    NATIVE(cool_pressure),
+    NATIVE(cool_solubility),
+    NATIVE(hydrometer),
+    NATIVE(refractometer),
+    NATIVE(spirit_needed),
+    NATIVE(sugar_density),
+    NATIVE(sugar_of),
+    NATIVE(sweeten_dose),
+    NATIVE(water_density),
     NATIVE(water_needed),
 };
 

@@ -254,12 +254,17 @@ ATM = 101.325  # kPa
 
 
 def co2_dissolved(at, pressure, strength=0.0, sugar=0.0):
-    """g/L under a partial pressure in kPa, of a drink of so many %ABV and g/L of sugar."""
+    """Weiss, above 40 °C Carroll: g/L under a partial pressure in kPa, of a drink of so many %ABV and g/L of sugar."""
     kelvin, p = at + 273.15, pressure / ATM
     k0 = math.exp(-58.0931 + 90.5069 * 100.0 / kelvin + 22.2940 * math.log(kelvin / 100.0))
     b = -1636.75 + 12.0408 * kelvin - 0.0327957 * kelvin**2 + 3.16528e-5 * kelvin**3
     fugacity = p * math.exp(b * p / (82.057 * kelvin))
-    return k0 * fugacity * 44.009 * (0.86 - 0.01 * strength) / 0.86 * (1.0 - 0.00144 * sugar)
+    moles = k0 * fugacity
+    if at > 40.0 + 1e-9:
+        henry = math.exp(-6.8346 + 12817.0 / kelvin - 3.7668e6 / kelvin**2 + 2.997e8 / kelvin**3)  # MPa
+        share = fugacity * ATM / 1000.0 / henry
+        moles = 998.2 / 18.015 * share / (1.0 - share)
+    return moles * 44.009 * (0.86 - 0.01 * strength) / 0.86 * (1.0 - 0.00144 * sugar)
 
 
 def co2_pressure(at, dissolved, strength=0.0, sugar=0.0):
