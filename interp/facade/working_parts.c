@@ -30,6 +30,7 @@ typedef enum PourContent {
     POUR_SOLIDS,
     POUR_ALCOHOL,
     POUR_ACID,
+    POUR_BITTERNESS,
     POUR_COST,
     POUR_CONTENTS
 } PourContent;
@@ -41,6 +42,7 @@ static const struct {
     [POUR_VOLUME] = {PHRASE_POUR_VOLUME, false},   [POUR_WATER] = {PHRASE_POUR_WATER, false},
     [POUR_SUGAR] = {PHRASE_POUR_SUGAR, false},     [POUR_SOLIDS] = {PHRASE_POUR_SOLIDS, false},
     [POUR_ALCOHOL] = {PHRASE_POUR_ALCOHOL, false}, [POUR_ACID] = {PHRASE_POUR_ACID, true},
+    [POUR_BITTERNESS] = {PHRASE_POUR_BITTERNESS, true},
     [POUR_COST] = {PHRASE_POUR_COST, false}};
 
 static double contents_of(LiquidObject *object, PourContent content) {
@@ -58,6 +60,8 @@ static double contents_of(LiquidObject *object, PourContent content) {
         return liquid->alcohol_kg;
     case POUR_ACID:
         return liquid->acid_kg;
+    case POUR_BITTERNESS:
+        return liquid->bitter_kg;
     case POUR_COST:
         return liquid->has_cost ? liquid->cost : 0;
     case POUR_CONTENTS:
@@ -254,7 +258,9 @@ void working_fill_assumptions(WorkingBuilder *b, int32_t from, int32_t to, Worki
         if (was_assumed(b, assumed))
             continue;
         MessageId id = (MessageId)assumed->id;
-        MessageId change = id == NOTE_JUICE_SHARE ? PHRASE_CHANGE_SHARE : PHRASE_CHANGE_SUGAR;
+        MessageId change = id == NOTE_JUICE_SHARE  ? PHRASE_CHANGE_SHARE
+                           : id == NOTE_MALT_SHARE ? PHRASE_CHANGE_MALT_SHARE
+                                                   : PHRASE_CHANGE_SUGAR;
         bool known = name_map_get(&b->defaults, message_text(id), &(int){0}); /* and how to change it */
         name_map_set(&b->defaults, message_text(id), 1);
         working_assume(step, known ? mem_copy_string(message_text(id))

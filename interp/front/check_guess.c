@@ -26,6 +26,10 @@ static const struct {
     {KIND_CONCENTRATION, UNIT_G_PER_L},
     {KIND_ACIDITY, UNIT_PH},
     {KIND_ENERGY, UNIT_KJ},
+    {KIND_POWER, UNIT_KW},
+    {KIND_COLOUR, UNIT_EBC},
+    {KIND_PASTEURISATION, UNIT_PU},
+    {KIND_CELLS, UNIT_GCELL},
     {KIND_DATE, UNIT_DATE},
     {KIND_MONTHS, UNIT_MONTH},
 }; /* a currency, a count: which one cannot be known */

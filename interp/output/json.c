@@ -118,6 +118,10 @@ static void add_liquid(Text *out, LiquidObject *object, Quantities *quantities) 
     }
     add_property(out, "gravity", liquid, LIQUID_GRAVITY_SG, UNIT_SG, quantities);
     add_property(out, "strength", liquid, LIQUID_STRENGTH_ABV, UNIT_ABV, quantities);
+    if (liquid->bitter_kg > 0)
+        add_property(out, "bitterness", liquid, LIQUID_BITTERNESS_MG_L, UNIT_IBU, quantities);
+    if (liquid->colour_ebc_m3 > 0)
+        add_property(out, "colour", liquid, LIQUID_COLOUR_EBC, UNIT_EBC, quantities);
     text_add_char(out, '}');
 }
 

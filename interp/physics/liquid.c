@@ -202,6 +202,10 @@ static double per_volume(const Liquid *liquid, double volume_l, LiquidProperty p
         return 1e6 * liquid->nitrogen_kg / volume_l;
     case LIQUID_SULPHITE_MG_L:
         return 1e6 * liquid->sulphite_kg / volume_l;
+    case LIQUID_BITTERNESS_MG_L:
+        return 1e6 * liquid->bitter_kg / volume_l;
+    case LIQUID_COLOUR_EBC:
+        return 1000 * liquid->colour_ebc_m3 / volume_l;
     case LIQUID_POTENTIAL_ABV:
         return abv_of(liquid, volume_l) + sugar_g_l / LIQUID_SUGAR_PER_ABV_G_L;
     case LIQUID_ENERGY_KJ_L:
@@ -310,6 +314,17 @@ LiquidResult liquid_make_honey(double water_share, double unfermentable_share, L
         return LIQUID_SHARE_OUT_OF_RANGE;
     *out = solution(1 - numeric_clamp(water_share, 0, 1), unfermentable_share);
     out->form = LIQUID_HONEY;
+    return LIQUID_OK;
+}
+
+LiquidResult liquid_make_malt(double solids_share, double unfermentable_share, Liquid *out) {
+    if (!is_share(solids_share) || !is_share(unfermentable_share))
+        return LIQUID_SHARE_OUT_OF_RANGE;
+    *out = solution(numeric_clamp(solids_share, 0, 1), unfermentable_share);
+    out->malt_kg = all_solids_kg(out);
+    out->least_kg = LIQUID_MALT_INERT_SHARE * out->malt_kg;
+    out->inert_kg = fmin(out->solids_kg, out->least_kg);
+    out->form = solids_share > SUGAR_FRACTION_MAX ? LIQUID_DRY : LIQUID_MIXED;
     return LIQUID_OK;
 }
 
@@ -464,9 +479,14 @@ LiquidResult liquid_set_sugar_g_l(const Liquid *liquid, double sugar_g_l, Liquid
     return LIQUID_OK;
 }
 
-LiquidResult liquid_set_rider_g_l(const Liquid *liquid, LiquidRider rider, double g_l, Liquid *out) {
+double liquid_malt_share(const Liquid *liquid) {
+    double before_kg = all_solids_kg(liquid) + LIQUID_BALLING_SOLIDS * liquid->alcohol_kg;
+    return before_kg > 0 ? fmin(liquid->malt_kg / before_kg, 1) : 0;
+}
+
+LiquidResult liquid_set_rider(const Liquid *liquid, LiquidRider rider, double per_volume, Liquid *out) {
     double amount_kg = 0;
-    LiquidResult result = amount_in(liquid, g_l, &amount_kg);
+    LiquidResult result = amount_in(liquid, per_volume, &amount_kg);
     if (result != LIQUID_OK)
         return result;
     *out = *liquid;

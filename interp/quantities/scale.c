@@ -48,9 +48,27 @@ static bool convert_temperature(Scale from, Scale to, double number, double *res
 
 /* ---- gravity and strength ---- */
 
+/* Common practice: the visual scale of Lovibond against the absorbance of the same worts. */
+#define SRM_PER_LOVIBOND 1.3546
+#define LOVIBOND_OFFSET  0.76
+
+static bool is_colour(Scale scale) {
+    return scale == SCALE_LOVIBOND || scale == SCALE_LINEAR;
+}
+
+static bool srm_from_lovibond(double lovibond, double *srm) {
+    *srm = SRM_PER_LOVIBOND * lovibond - LOVIBOND_OFFSET;
+    return *srm >= 0;
+}
+
+static bool lovibond_from_srm(double srm, double *lovibond) {
+    *lovibond = (srm + LOVIBOND_OFFSET) / SRM_PER_LOVIBOND;
+    return srm >= 0;
+}
+
 typedef bool (*Way)(double from, double *to);
 
-/* Scales other than their base: SG for gravities, %ABV for strengths. */
+/* Scales other than their base: SG for gravities, %ABV for strengths, SRM for colours. */
 static const struct {
     Way to_base, from_base;
 } curves[SCALE_DATE + 1] = {
@@ -60,6 +78,7 @@ static const struct {
     [SCALE_ABW] = {alcohol_abv_from_abw, alcohol_abw_from_abv},
     [SCALE_US_PROOF] = {alcohol_abv_from_proof, alcohol_proof_from_abv},
     [SCALE_UK_PROOF] = {alcohol_abv_from_uk_proof, alcohol_uk_proof_from_abv},
+    [SCALE_LOVIBOND] = {srm_from_lovibond, lovibond_from_srm},
 };
 
 static bool go(Way way, double from, double *to) {
@@ -104,5 +123,9 @@ bool scale_range(Scale scale, double *low, double *high) {
                scale_from_base(scale, SUGAR_GRAVITY_EXTENDED_MAX_SG, high);
     if (is_strength(scale))
         return scale_from_base(scale, 0, low) && scale_from_base(scale, ALCOHOL_STRENGTH_MAX_ABV, high);
+    if (is_colour(scale)) {
+        *high = HUGE_VAL;
+        return scale_from_base(scale, 0, low);
+    }
     return false;
 }

@@ -13,12 +13,12 @@
  * dry sugar, a strength outside nothing to pure alcohol (physics/sugar.h, physics/alcohol.h). */
 bool scale_convert(Scale from, Scale to, double number, double *result);
 
-/* To and from the base: temperatures K, gravities SG, strengths %ABV, pH and dates themselves. SG and %ABV
- * are taken as they are. False when out of range, as above. */
+/* To and from the base: temperatures K, gravities SG, strengths %ABV, colours SRM, pH and dates themselves.
+ * SG, %ABV and SRM are taken as they are. False when out of range, as above. */
 bool scale_to_base(Scale scale, double number, double *base);
 bool scale_from_base(Scale scale, double base, double *number);
 
-/* The ends of a scale, for messages; *high is infinite for temperatures. False for scales without limits. */
+/* The ends of a scale, for messages; *high is infinite for temperatures and colours. False for scales without limits. */
 bool scale_range(Scale scale, double *low, double *high);
 
 #endif

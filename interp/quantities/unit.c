@@ -37,6 +37,10 @@ static const struct {
     [KIND_CONCENTRATION] = {"concentration", "a concentration"},
     [KIND_ACIDITY] = {"acidity", "an acidity"},
     [KIND_ENERGY] = {"energy", "an energy"},
+    [KIND_POWER] = {"power", "a power"},
+    [KIND_COLOUR] = {"colour", "a colour"},
+    [KIND_PASTEURISATION] = {"pasteurisation", "pasteurisation units"},
+    [KIND_CELLS] = {"cells", "a number of cells"},
     [KIND_DATE] = {"date", "a date"},
     [KIND_MONTHS] = {"months", "a month"},
     [KIND_MONEY] = {"money", "money"},
@@ -140,7 +144,11 @@ enum {
     OF_ACIDITY = DIMENSION_ACIDITY,
     OF_ENERGY = DIMENSION_ENERGY,
     OF_DATE = DIMENSION_DATE,
-    OF_MONTHS = DIMENSION_MONTHS
+    OF_MONTHS = DIMENSION_MONTHS,
+    OF_POWER = DIMENSION_POWER,
+    OF_COLOUR = DIMENSION_COLOUR,
+    OF_PASTEURISATION = DIMENSION_PASTEURISATION,
+    OF_CELLS = DIMENSION_CELLS
 };
 
 #define IS_READING(kind)                                                                                     \
@@ -158,6 +166,8 @@ static const Unit builtin[UNIT_BUILTIN_COUNT] = {
      .places = (places_),                                                                                    \
      .difference = UNIT_##difference_,                                                                       \
      .of = UNIT_##id == UNIT_PPM    ? UNIT_MG_PER_L                                                          \
+           : UNIT_##id == UNIT_IBU  ? UNIT_MG_PER_L                                                          \
+           : UNIT_##id == UNIT_DH   ? UNIT_MG_PER_L                                                          \
            : UNIT_##id == UNIT_VOLS ? UNIT_G_PER_L                                                           \
                                     : UNIT_NUMBER,                                                           \
      .terms = {{UNIT_##id, 1}},                                                                              \
@@ -192,6 +202,10 @@ static const Dimension fixed_dimensions[DIMENSION_FIXED] = {
     [DIMENSION_ACIDITY] = {1, {{DIM_ACIDITY, 1}}, KIND_ACIDITY},
     [DIMENSION_DATE] = {1, {{DIM_DATE, 1}}, KIND_DATE},
     [DIMENSION_MONTHS] = {1, {{DIM_MONTHS, 1}}, KIND_MONTHS},
+    [DIMENSION_POWER] = {3, {{DIM_LENGTH, 2}, {DIM_MASS, 1}, {DIM_TIME, -3}}, KIND_POWER},
+    [DIMENSION_COLOUR] = {1, {{DIM_COLOUR, 1}}, KIND_COLOUR},
+    [DIMENSION_PASTEURISATION] = {1, {{DIM_PASTEURISATION, 1}}, KIND_PASTEURISATION},
+    [DIMENSION_CELLS] = {1, {{DIM_CELLS, 1}}, KIND_CELLS},
 };
 
 /* ---- hashed ids ---- */
@@ -410,6 +424,9 @@ static bool refuse_kinds(const UnitTable *table, double number, UnitId from, Uni
 static bool refuse_range(double number, const Unit *unit, Fault *fault) {
     double least = 0, most = 0;
     scale_range(unit->scale, &least, &most);
+    if (unit->kind == KIND_COLOUR)
+        return fault_set(fault, MSG_UNIT_TOO_PALE,
+                         ARGS(arg_plain(number, unit->name), arg_plain(least, unit->name)));
     if (!isfinite(most)) /* a temperature */
         return fault_set(fault, MSG_UNIT_ABSOLUTE_ZERO,
                          ARGS(arg_plain(number, unit->name), arg_plain(least, unit->name)));
@@ -422,14 +439,16 @@ double unit_ratio(const UnitTable *table, UnitId from, UnitId to) {
     return (double)(unit_get(table, from)->exact / unit_get(table, to)->exact);
 }
 
-static bool convert_strength(const Unit *from, const Unit *to, double number, double *result, Fault *fault) {
-    double abv, converted;
-    bool linear = unit_is_linear(from); /* %ABV, or a multiple of it */
-    bool fits = scale_to_base(from->scale, number, &abv);
+/* Between amounts of which one or both are on a curve: a strength or a colour. */
+static bool convert_curved(const Unit *from, const Unit *to, double number, double *result, Fault *fault) {
+    double base, converted;
+    bool linear = unit_is_linear(from); /* a multiple of the base: %ABV or SRM */
+    const Unit *base_unit = &builtin[from->dim == DIMENSION_STRENGTH ? UNIT_ABV : UNIT_SRM];
+    bool fits = scale_to_base(from->scale, number, &base);
     if (fits && linear)
-        abv *= from->factor;
-    if (!fits || !scale_convert(SCALE_ABV, to->scale, abv, &converted))
-        return linear ? refuse_range(abv, &builtin[UNIT_ABV], fault) : refuse_range(number, from, fault);
+        base *= from->factor;
+    if (!fits || !scale_convert(base_unit->scale, to->scale, base, &converted))
+        return linear ? refuse_range(base, base_unit, fault) : refuse_range(number, from, fault);
     *result = unit_is_linear(to) ? (double)((long double)converted / to->exact) : converted;
     return true;
 }
@@ -447,8 +466,8 @@ bool unit_convert(const UnitTable *table, double number, UnitId from, UnitId to,
         *result = (double)((long double)number * source->exact / target->exact);
         return isfinite(*result) || fault_set(fault, MSG_OVERFLOW, NO_ARGS);
     }
-    if (source->dim == DIMENSION_STRENGTH)
-        return convert_strength(source, target, number, result, fault);
+    if (!source->reading)
+        return convert_curved(source, target, number, result, fault);
     return scale_convert(source->scale, target->scale, number, result) || refuse_range(number, source, fault);
 }
 

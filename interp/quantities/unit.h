@@ -29,6 +29,10 @@ typedef enum Kind {
     KIND_CONCENTRATION,
     KIND_ACIDITY,
     KIND_ENERGY,
+    KIND_POWER,
+    KIND_COLOUR,
+    KIND_PASTEURISATION,
+    KIND_CELLS,
     KIND_DATE,
     KIND_MONTHS, /* steps of the calendar, no time: their days differ */
     KIND_MONEY,
@@ -76,6 +80,7 @@ typedef enum Scale {
     SCALE_ABW,
     SCALE_US_PROOF,
     SCALE_UK_PROOF,
+    SCALE_LOVIBOND,
     SCALE_PH,
     SCALE_DATE
 } Scale;
@@ -96,6 +101,9 @@ enum {
     DIM_ACIDITY,
     DIM_DATE,
     DIM_MONTHS,
+    DIM_COLOUR,
+    DIM_PASTEURISATION,
+    DIM_CELLS,
     DIM_OWN
 };
 
@@ -112,7 +120,7 @@ typedef struct Unit {
     Scale scale;
     uint32_t dim;  /* interned dimension; 0 is none */
     double factor; /* to coherent SI (m, kg, s, K; volume m³; strength in %ABV; gravity difference in SG: pts
-                      is 0.001) */
+                      is 0.001; colour in SRM) */
     long double exact; /* the same with more digits, so that ratios come out right to the last bit */
     int places;        /* decimals when nobody says; -1: four significant digits */
     UnitId difference; /* reading: unit of its differences; an amount's is the unit itself */

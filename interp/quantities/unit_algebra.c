@@ -78,13 +78,14 @@ static bool add_base(Dimension *dimension, uint32_t base, int exponent) {
 
 /* ---- what may be part of a compound ---- */
 
-/* Sets the fault for readings, scales of strength, percent. */
+/* Sets the fault for readings, scales of strength and colour that are no factor, percent. */
 static bool check_part(const UnitTable *table, UnitId id, Fault *fault) {
     const Unit *unit = unit_get(table, id);
     if (unit->scale == SCALE_PERCENT)
         return fault_set(fault, MSG_UNIT_PERCENT_PART, ARGS(unit->name));
     if (!unit->reading && !unit_is_linear(unit))
-        return fault_set(fault, MSG_UNIT_STRENGTH_PART, ARGS(unit->name));
+        return fault_set(fault, unit->kind == KIND_COLOUR ? MSG_UNIT_COLOUR_PART : MSG_UNIT_STRENGTH_PART,
+                         ARGS(unit->name));
     if (!unit->reading)
         return true;
     fault_set(fault, MSG_UNIT_READING_PART, ARGS(unit->name));
@@ -454,7 +455,8 @@ static UnitId coherent_unit(uint32_t base) {
         [DIM_LENGTH] = UNIT_M,     [DIM_MASS] = UNIT_KG,
         [DIM_TIME] = UNIT_S,       [DIM_TEMPERATURE] = UNIT_CELSIUS_DIFFERENCE,
         [DIM_STRENGTH] = UNIT_ABV, [DIM_GRAVITY] = UNIT_PTS,
-        [DIM_MONTHS] = UNIT_MONTH};
+        [DIM_MONTHS] = UNIT_MONTH, [DIM_COLOUR] = UNIT_SRM,
+        [DIM_PASTEURISATION] = UNIT_PU, [DIM_CELLS] = UNIT_GCELL};
     return base < DIM_OWN ? units[base] : UNIT_NUMBER;
 }
 

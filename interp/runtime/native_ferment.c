@@ -79,6 +79,18 @@ static bool is_juice(const Liquid *liquid) {
            fabs(liquid->least_kg - LIQUID_JUICE_INERT_SHARE * all_kg) <= 1e-9 * all_kg;
 }
 
+/* The same of a wort. */
+static bool is_wort(const Liquid *liquid) {
+    double all_kg = liquid->sugar_kg + liquid->solids_kg;
+    return liquid->alcohol_kg <= 0 && liquid_malt_share(liquid) >= 1 &&
+           fabs(liquid->least_kg - LIQUID_MALT_INERT_SHARE * all_kg) <= 1e-9 * all_kg;
+}
+
+static bool hint_malt_share(Call *call, const FermentLimit *limit) {
+    double percent = floor(limit->unfermentable_share * 1000) / 10;
+    return fault_hint(call->arith.fault, HINT_MALT_SHARE_LESS, ARGS(arg_places(percent, 1, "%")));
+}
+
 static bool fail_too_low(Call *call, int index, double target, const Liquid *before,
                          const FermentLimit *limit) {
     MessageArg wanted = asked(call, index, target);
@@ -89,6 +101,8 @@ static bool fail_too_low(Call *call, int index, double target, const Liquid *bef
         return fault_hint(call->arith.fault, HINT_FLOOR_DISPROVED, NO_ARGS);
     if (!limit->reachable)
         return fault_hint(call->arith.fault, HINT_NOT_EVEN_SUGAR, NO_ARGS);
+    if (is_wort(before))
+        return hint_malt_share(call, limit);
     return is_juice(before) ? hint_share(call, index, target, before, limit)
                             : hint_solids(call, before, limit);
 }
@@ -129,6 +143,15 @@ bool native_liquid_floor(Call *call, int index, Liquid *liquid) {
 }
 
 /* ---- notes ---- */
+
+/* How low a liquid is known to go, by what it came from. */
+static MessageArg lowest_known(const Liquid *liquid) {
+    double share = liquid_malt_share(liquid);
+    return arg_phrase(share >= 1 - 1e-9 ? PHRASE_LOWEST_OF_MALT
+                      : share <= 0      ? PHRASE_LOWEST_OF_JUICE
+                                        : PHRASE_LOWEST_OF_BOTH,
+                      NO_ARGS);
+}
 
 /* A reading below what the assumed share allows: what it shows of that share. */
 static void note_lowered(const Call *call, const Liquid *before, const Liquid *after,
@@ -215,7 +238,7 @@ static bool ferment_native(Call *call) {
     if (limit.lowered)
         note_lowered(call, &before, &after, &limit);
     if (after.disproved && (index == FERMENT_TO || index == FERMENT_ATTENUATION))
-        native_caution(call->context, NULL, CAUTION_SOLIDS_UNKNOWN, NO_ARGS);
+        native_caution(call->context, NULL, CAUTION_SOLIDS_UNKNOWN, ARGS(lowest_known(&after)));
     if (index != FERMENT_TOLERANCE)
         note_strong(call, &before, &after);
     if (!liquid_value_make(&call->arith, &after, liquid->money, &call->result))
@@ -237,7 +260,8 @@ static bool bottle_sugar_native(Call *call) {
         return false;
     if (liquid.disproved)
         return native_fail(call, 0, MSG_LIQUID_BOTTLE_UNKNOWN,
-                           ARGS(exact(liquid_gravity_sg(&liquid), 4), arg_places(sugar_g_l, 1, "")));
+                           ARGS(exact(liquid_gravity_sg(&liquid), 4), arg_places(sugar_g_l, 1, ""),
+                                lowest_known(&liquid)));
     return native_give(call, sugar_g_l, UNIT_G_PER_L);
 }
 
@@ -252,9 +276,14 @@ static bool unread_native(Call *call) {
     return true;
 }
 
+static bool malt_share_native(Call *call) {
+    return native_give(call, liquid_malt_share(&native_liquid(call, 0)->liquid), UNIT_NUMBER);
+}
+
 static const Native rows[] = {
     NATIVE(bottle_sugar),
     NATIVE(ferment),
+    NATIVE(malt_share),
     NATIVE(needs_floor),
     NATIVE(unread),
 };

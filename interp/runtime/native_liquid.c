@@ -108,7 +108,17 @@ static bool make(Call *call, const Liquid *recipe, const Places *places) {
 
 /* ---- makers ---- */
 
-enum { JUICE_GRAVITY, JUICE_VOLUME, JUICE_ACID, JUICE_NITROGEN, JUICE_UNFERMENTABLE, JUICE_COST, JUICE_MASS };
+enum {
+    JUICE_GRAVITY,
+    JUICE_VOLUME,
+    JUICE_ACID,
+    JUICE_NITROGEN,
+    JUICE_UNFERMENTABLE,
+    JUICE_COST,
+    JUICE_MASS,
+    JUICE_BITTERNESS,
+    JUICE_COLOUR
+};
 
 /* The share of its solids that yeast leaves, %: as told, else the default. */
 static bool read_share(Call *call, int index, double by_default, double *share_percent) {
@@ -129,7 +139,48 @@ static bool juice_native(Call *call) {
         native_assume(call, NOTE_JUICE_SHARE); /* the strength of a dry cider depends on it */
     }
     return set_rider(call, JUICE_ACID, "acid", &juice) &&
-           set_rider(call, JUICE_NITROGEN, "nitrogen", &juice) && make(call, &juice, &places);
+           set_rider(call, JUICE_NITROGEN, "nitrogen", &juice) &&
+           set_rider(call, JUICE_BITTERNESS, "bitterness", &juice) &&
+           set_rider(call, JUICE_COLOUR, "colour", &juice) && make(call, &juice, &places);
+}
+
+enum { MALT_MASS, MALT_SOLIDS, MALT_UNFERMENTABLE, MALT_BITTERNESS, MALT_COLOUR, MALT_IN, MALT_COST };
+
+/* A rider of a malt liquid: so much per volume of a volume that it is told for, whatever its own. */
+static bool set_malt_rider(Call *call, int index, UnitId unit, double volume_m3, double *amount) {
+    double per_volume = 0;
+    if (native_absent(call, index))
+        return true;
+    if (!native_in(call, index, unit, &per_volume))
+        return false;
+    if (per_volume < 0)
+        return native_fail(call, index, MSG_LIQUID_NEGATIVE_PART,
+                           ARGS(index == MALT_COLOUR ? "colour" : "bitterness"));
+    *amount = per_volume * volume_m3;
+    return true;
+}
+
+static bool malt_liquid_native(Call *call) {
+    static const Places places = {-1, MALT_MASS, MALT_COST, UNIT_NUMBER};
+    const double left_percent = 30; /* common practice: a wort of 12 °P ends near 2.5 °P */
+    double mass_kg = 0, solids = 0, share = 0, volume_l = 0;
+    Liquid malt;
+    if (!native_in(call, MALT_MASS, UNIT_KG, &mass_kg) ||
+        !native_within(call, MALT_SOLIDS, UNIT_PERCENT, 0, 100, &solids) ||
+        !read_share(call, MALT_UNFERMENTABLE, left_percent, &share) ||
+        !native_liquid_outcome(call, MALT_SOLIDS, liquid_make_malt(solids / 100, share / 100, &malt)) ||
+        (!native_absent(call, MALT_IN) && !native_in(call, MALT_IN, UNIT_L, &volume_l)))
+        return false;
+    if (native_absent(call, MALT_UNFERMENTABLE)) {
+        liquid_assume_share(&malt);
+        native_assume(call, NOTE_MALT_SHARE);
+    }
+    if (mass_kg > 0 && (!set_malt_rider(call, MALT_BITTERNESS, UNIT_G_PER_L, volume_l / 1000 / mass_kg,
+                                        &malt.bitter_kg) ||
+                        !set_malt_rider(call, MALT_COLOUR, UNIT_EBC, volume_l / 1000 / mass_kg,
+                                        &malt.colour_ebc_m3)))
+        return false;
+    return make(call, &malt, &places);
 }
 
 static bool water_native(Call *call) {
@@ -183,7 +234,9 @@ enum {
     MEASURED_SULPHITE,
     MEASURED_COST,
     MEASURED_MASS,
-    MEASURED_FLOOR
+    MEASURED_FLOOR,
+    MEASURED_BITTERNESS,
+    MEASURED_COLOUR
 };
 
 static bool liquid_native(Call *call) {
@@ -197,7 +250,9 @@ static bool liquid_native(Call *call) {
         !set_rider(call, MEASURED_SUGAR, "sugar", &liquid) ||
         !set_rider(call, MEASURED_ACID, "acid", &liquid) ||
         !set_rider(call, MEASURED_NITROGEN, "nitrogen", &liquid) ||
-        !set_rider(call, MEASURED_SULPHITE, "sulphite", &liquid) || !make(call, &liquid, &places))
+        !set_rider(call, MEASURED_SULPHITE, "sulphite", &liquid) ||
+        !set_rider(call, MEASURED_BITTERNESS, "bitterness", &liquid) ||
+        !set_rider(call, MEASURED_COLOUR, "colour", &liquid) || !make(call, &liquid, &places))
         return false;
     bool is_parted = !native_absent(call, MEASURED_SUGAR) || !native_absent(call, MEASURED_FLOOR);
     if (!is_parted && liquid.sugar_kg > 0)
@@ -240,8 +295,8 @@ static bool without_water_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(dextrose), NATIVE(honey), NATIVE(juice), NATIVE(liquid), NATIVE(lose),          NATIVE(resize),
-    NATIVE(spirit),   NATIVE(sugar), NATIVE(take),  NATIVE(water),  NATIVE(without_water),
+    NATIVE(dextrose), NATIVE(honey),  NATIVE(juice),  NATIVE(liquid), NATIVE(lose),  NATIVE(malt_liquid),
+    NATIVE(resize),   NATIVE(spirit), NATIVE(sugar),  NATIVE(take),   NATIVE(water), NATIVE(without_water),
 };
 
 const NativeTable native_liquid_table = NATIVE_TABLE(rows);

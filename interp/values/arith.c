@@ -51,6 +51,7 @@ static double scale_per_difference(Scale scale) {
     case SCALE_ABW:
     case SCALE_US_PROOF:
     case SCALE_UK_PROOF:
+    case SCALE_LOVIBOND:
         break;
     }
     return 0;

@@ -160,6 +160,15 @@ static void add_number(Show *show, double number, UnitId unit) {
     add_quantity(show->out, show->units, number, unit, spread, show->format);
 }
 
+/* A beer has a bitterness and a colour, a cider has not. */
+static void add_if_any(Show *show, const Liquid *liquid, LiquidProperty property, UnitId unit) {
+    double number = 0;
+    if (liquid_get(liquid, property, &number) != LIQUID_OK || number <= 0)
+        return;
+    text_add_string(show->out, ", ");
+    add_number(show, number, unit);
+}
+
 static void add_liquid(Show *show, LiquidObject *object) {
     const Liquid *liquid = &object->liquid;
     if (liquid->form == LIQUID_DRY) {
@@ -176,6 +185,8 @@ static void add_liquid(Show *show, LiquidObject *object) {
     add_number(show, liquid_gravity_sg(liquid), UNIT_SG);
     text_add_string(show->out, ", ");
     add_number(show, liquid_strength_abv(liquid), UNIT_ABV);
+    add_if_any(show, liquid, LIQUID_BITTERNESS_MG_L, UNIT_IBU);
+    add_if_any(show, liquid, LIQUID_COLOUR_EBC, UNIT_EBC);
 }
 
 enum { SHOWN_DEPTH = 100 }; /* a list nested deeper shows as [...] */

@@ -136,6 +136,12 @@ static const struct {
     {KIND_ACIDITY, UNIT_PH, 0, 14, 1, 3.4},
     {KIND_ENERGY, UNIT_KCAL, 0, HUGE_VAL, 1, 100},
     {KIND_ENERGY, UNIT_KJ, 0, HUGE_VAL, 1, 400},
+    {KIND_POWER, UNIT_KW, 0, 100, 1, 2.4},
+    {KIND_POWER, UNIT_W, 100, HUGE_VAL, 1, 0},
+    {KIND_COLOUR, UNIT_EBC, 0, HUGE_VAL, 1, 12},
+    {KIND_COLOUR, UNIT_SRM, 0, HUGE_VAL, 1, 6},
+    {KIND_PASTEURISATION, UNIT_PU, 0, HUGE_VAL, 1, 30},
+    {KIND_CELLS, UNIT_GCELL, 0, HUGE_VAL, 1, 180},
 };
 
 /* In full, and a gravity with the digits it is written with: 1.050 SG. */

@@ -29,6 +29,8 @@ static const FieldRow fields[] = {
     {"acid", LIQUID_ACID_G_L, UNIT_G_PER_L},
     {"nitrogen", LIQUID_NITROGEN_MG_L, UNIT_MG_PER_L},
     {"sulphite", LIQUID_SULPHITE_MG_L, UNIT_MG_PER_L},
+    {"bitterness", LIQUID_BITTERNESS_MG_L, UNIT_IBU},
+    {"colour", LIQUID_COLOUR_EBC, UNIT_EBC},
     {"brix", LIQUID_BRIX_PCT, UNIT_BRIX},
     {"alcohol", LIQUID_ALCOHOL_G, UNIT_G},
     {"potential", LIQUID_POTENTIAL_ABV, UNIT_ABV},
@@ -120,7 +122,8 @@ static bool is_no_ounce(const Arith *arith, LiquidObject *liquid, Value amount) 
 
 bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, Value *result) {
     const double most_kg = 1e290; /* beyond it properties in small units would be no numbers */
-    if (!(liquid_mass_kg(liquid) + liquid->acid_kg + liquid->nitrogen_kg + liquid->sulphite_kg <= most_kg))
+    double all_kg = liquid_mass_kg(liquid) + liquid->acid_kg + liquid->nitrogen_kg + liquid->sulphite_kg;
+    if (!(all_kg + liquid->bitter_kg + liquid->colour_ebc_m3 <= most_kg))
         return fault_set(arith->fault, MSG_OVERFLOW, NO_ARGS);
     if (!liquid_is_possible(liquid))
         return liquid_value_check(arith, LIQUID_NEGATIVE);
@@ -374,27 +377,33 @@ bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitI
     return true;
 }
 
-static const char *const riders[] = {
-    [LIQUID_ACID] = "acid", [LIQUID_NITROGEN] = "nitrogen", [LIQUID_SULPHITE] = "sulphite"};
+static const struct {
+    const char *name;
+    UnitId unit;
+} riders[] = {[LIQUID_ACID] = {"acid", UNIT_G_PER_L},
+              [LIQUID_NITROGEN] = {"nitrogen", UNIT_G_PER_L},
+              [LIQUID_SULPHITE] = {"sulphite", UNIT_G_PER_L},
+              [LIQUID_BITTERNESS] = {"bitterness", UNIT_G_PER_L},
+              [LIQUID_COLOUR] = {"colour", UNIT_EBC}};
 enum { RIDER_COUNT = sizeof riders / sizeof *riders };
 
 bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid *liquid) {
-    double g_l = 0;
+    double number = 0;
     int rider = 0;
-    while (rider < RIDER_COUNT && strcmp(name, riders[rider]) != 0)
+    while (rider < RIDER_COUNT && strcmp(name, riders[rider].name) != 0)
         rider++;
     bool is_sugar = rider == RIDER_COUNT;
     if (is_sugar && strcmp(name, "sugar") != 0)
         return fault_set(arith->fault, MSG_LIQUID_WITH_FIELD, ARGS(name));
-    if (!read_part(arith, value, UNIT_G_PER_L, name, &g_l))
+    if (!read_part(arith, value, is_sugar ? UNIT_G_PER_L : riders[rider].unit, name, &number))
         return false;
-    if (g_l < 0)
+    if (number < 0)
         return fault_set(arith->fault, MSG_LIQUID_NEGATIVE_PART, ARGS(name));
     if (liquid->form == LIQUID_DRY)
         return fail_dry_field(arith, name);
     return liquid_value_check(arith, is_sugar
-                                         ? liquid_set_sugar_g_l(liquid, g_l, liquid)
-                                         : liquid_set_rider_g_l(liquid, (LiquidRider)rider, g_l, liquid));
+                                         ? liquid_set_sugar_g_l(liquid, number, liquid)
+                                         : liquid_set_rider(liquid, (LiquidRider)rider, number, liquid));
 }
 
 bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes,

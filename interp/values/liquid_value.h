@@ -20,7 +20,7 @@ bool liquid_value_scale(const Arith *arith, const LiquidObject *liquid, double f
 bool liquid_value_of(const Arith *arith, Value amount, LiquidObject *liquid, Value *result);
 /* `.name`: every field. `.cost` is none when it has none. */
 bool liquid_value_field(const Arith *arith, LiquidObject *liquid, const char *name, Value *result);
-/* `liquid with {acid: 6.5 g/L}`: acid, nitrogen, sulphite, sugar or cost. */
+/* `liquid with {acid: 6.5 g/L}`: acid, nitrogen, sulphite, bitterness, colour, sugar or cost. */
 bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes,
                        Value *result);
 
@@ -52,7 +52,7 @@ bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, V
  * true. */
 bool liquid_value_check(const Arith *arith, LiquidResult outcome);
 
-/* Sets acid, nitrogen, sulphite or sugar from a concentration; the fault names what cannot be set or is of
+/* Sets acid, nitrogen, sulphite, bitterness, colour or sugar from a concentration or a colour; the fault names what cannot be set or is of
  * the wrong kind. And the cost: a currency, or none. */
 bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid *liquid);
 bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitId *money);

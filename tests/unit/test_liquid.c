@@ -208,19 +208,19 @@ Test(liquid, properties) {
         near(get(&cider, LIQUID_POTENTIAL_ABV), get(&cider, LIQUID_STRENGTH_ABV) + sugar / 16.83, 1e-13, 0));
     cr_expect(near(get(&cider, LIQUID_BRIX_PCT), solids / get(&cider, LIQUID_DENSITY_KG_M3) * 100, 1e-13, 0));
     cr_expect(near(get(&cider, LIQUID_MASS_KG), volume * get(&cider, LIQUID_DENSITY_KG_M3) / 1000, 1e-13, 0));
-    cr_expect_eq(liquid_set_rider_g_l(&cider, LIQUID_ACID, 6.5, &copy), LIQUID_OK);
+    cr_expect_eq(liquid_set_rider(&cider, LIQUID_ACID, 6.5, &copy), LIQUID_OK);
     cr_expect(near(get(&copy, LIQUID_ACID_G_L), 6.5, 1e-14, 0) &&
               liquid_gravity_sg(&copy) == liquid_gravity_sg(&cider));
-    cr_expect_eq(liquid_set_rider_g_l(&cider, LIQUID_NITROGEN, 0.059, &copy), LIQUID_OK);
+    cr_expect_eq(liquid_set_rider(&cider, LIQUID_NITROGEN, 0.059, &copy), LIQUID_OK);
     cr_expect(near(get(&copy, LIQUID_NITROGEN_MG_L), 59, 1e-14, 0));
-    cr_expect_eq(liquid_set_rider_g_l(&cider, LIQUID_SULPHITE, 0.040, &copy), LIQUID_OK);
+    cr_expect_eq(liquid_set_rider(&cider, LIQUID_SULPHITE, 0.040, &copy), LIQUID_OK);
     cr_expect(near(get(&copy, LIQUID_SULPHITE_MG_L), 40, 1e-14, 0));
     cr_expect_eq(liquid_set_sugar_g_l(&cider, 3, &copy), LIQUID_OK);
     cr_expect(near(get(&copy, LIQUID_SUGAR_G_L), 3, 1e-13, 0) &&
               near(get(&copy, LIQUID_SOLIDS_G_L), solids, 1e-14, 0));
     cr_expect_eq(liquid_set_sugar_g_l(&cider, solids + 1, &copy), LIQUID_SUGAR_ABOVE_SOLIDS);
-    cr_expect_eq(liquid_set_rider_g_l(&cider, LIQUID_ACID, -1, &copy), LIQUID_NEGATIVE);
-    cr_expect_eq(liquid_set_rider_g_l(&empty, LIQUID_ACID, 1, &copy), LIQUID_EMPTY);
+    cr_expect_eq(liquid_set_rider(&cider, LIQUID_ACID, -1, &copy), LIQUID_NEGATIVE);
+    cr_expect_eq(liquid_set_rider(&empty, LIQUID_ACID, 1, &copy), LIQUID_EMPTY);
     for (int p = LIQUID_VOLUME_L; p <= LIQUID_CALORIES_KCAL_L; p++) {
         bool amount = p == LIQUID_VOLUME_L || p == LIQUID_MASS_KG || p == LIQUID_ALCOHOL_G;
         value = 7;

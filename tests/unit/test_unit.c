@@ -140,6 +140,17 @@ static const struct {
     {"kJ", 1000, "J", KIND_ENERGY, "SI Brochure"},
     {"J", 0.001, "kJ", KIND_ENERGY, "SI Brochure"},
     {"kcal", 4.184, "kJ", KIND_ENERGY, "NIST SP 811 app. B.8, thermochemical, exact"},
+    {"W", 0.001, "kW", KIND_POWER, "SI Brochure"},
+    {"kW", 1000, "W", KIND_POWER, "SI Brochure"},
+    {"IBU", 1, "mg/L", KIND_CONCENTRATION, "our own definition"},
+    {"°dH", 17.85, "mg/L", KIND_CONCENTRATION, "10 mg/L of CaO as CaCO3; molar masses 56.08 and 100.09"},
+    {"meq", 50.04, "mg", KIND_MASS, "CaCO3: 100.09 g/mol and two charges"},
+    {"EBC", 0.508, "SRM", KIND_COLOUR, "ASBC Beer-10 and EBC 9.6: 12.7 / 25"},
+    {"SRM", 25 / 12.7, "EBC", KIND_COLOUR, "ASBC Beer-10 and EBC 9.6"},
+    {"°L", 0.5946, "SRM", KIND_COLOUR, "common practice: 1.3546 - 0.76"},
+    {"PU", 1, "PU", KIND_PASTEURISATION, "a minute at 60 °C"},
+    {"Gcell", 1000, "Mcell", KIND_CELLS, "SI prefixes"},
+    {"Mcell", 0.001, "Gcell", KIND_CELLS, "SI prefixes"},
 };
 
 Test(unit, sources) {
@@ -388,6 +399,10 @@ Test(unit, kind_words) {
                                         "concentration",
                                         "acidity",
                                         "energy",
+                                        "power",
+                                        "colour",
+                                        "pasteurisation",
+                                        "cells",
                                         "date",
                                         "months",
                                         "money",

@@ -23,7 +23,7 @@ _POUND_FORCE = _POUND / 1000.0 * 9.80665  # N
 _VOLUME = {"L": 1, "mL": 1e-3, "cL": 1e-2, "dL": 0.1, "hL": 100, "m3": 1000, "gal": _GALLON, "qt": _GALLON / 4,
            "pt": _GALLON / 8, "cup": _GALLON / 16, "floz": _GALLON / 128, "tbsp": _GALLON / 256, "tsp": _GALLON / 768,
            "bbl": 31 * _GALLON, "igal": _IMPERIAL, "iqt": _IMPERIAL / 4, "ipt": _IMPERIAL / 8, "ifloz": _IMPERIAL / 160}
-_MASS = {"kg": 1000, "g": 1, "mg": 1e-3, "tonne": 1e6, "lb": _POUND, "oz": _POUND / 16, "gr": _POUND / 7000}
+_MASS = {"kg": 1000, "g": 1, "mg": 1e-3, "tonne": 1e6, "lb": _POUND, "oz": _POUND / 16, "gr": _POUND / 7000, "meq": 0.05004}
 _LENGTH = {"m": 10, "cm": 0.1, "mm": 0.01, "inch": _INCH, "ft": 12 * _INCH}
 _TIME = {"s": 1, "min": 60, "h": 3600, "day": 86400, "week": 604800}
 _PRESSURE = {"kPa": 1, "Pa": 1e-3, "bar": 100, "psi": _POUND_FORCE / 0.0254**2 / 1000.0, "atm": 101.325,
@@ -32,7 +32,7 @@ _STRENGTHS = ("%ABV", "%ABW", "proof")
 READINGS = {"°C": "temperature", "°F": "temperature", "K": "temperature", "SG": "gravity", "°Bx": "gravity", "°P": "gravity",
             "°Oe": "gravity", "°Be": "gravity", "pH": "acidity"}
 DIFFERENCE = {"temperature": "C°", "gravity": "pts"}
-SAME = {"degC": "°C", "degF": "°F", "Bx": "°Bx", "Plato": "°P", "Oe": "°Oe", "Baume": "°Be", "Cdeg": "C°", "Fdeg": "F°"}
+SAME = {"degC": "°C", "degF": "°F", "Bx": "°Bx", "Plato": "°P", "Oe": "°Oe", "Baume": "°Be", "Cdeg": "C°", "Fdeg": "F°", "dH": "°dH"}
 
 # name -> (factor, ((dimension, power), …))
 UNITS = {"%": (0.01, ())}
@@ -41,13 +41,16 @@ for _table, _dimensions in ((_VOLUME, (("length", 3),)), (_MASS, (("mass", 1),))
                             ({"kJ": 1, "J": 1e-3, "kcal": 4.184}, (("energy", 1),)),
                             ({"C°": 1, "F°": 1 / 1.8}, (("degree", 1),)), ({"pts": 1}, (("point", 1),)),
                             ({"month": 1}, (("month", 1),)),
-                            ({"ppm": 1e-3, "vols": 1.9768}, (("length", -3), ("mass", 1)))):
+                            ({"ppm": 1e-3, "vols": 1.9768, "IBU": 1e-3, "°dH": 17.85e-3}, (("length", -3), ("mass", 1))),
+                            ({"W": 1e-3, "kW": 1}, (("energy", 1), ("time", -1))),
+                            ({"EBC": 12.7 / 25, "SRM": 1}, (("colour", 1),)), ({"PU": 1}, (("pasteurisation", 1),)),
+                            ({"Gcell": 1e9, "Mcell": 1e6}, (("cell", 1),))):
     UNITS.update({name: (factor, _dimensions) for name, factor in _table.items()})
 for _name in _STRENGTHS:
     UNITS[_name] = (1.0, (("strength", 1),))
 for _name, _kind in READINGS.items():
     UNITS[_name] = (1.0, (("reading of " + _kind, 1),))
-BUILT = {"ppm": (("g", 1), ("L", -1)), "vols": (("g", 1), ("L", -1))}  # what they are taken apart into
+BUILT = {"ppm": (("g", 1), ("L", -1)), "IBU": (("mg", 1), ("L", -1)), "°dH": (("mg", 1), ("L", -1)), "vols": (("g", 1), ("L", -1))}  # what they are taken apart into
 
 
 class Quantity:
