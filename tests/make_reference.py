@@ -51,7 +51,15 @@ TOPICS = {
     "Grain": ("malt and what is in it", "malt malt_needed congress_extract points_of spent_grain malt_syrup malt_powder"),
     "Mash": ("from the grain to the kettle",
              "mash first_wort brewing_water strike_temperature infusion decoction cooled_volume brewhouse_yield"),
-    "Heat": ("of what is poured together, heated and cooled", "mix_temperature heating_time cooling_time"),
+    "Hops": ("in the boil, after it, and in the store", "hop boil utilisation isomerised alpha_lost alpha_left"),
+    "Colour": ("of a wort from its grist", "grist_colour"),
+    "Water": ("for brewing: salts, acids, chlorine", "salt_ions residual_alkalinity acid_needed mash_ph chlorine_dose"),
+    "Yeast": ("how much, and the air it needs", "cells_needed dry_yeast oxygen_saturation"),
+    "Honey and fruit": ("in a must", "honey_water fruit"),
+    "Heat": ("heating, cooling, pasteurising",
+             "mix_temperature heating_time cooling_time pasteurisation pasteurisation_rate pasteurising_time juice_hold "
+             "hot_bottle_pressure"),
+    "Balances": ("freezing, dispensing, cleaning, vessels", "freezing_point line_pressure sanitiser_dose vessel"),
     "General": ("numbers, lists, texts, dates, and what a formula of your own may need",
                 "round floor ceil abs sqrt exp ln log10 sin cos tan min max sum mean length sort append join range number "
                 "kind text today weekday tolerance correlated match find_all replace split upper lower quantity read "
@@ -74,7 +82,7 @@ def prompt(program, lines):
 
 
 # Parts of other formulas, which `help` leaves out of its list.
-LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure", "malts_of"]
+LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure"]
 
 
 def formula_names(program):
@@ -86,7 +94,7 @@ def formula_names(program):
 
 def topics_of_formulas():
     """A formula belongs to the topic of its file."""
-    return {name: path.stem.capitalize() for path in (TOP / "stdlib").glob("*.rlet")
+    return {name: path.stem.capitalize().replace("_", " ") for path in (TOP / "stdlib").glob("*.rlet")
             for name in re.findall(r"^formula (\w+)\(", path.read_text(encoding="utf-8"), re.M)}
 
 
@@ -225,7 +233,8 @@ KINDS = {"NUMBER": "Plain numbers", "VOLUME": "Volume", "MASS": "Mass", "LENGTH"
          "TEMPERATURE": "Temperature, a reading", "TEMPERATURE_DIFFERENCE": "Difference of temperature",
          "GRAVITY": "Gravity, a reading", "GRAVITY_DIFFERENCE": "Difference of gravity", "STRENGTH": "Strength",
          "PRESSURE": "Pressure", "CONCENTRATION": "Concentration and density", "ACIDITY": "Acidity, a reading",
-         "ENERGY": "Energy", "DATE": "Date, a reading", "MONTHS": "Months of the calendar", "OTHER": "Energy of a volume"}
+         "ENERGY": "Energy", "POWER": "Power", "COLOUR": "Colour", "PASTEURISATION": "Pasteurisation", "CELLS": "Cells of yeast",
+         "DATE": "Date, a reading", "MONTHS": "Months of the calendar", "OTHER": "Energy of a volume"}
 BASES = {"VOLUME": "L", "MASS": "g", "CONCENTRATION": "g/L", "PRESSURE": "kPa", "ENERGY": "kJ"}  # else the first one
 SCALES = {"PERCENT": "1/100"}
 # Their factor is to another kind: a difference of gravity counts in SG, a strength in %ABV.

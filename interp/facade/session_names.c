@@ -113,13 +113,16 @@ static void visit_own(const Visit *v) {
     }
 }
 
-/* A file of the library holds one topic: "carbonation.rlet" is Carbonation. */
+/* A file of the library holds one topic: "carbonation.rlet" is Carbonation, "honey_and_fruit.rlet" Honey and
+ * fruit. */
 static void topic_of_file(char *topic, size_t size, const char *file) {
     size_t length = strcspn(file, ".");
     if (length >= size)
         length = size - 1;
     memcpy(topic, file, length);
     topic[length] = '\0';
+    for (char *at = topic; (at = strchr(at, '_'));)
+        *at = ' ';
     if (topic[0] >= 'a' && topic[0] <= 'z')
         topic[0] = (char)(topic[0] - 'a' + 'A');
 }

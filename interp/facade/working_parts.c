@@ -39,11 +39,10 @@ static const struct {
     MessageId head;
     bool in_grams; /* of masses: of small ones, whatever the size of the whole */
 } pour_contents[POUR_CONTENTS] = {
-    [POUR_VOLUME] = {PHRASE_POUR_VOLUME, false},   [POUR_WATER] = {PHRASE_POUR_WATER, false},
-    [POUR_SUGAR] = {PHRASE_POUR_SUGAR, false},     [POUR_SOLIDS] = {PHRASE_POUR_SOLIDS, false},
-    [POUR_ALCOHOL] = {PHRASE_POUR_ALCOHOL, false}, [POUR_ACID] = {PHRASE_POUR_ACID, true},
-    [POUR_BITTERNESS] = {PHRASE_POUR_BITTERNESS, true},
-    [POUR_COST] = {PHRASE_POUR_COST, false}};
+    [POUR_VOLUME] = {PHRASE_POUR_VOLUME, false},        [POUR_WATER] = {PHRASE_POUR_WATER, false},
+    [POUR_SUGAR] = {PHRASE_POUR_SUGAR, false},          [POUR_SOLIDS] = {PHRASE_POUR_SOLIDS, false},
+    [POUR_ALCOHOL] = {PHRASE_POUR_ALCOHOL, false},      [POUR_ACID] = {PHRASE_POUR_ACID, true},
+    [POUR_BITTERNESS] = {PHRASE_POUR_BITTERNESS, true}, [POUR_COST] = {PHRASE_POUR_COST, false}};
 
 static double contents_of(LiquidObject *object, PourContent content) {
     const Liquid *liquid = &object->liquid;

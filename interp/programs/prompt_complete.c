@@ -306,9 +306,8 @@ static void offer_labels(Search *search, const char *usage, size_t call) {
 
 /* What `with {` can set: of a record its fields, else those of a liquid. */
 static void offer_changes(Search *search, size_t with) {
-    static const char *const settable[] = {"acid",       "nitrogen", "sulphite",
-                                            "bitterness", "colour",   "sugar",
-                                            "cost"};
+    static const char *const settable[] = {"acid",   "nitrogen", "sulphite", "bitterness",
+                                           "colour", "sugar",    "cost"};
     const char *text = search->scan->text;
     size_t end = with;
     while (end > 0 && is_blank(text[end - 1]))

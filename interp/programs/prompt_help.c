@@ -76,14 +76,15 @@ static void add_indented(const Prompt *prompt, Text *out, const char *text) {
 
 /* Topics in the order of docs/reference/library.md; any other follows. */
 static const char *const topics[] = {
-    "Liquids",    "Properties", "Readings", "Strength", "Blending",    "Fortifying",
-    "Sweetening", "Nutrients",  "Sulphite", "Acid",     "Carbonation", "Log",
-    "Wood",       "Serving",    "Grain",    "Mash",     "Heat",        "General",
+    "Liquids",    "Properties", "Readings",        "Strength", "Blending",    "Fortifying",
+    "Sweetening", "Nutrients",  "Sulphite",        "Acid",     "Carbonation", "Log",
+    "Wood",       "Serving",    "Grain",           "Mash",     "Hops",        "Colour",
+    "Water",      "Yeast",      "Honey and fruit", "Heat",     "Balances",    "General",
 };
 enum { TOPIC_COUNT = sizeof topics / sizeof *topics };
 
 /* Parts of other formulas. They may be called, and `help NAME` explains them; a list is better without. */
-static const char *const internals[] = {"limited", "at_least", "water_vapour", "co2_pressure", "malts_of"};
+static const char *const internals[] = {"limited", "at_least", "water_vapour", "co2_pressure"};
 
 bool prompt_is_internal(const char *name) {
     for (size_t i = 0; i < sizeof internals / sizeof *internals; i++)

@@ -18,7 +18,8 @@ bool scale_convert(Scale from, Scale to, double number, double *result);
 bool scale_to_base(Scale scale, double number, double *base);
 bool scale_from_base(Scale scale, double base, double *number);
 
-/* The ends of a scale, for messages; *high is infinite for temperatures and colours. False for scales without limits. */
+/* The ends of a scale, for messages; *high is infinite for temperatures and colours. False for scales without
+ * limits. */
 bool scale_range(Scale scale, double *low, double *high);
 
 #endif

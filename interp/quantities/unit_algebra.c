@@ -451,12 +451,16 @@ bool unit_power(UnitTable *table, UnitId a, int exponent, UnitId *result, double
 /* ---- roots ---- */
 
 static UnitId coherent_unit(uint32_t base) {
-    static const UnitId units[DIM_OWN] = {
-        [DIM_LENGTH] = UNIT_M,     [DIM_MASS] = UNIT_KG,
-        [DIM_TIME] = UNIT_S,       [DIM_TEMPERATURE] = UNIT_CELSIUS_DIFFERENCE,
-        [DIM_STRENGTH] = UNIT_ABV, [DIM_GRAVITY] = UNIT_PTS,
-        [DIM_MONTHS] = UNIT_MONTH, [DIM_COLOUR] = UNIT_SRM,
-        [DIM_PASTEURISATION] = UNIT_PU, [DIM_CELLS] = UNIT_GCELL};
+    static const UnitId units[DIM_OWN] = {[DIM_LENGTH] = UNIT_M,
+                                          [DIM_MASS] = UNIT_KG,
+                                          [DIM_TIME] = UNIT_S,
+                                          [DIM_TEMPERATURE] = UNIT_CELSIUS_DIFFERENCE,
+                                          [DIM_STRENGTH] = UNIT_ABV,
+                                          [DIM_GRAVITY] = UNIT_PTS,
+                                          [DIM_MONTHS] = UNIT_MONTH,
+                                          [DIM_COLOUR] = UNIT_SRM,
+                                          [DIM_PASTEURISATION] = UNIT_PU,
+                                          [DIM_CELLS] = UNIT_GCELL};
     return base < DIM_OWN ? units[base] : UNIT_NUMBER;
 }
 

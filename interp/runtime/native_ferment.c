@@ -259,9 +259,9 @@ static bool bottle_sugar_native(Call *call) {
         !native_liquid_outcome(call, 0, liquid_get(&liquid, LIQUID_SUGAR_MOST_G_L, &sugar_g_l)))
         return false;
     if (liquid.disproved)
-        return native_fail(call, 0, MSG_LIQUID_BOTTLE_UNKNOWN,
-                           ARGS(exact(liquid_gravity_sg(&liquid), 4), arg_places(sugar_g_l, 1, ""),
-                                lowest_known(&liquid)));
+        return native_fail(
+            call, 0, MSG_LIQUID_BOTTLE_UNKNOWN,
+            ARGS(exact(liquid_gravity_sg(&liquid), 4), arg_places(sugar_g_l, 1, ""), lowest_known(&liquid)));
     return native_give(call, sugar_g_l, UNIT_G_PER_L);
 }
 
@@ -281,11 +281,7 @@ static bool malt_share_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(bottle_sugar),
-    NATIVE(ferment),
-    NATIVE(malt_share),
-    NATIVE(needs_floor),
-    NATIVE(unread),
+    NATIVE(bottle_sugar), NATIVE(ferment), NATIVE(malt_share), NATIVE(needs_floor), NATIVE(unread),
 };
 
 const NativeTable native_ferment_table = NATIVE_TABLE(rows);

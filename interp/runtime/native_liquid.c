@@ -175,10 +175,9 @@ static bool malt_liquid_native(Call *call) {
         liquid_assume_share(&malt);
         native_assume(call, NOTE_MALT_SHARE);
     }
-    if (mass_kg > 0 && (!set_malt_rider(call, MALT_BITTERNESS, UNIT_G_PER_L, volume_l / 1000 / mass_kg,
-                                        &malt.bitter_kg) ||
-                        !set_malt_rider(call, MALT_COLOUR, UNIT_EBC, volume_l / 1000 / mass_kg,
-                                        &malt.colour_ebc_m3)))
+    if (mass_kg > 0 &&
+        (!set_malt_rider(call, MALT_BITTERNESS, UNIT_G_PER_L, volume_l / 1000 / mass_kg, &malt.bitter_kg) ||
+         !set_malt_rider(call, MALT_COLOUR, UNIT_EBC, volume_l / 1000 / mass_kg, &malt.colour_ebc_m3)))
         return false;
     return make(call, &malt, &places);
 }
@@ -295,8 +294,8 @@ static bool without_water_native(Call *call) {
 }
 
 static const Native rows[] = {
-    NATIVE(dextrose), NATIVE(honey),  NATIVE(juice),  NATIVE(liquid), NATIVE(lose),  NATIVE(malt_liquid),
-    NATIVE(resize),   NATIVE(spirit), NATIVE(sugar),  NATIVE(take),   NATIVE(water), NATIVE(without_water),
+    NATIVE(dextrose), NATIVE(honey),  NATIVE(juice), NATIVE(liquid), NATIVE(lose),  NATIVE(malt_liquid),
+    NATIVE(resize),   NATIVE(spirit), NATIVE(sugar), NATIVE(take),   NATIVE(water), NATIVE(without_water),
 };
 
 const NativeTable native_liquid_table = NATIVE_TABLE(rows);

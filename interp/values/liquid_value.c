@@ -401,9 +401,8 @@ bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid 
         return fault_set(arith->fault, MSG_LIQUID_NEGATIVE_PART, ARGS(name));
     if (liquid->form == LIQUID_DRY)
         return fail_dry_field(arith, name);
-    return liquid_value_check(arith, is_sugar
-                                         ? liquid_set_sugar_g_l(liquid, number, liquid)
-                                         : liquid_set_rider(liquid, (LiquidRider)rider, number, liquid));
+    return liquid_value_check(arith, is_sugar ? liquid_set_sugar_g_l(liquid, number, liquid)
+                                              : liquid_set_rider(liquid, (LiquidRider)rider, number, liquid));
 }
 
 bool liquid_value_with(const Arith *arith, const LiquidObject *liquid, const RecordObject *changes,

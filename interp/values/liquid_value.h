@@ -52,8 +52,8 @@ bool liquid_value_make(const Arith *arith, const Liquid *liquid, UnitId money, V
  * true. */
 bool liquid_value_check(const Arith *arith, LiquidResult outcome);
 
-/* Sets acid, nitrogen, sulphite, bitterness, colour or sugar from a concentration or a colour; the fault names what cannot be set or is of
- * the wrong kind. And the cost: a currency, or none. */
+/* Sets acid, nitrogen, sulphite, bitterness, colour or sugar from a concentration or a colour; the fault
+ * names what cannot be set or is of the wrong kind. And the cost: a currency, or none. */
 bool liquid_value_set(const Arith *arith, const char *name, Value value, Liquid *liquid);
 bool liquid_value_set_cost(const Arith *arith, Value cost, Liquid *liquid, UnitId *money);
 

@@ -135,6 +135,7 @@ Test(scale, ranges) {
         {SCALE_CELSIUS, -273.15, HUGE_VAL},
         {SCALE_FAHRENHEIT, -459.67, HUGE_VAL},
         {SCALE_KELVIN, 0, HUGE_VAL},
+        {SCALE_LOVIBOND, 0.76 / 1.3546, HUGE_VAL},
     };
     double low, high, ignored;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
@@ -151,7 +152,7 @@ Test(scale, ranges) {
                           rows[i].scale);
         }
     }
-    cr_expect_not(scale_range(SCALE_LINEAR, &low, &high));
+    cr_expect(scale_range(SCALE_LINEAR, &low, &high) && low == 0, "of colours");
     cr_expect_not(scale_range(SCALE_PH, &low, &high));
     cr_expect(scale_to_base(SCALE_PH, 3.4, &low) && low == 3.4);
     cr_expect(scale_from_base(SCALE_DATE, 20000, &low) && low == 20000);

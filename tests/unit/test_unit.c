@@ -147,7 +147,6 @@ static const struct {
     {"meq", 50.04, "mg", KIND_MASS, "CaCO3: 100.09 g/mol and two charges"},
     {"EBC", 0.508, "SRM", KIND_COLOUR, "ASBC Beer-10 and EBC 9.6: 12.7 / 25"},
     {"SRM", 25 / 12.7, "EBC", KIND_COLOUR, "ASBC Beer-10 and EBC 9.6"},
-    {"°L", 0.5946, "SRM", KIND_COLOUR, "common practice: 1.3546 - 0.76"},
     {"PU", 1, "PU", KIND_PASTEURISATION, "a minute at 60 °C"},
     {"Gcell", 1000, "Mcell", KIND_CELLS, "SI prefixes"},
     {"Mcell", 0.001, "Gcell", KIND_CELLS, "SI prefixes"},
