@@ -446,7 +446,7 @@ NOTED = {
     "lang/everyday/a_formula_reads_a_name_further_down": 1,
     "lang/everyday/in_and_to_convert": 1,
     "lang/everyday/own_formula_in_place_of_the_library_s": 2,
-    "lang/everyday/own_names_win": 10,
+    "lang/everyday/own_names_win": 11,
     "lang/everyday/own_unit_in_place_of_a_built_in_one": 2,
     "lang/everyday/own_unit_under_everyday_names": 2,
     "tests/lang/library_limits": 3,

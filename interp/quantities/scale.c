@@ -51,6 +51,7 @@ static bool convert_temperature(Scale from, Scale to, double number, double *res
 /* Common practice: the visual scale of Lovibond against the absorbance of the same worts. */
 #define SRM_PER_LOVIBOND 1.3546
 #define LOVIBOND_OFFSET  0.76
+#define SLACK_SRM        1e-9 /* what rounding may leave of no colour at all */
 
 static bool is_colour(Scale scale) {
     return scale == SCALE_LOVIBOND || scale == SCALE_LINEAR;
@@ -58,7 +59,7 @@ static bool is_colour(Scale scale) {
 
 static bool srm_from_lovibond(double lovibond, double *srm) {
     *srm = SRM_PER_LOVIBOND * lovibond - LOVIBOND_OFFSET;
-    return *srm >= 0;
+    return *srm >= -SLACK_SRM;
 }
 
 static bool lovibond_from_srm(double srm, double *lovibond) {

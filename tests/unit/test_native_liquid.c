@@ -81,15 +81,12 @@ Test(native_liquid, fields_and_units) {
     static const struct {
         const char *name, *want;
     } rows[] = {
-        {"volume", "2 L"},           {"mass", "2.096 kg"},
-        {"density", "1048 kg/m3"},   {"gravity", "1.050 SG"},
-        {"strength", "0.0 %ABV"},    {"sugar", "106.6 g/L"},
-        {"sugar_most", "116.9 g/L"}, {"solids", "129.9 g/L"},
-        {"acid", "6 g/L"},           {"nitrogen", "150 mg/L"},
-        {"sulphite", "0 mg/L"},      {"bitterness", "0.0 IBU"},
-        {"colour", "0.0 EBC"},       {"brix", "12.4 °Bx"},
-        {"alcohol", "0 g"},          {"potential", "6.3 %ABV"},
-        {"energy", "2209 kJ/L"},     {"calories", "519.8 kcal/L"},
+        {"volume", "2 L"},           {"mass", "2.096 kg"},     {"density", "1048 kg/m3"},
+        {"gravity", "1.050 SG"},     {"strength", "0.0 %ABV"}, {"sugar", "106.6 g/L"},
+        {"sugar_most", "116.9 g/L"}, {"solids", "129.9 g/L"},  {"acid", "6 g/L"},
+        {"nitrogen", "150 mg/L"},    {"sulphite", "0 mg/L"},   {"bitterness", "0.0 IBU"},
+        {"colour", "0.0 EBC"},       {"brix", "12.4 °Bx"},     {"alcohol", "0 g"},
+        {"potential", "6.3 %ABV"},   {"energy", "2209 kJ/L"},  {"calories", "519.8 kcal/L"},
         {"cost", "3.00 crown"},
     };
     World world;
