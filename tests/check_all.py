@@ -188,7 +188,7 @@ show (r with {tartaric: 1 g/L}).citric
 let r = {malic: 5 g/L, name: "late"}
 show r.malic + 1 gal
 ===
-show juice(gravity: 1.050 SG).colour
+show juice(gravity: 1.050 SG).foam
 ===
 show juice(gravity: 1.050 SG)["graviti"]
 ===
