@@ -231,6 +231,49 @@ Test(liquid, properties) {
     }
 }
 
+/* Bitterness and colour are in a volume as the acid is, and a mixture has their mean by volume. */
+Test(liquid, bitterness_and_colour) {
+    Liquid pale = juice(1.050, 0.18, 5), dark = juice(1.050, 0.18, 15), both;
+    cr_expect_eq(liquid_set_rider(&pale, LIQUID_BITTERNESS, 0.040, &pale), LIQUID_OK);
+    cr_expect_eq(liquid_set_rider(&pale, LIQUID_COLOUR, 8, &pale), LIQUID_OK);
+    cr_expect_eq(liquid_set_rider(&dark, LIQUID_COLOUR, 48, &dark), LIQUID_OK);
+    cr_expect(near(get(&pale, LIQUID_BITTERNESS_MG_L), 40, 1e-13, 0));
+    both = liquid_pour(&pale, &dark);
+    cr_expect(near(get(&both, LIQUID_BITTERNESS_MG_L), 10, 1e-13, 0));
+    cr_expect(near(get(&both, LIQUID_COLOUR_EBC), 38, 1e-13, 0));
+    cr_expect(liquid_gravity_sg(&both) == liquid_gravity_sg(&dark), "neither has a mass that counts");
+    cr_expect_eq(liquid_ferment(&both, &both), LIQUID_OK);
+    cr_expect(near(get(&both, LIQUID_COLOUR_EBC) * get(&both, LIQUID_VOLUME_L), 38 * 20, 1e-12, 0));
+}
+
+/* Of malt 20 % of the solids are sure to stay, whatever was told; a reading that leaves less disproves it. */
+Test(liquid, malt) {
+    Liquid wort, beer, juiced = juice(1.050, 0.18, 1), both;
+    double most = 0;
+    cr_expect_eq(liquid_make_malt(0.125, 0.30, &wort), LIQUID_OK);
+    liquid_assume_share(&wort);
+    double solids = get(&wort, LIQUID_SOLIDS_G_L);
+    cr_expect(near(get(&wort, LIQUID_SUGAR_G_L), 0.7 * solids, 1e-12, 0));
+    cr_expect(near(get(&wort, LIQUID_SUGAR_MOST_G_L), 0.8 * solids, 1e-12, 0));
+    cr_expect(liquid_malt_share(&wort) == 1);
+    cr_expect_eq(liquid_ferment_to_attenuation(&wort, 0.78, &beer, NULL), LIQUID_OK);
+    cr_expect_not(beer.disproved);
+    cr_expect(near(liquid_malt_share(&beer), 1, 1e-3, 0), "its alcohol came from malt too");
+    cr_expect_eq(liquid_ferment_to_attenuation(&wort, 0.94, &beer, NULL), LIQUID_OK);
+    cr_expect_not(beer.disproved, "an apparent attenuation of 94 %% leaves more than 20 %%");
+    cr_expect_eq(liquid_ferment_to_attenuation(&wort, 1.00, &beer, NULL), LIQUID_OK);
+    cr_expect(beer.disproved);
+    both = liquid_pour(&wort, &juiced);
+    liquid_get(&both, LIQUID_SUGAR_MOST_G_L, &most);
+    double sure = 0.2 * get(&wort, LIQUID_SOLIDS_G_L) * get(&wort, LIQUID_VOLUME_L) +
+                  0.1 * get(&juiced, LIQUID_SOLIDS_G_L) * get(&juiced, LIQUID_VOLUME_L);
+    double all = get(&both, LIQUID_SOLIDS_G_L) * get(&both, LIQUID_VOLUME_L);
+    cr_expect(near(most * get(&both, LIQUID_VOLUME_L), all - sure, 1e-12, 0));
+    cr_expect_eq(liquid_make_malt(0.96, 0.30, &wort), LIQUID_OK);
+    cr_expect_eq(wort.form, LIQUID_DRY);
+    cr_expect_eq(liquid_make_malt(1.01, 0.30, &wort), LIQUID_SHARE_OUT_OF_RANGE);
+}
+
 /* By Balling's and Tabarie's relations worked out by hand, +-0.02, as in tests/stdlib/facts.rlet. `abv` of
  * two gravities: tests/stdlib/strength.rlet. */
 Test(liquid, facts_of_the_trade) {
