@@ -11,6 +11,7 @@ import calendar
 import datetime
 
 import library
+import library_beer  # noqa: F401 (the same)
 import library_cider  # noqa: F401 (its formulas are entered in library.FORMULAS)
 from liquids import Liquid, poured
 from parse import parse

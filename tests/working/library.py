@@ -65,6 +65,7 @@ def _reader(*unit):
 
 
 g_l, litres, grams = _reader("g", ("L", -1)), _reader("L"), _reader("g")
+ebc = _reader("EBC")
 celsius, sg, abv_of, kilopascals = _reader("°C"), _reader("SG"), _reader("%ABV"), _reader("kPa")
 
 
@@ -372,6 +373,10 @@ def property_of(l, name, units):
     per_litre = {"sugar": l.sugar, "sugar_most": l.dissolved - l.inert, "solids": l.dissolved, "acid": l.acid}
     if name in per_litre:
         return of(l.per_litre(per_litre[name]), "g/L")
+    if name == "bitterness":
+        return of(1000.0 * l.per_litre(l.bitter), "IBU")
+    if name == "colour":
+        return of(l.per_litre(l.colour), "EBC")
     if name in ("nitrogen", "sulphite"):
         return of(1000.0 * l.per_litre(getattr(l, name)), "mg/L")
     if name == "gravity":
@@ -398,6 +403,10 @@ def with_fields(l, fields):
     for name, x in fields.items():
         if name in ("acid", "nitrogen", "sulphite"):
             given[name] = g_l(x) * l.volume / 1000.0
+        elif name == "bitterness":
+            given["bitter"] = g_l(x) * l.volume / 1000.0
+        elif name == "colour":
+            given["colour"] = ebc(x) * l.volume / 1000.0
         elif name == "sugar":
             given["sugar"] = g_l(x) * l.volume / 1000.0
             given["solids"] = l.dissolved - given["sugar"]
@@ -428,13 +437,14 @@ def shown_parts(l, units):
     """The quantities that a liquid is shown with."""
     if l.form == "dry":
         return [property_of(l, "mass", units)]
-    return [property_of(l, name, units) for name in ("volume", "gravity", "strength")]
+    of_beer = [name for name, amount in (("bitterness", l.bitter), ("colour", l.colour)) if amount > 0]
+    return [property_of(l, name, units) for name in ("volume", "gravity", "strength", *of_beer)]
 
 
-def _riders(volume, acid=None, nitrogen=None, sulphite=None, cost=None):
+def _riders(volume, acid=None, nitrogen=None, sulphite=None, cost=None, bitterness=None, colour=None):
     litre = volume / 1000.0
     return {"acid": g_l(acid, 0.0) * litre, "nitrogen": g_l(nitrogen, 0.0) * litre, "sulphite": g_l(sulphite, 0.0) * litre,
-            "cost": cost}
+            "bitter": g_l(bitterness, 0.0) * litre, "colour": ebc(colour, 0.0) * litre, "cost": cost}
 
 
 def _of_size(make, volume, mass, **riders):
@@ -446,7 +456,7 @@ def _of_size(make, volume, mass, **riders):
     return dataclasses.replace(make(size, **_riders(size, **riders)), unit=volume.unit[0][0] if volume is not None else "L")
 
 
-@formula("juice gravity volume? acid? nitrogen? unfermentable? cost? mass?")
+@formula("juice gravity volume? acid? nitrogen? unfermentable? cost? mass? bitterness? colour?")
 def juice(evaluator, gravity, volume=None, unfermentable=None, mass=None, **riders):
     share = share_of(unfermentable)
     return _of_size(lambda size, **more: liquids.juice(sg(gravity), size, share, **more), volume, mass, **riders)
@@ -462,7 +472,7 @@ def spirit(evaluator, strength, volume=None, cost=None, mass=None):
     return _of_size(lambda size, **more: liquids.spirit(abv_of(strength), size, **more), volume, mass, cost=cost)
 
 
-@formula("liquid volume? gravity strength? sugar? acid? nitrogen? sulphite? cost? mass? floor?")
+@formula("liquid volume? gravity strength? sugar? acid? nitrogen? sulphite? cost? mass? floor? bitterness? colour?")
 def liquid(evaluator, gravity, volume=None, strength=None, sugar=None, mass=None, floor=None, **riders):
     def make(size, **more):
         made = liquids.measured(size, sg(gravity), abv_of(strength, 0.0), g_l(sugar), **more)

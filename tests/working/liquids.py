@@ -10,6 +10,7 @@ from quantities import Quantity, Unclear
 
 UNFERMENTABLE = 0.18  # of a juice's solids, USDA SR 09016
 INERT = 0.10  # what a verdict on a bottle may rely on
+MALT_UNFERMENTABLE, MALT_INERT = 0.30, 0.20  # the same of malt: common practice
 
 
 @dataclasses.dataclass
@@ -24,6 +25,9 @@ class Liquid:
     acid: float = 0.0
     nitrogen: float = 0.0
     sulphite: float = 0.0
+    bitter: float = 0.0
+    colour: float = 0.0  # EBC times m³
+    malt: float = 0.0  # of the solids before fermentation, what came from malt
     cost: Quantity = None
     form: str = "mixed"  # "dry", "honey"
     unit: str = ""  # of volume or mass, as it was measured
@@ -63,7 +67,8 @@ class Liquid:
         return 1000.0 * part / self.volume
 
 
-PARTS = ("water", "alcohol", "sugar", "solids", "assumed", "inert", "least", "acid", "nitrogen", "sulphite")
+PARTS = ("water", "alcohol", "sugar", "solids", "assumed", "inert", "least", "acid", "nitrogen", "sulphite", "bitter",
+         "colour", "malt")
 
 
 # Relative density of honey by its water in %, as in White (1975): at 17 and 18 seen, at the ends from memory.
@@ -102,6 +107,15 @@ def juice(gravity, volume=1.0, unfermentable=None, **more):
     return Liquid(water=water, sugar=solids * (1 - share), solids=solids * share,
                   assumed=solids * share if unfermentable is None else 0.0, inert=solids * min(INERT, share),
                   least=solids * INERT, **more)
+
+
+def malt(mass, solids, unfermentable=None, **more):
+    """Wort, syrup or powder: mass in kg, solids a share of it."""
+    kilos = mass * solids
+    stays = kilos * (MALT_UNFERMENTABLE if unfermentable is None else unfermentable)
+    return Liquid(water=mass - kilos, sugar=kilos - stays, solids=stays, assumed=stays if unfermentable is None else 0.0,
+                  inert=min(stays, MALT_INERT * kilos), least=MALT_INERT * kilos, malt=kilos,
+                  form="dry" if solids > 0.85 else "mixed", **more)
 
 
 def spirit(strength, volume=1.0, **more):

@@ -32,7 +32,7 @@ _STRENGTHS = ("%ABV", "%ABW", "proof")
 READINGS = {"°C": "temperature", "°F": "temperature", "K": "temperature", "SG": "gravity", "°Bx": "gravity", "°P": "gravity",
             "°Oe": "gravity", "°Be": "gravity", "pH": "acidity"}
 DIFFERENCE = {"temperature": "C°", "gravity": "pts"}
-SAME = {"degC": "°C", "degF": "°F", "Bx": "°Bx", "Plato": "°P", "Oe": "°Oe", "Baume": "°Be", "Cdeg": "C°", "Fdeg": "F°", "dH": "°dH"}
+SAME = {"degC": "°C", "degF": "°F", "Bx": "°Bx", "Plato": "°P", "Oe": "°Oe", "Baume": "°Be", "Cdeg": "C°", "Fdeg": "F°", "dH": "°dH", "Lov": "°L"}
 
 # name -> (factor, ((dimension, power), …))
 UNITS = {"%": (0.01, ())}
@@ -46,6 +46,7 @@ for _table, _dimensions in ((_VOLUME, (("length", 3),)), (_MASS, (("mass", 1),))
                             ({"EBC": 12.7 / 25, "SRM": 1}, (("colour", 1),)), ({"PU": 1}, (("pasteurisation", 1),)),
                             ({"Gcell": 1e9, "Mcell": 1e6}, (("cell", 1),))):
     UNITS.update({name: (factor, _dimensions) for name, factor in _table.items()})
+UNITS["°L"] = (1.0, (("colour", 1),))
 for _name in _STRENGTHS:
     UNITS[_name] = (1.0, (("strength", 1),))
 for _name, _kind in READINGS.items():
@@ -106,7 +107,10 @@ _FROM_SG = {"SG": lambda x: x, "°Bx": physics.brix_of_gravity, "°P": physics.b
             "°Be": lambda x: 145 - 145 / x}
 _TO_ABV = {"%ABV": lambda x: x, "%ABW": lambda x: 100 * physics.volume_share(x / 100), "proof": physics.abv_of_proof}
 _FROM_ABV = {"%ABV": lambda x: x, "%ABW": lambda x: 100 * physics.mass_share(x / 100), "proof": physics.proof_of_abv}
-_SCALES = {name: (to, back) for tos, backs in ((_TO_C, _FROM_C), (_TO_SG, _FROM_SG), (_TO_ABV, _FROM_ABV))
+# Colours by way of SRM; °L after common practice.
+_TO_SRM = {"SRM": lambda x: x, "EBC": lambda x: x * 12.7 / 25, "°L": lambda x: 1.3546 * x - 0.76}
+_FROM_SRM = {"SRM": lambda x: x, "EBC": lambda x: x * 25 / 12.7, "°L": lambda x: (x + 0.76) / 1.3546}
+_SCALES = {name: (to, back) for tos, backs in ((_TO_C, _FROM_C), (_TO_SG, _FROM_SG), (_TO_ABV, _FROM_ABV), (_TO_SRM, _FROM_SRM))
            for name in tos for to, back in ((tos[name], backs),)}
 
 
@@ -225,7 +229,8 @@ def compare(a, b):
 # ---- how a quantity prints ----
 
 _DECIMALS = {"SG": 3, "pH": 2, "month": None}
-_DECIMALS.update({name: 1 for name in ("°Bx", "°P", "°C", "°F", "%ABV", "%ABW", "proof", "°Oe", "°Be", "pts")})
+_DECIMALS.update({name: 1 for name in ("°Bx", "°P", "°C", "°F", "%ABV", "%ABW", "proof", "°Oe", "°Be", "pts", "IBU", "EBC", "SRM",
+                                      "°L")})
 
 
 def decimals_of(x):

@@ -1,0 +1,366 @@
+# SPDX-FileCopyrightText: the Rundlet developers
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The formulas for grain, hops, water, yeast, honey, fruit and heat of docs/reference/library.md, written a second time from
+the sources it names, for evaluate.py. Those that came before are in library.py and library_cider.py."""
+
+import math
+
+import liquids
+import physics
+from library import (MISSING, abv_of, celsius, ebc, evaporate, formula, g_l, grams, kilopascals, litres, of, share_of, sg,
+                     with_fields)
+from liquids import Liquid
+from quantities import Quantity, Unclear, convert, number_in, plain, simple
+
+LITRE = 0.99820123  # kg of water at 20 °C
+JOULES = 4.184  # kJ to heat 1 kg of water by 1 °C
+
+
+def _number(x, unit, otherwise=None):
+    """Of an argument, in a compound unit such as L/kg."""
+    if x is None:
+        return otherwise
+    above, _, below = unit.partition("/")
+    return number_in(x, above, (below, -1)) if below else number_in(x, above)
+
+
+def _kilos(x, otherwise=None):
+    return otherwise if x is None else grams(x) / 1000.0
+
+
+# ---- grain ----
+
+
+@formula("malt mass? extract? moisture? colour? cost?")
+def malt(evaluator, mass=None, extract=None, moisture=None, colour=None, cost=None):
+    dry, wet = share_of(extract, 0.80), share_of(moisture, 0.04)
+    return {"mass": mass or of(1.0, "kg"), "extract": of(100.0 * dry, "%"), "moisture": of(100.0 * wet, "%"),
+            "colour": colour or of(4.0, "EBC"), "cost": cost, "as_is": of(100.0 * dry * (1.0 - wet), "%")}
+
+
+def _malts(grist):
+    return grist if isinstance(grist, list) else [grist]
+
+
+@formula("malts_of grist")
+def malts_of(evaluator, grist):
+    return _malts(grist)
+
+
+def _sums(grist):
+    """kg of malt, of extract and of water in it."""
+    malts = _malts(grist)
+    return (sum(_kilos(m["mass"]) for m in malts), sum(_kilos(m["mass"]) * simple(m["as_is"]) for m in malts),
+            sum(_kilos(m["mass"]) * simple(m["moisture"]) for m in malts))
+
+
+@formula("congress_extract wort moisture")
+def congress_extract(evaluator, wort, moisture):
+    """50 g of malt are made up to 450 g: EBC 4.5.1, ASBC Malt-4."""
+    p, wet = number_in(wort, "°P"), 100.0 * simple(moisture)
+    return of(p * (wet + 800.0) / (100.0 - p) / (1.0 - wet / 100.0), "%")
+
+
+def _sg_points(grams_per_litre):
+    return 1000.0 * (physics.gravity_of_solids(grams_per_litre) - 1.0)
+
+
+@formula("points_of solids")
+def points_of(evaluator, solids):
+    return of(_sg_points(simple(solids) * 453.59237 / 3.785411784), "pts")
+
+
+@formula("malt_needed volume gravity malt efficiency?")
+def malt_needed(evaluator, volume, gravity, malt, efficiency=None):
+    extract = litres(volume) * physics.solids_of_gravity(sg(gravity)) / 1000.0
+    return of(extract / simple(malt["as_is"]) / share_of(efficiency, 0.75), "kg")
+
+
+@formula("spent_grain malt moisture? conversion?")
+def spent_grain(evaluator, malt, moisture=None, conversion=None):
+    kilos, extract, water = _sums(malt)
+    return of((kilos - water - extract * share_of(conversion, 1.0)) / (1.0 - share_of(moisture, 0.80)), "kg")
+
+
+def _malt_colour(colour, kilos, measured_at, made):
+    """EBC times m³; of the liquid itself, or of a wort of some gravity made from it."""
+    if colour is None:
+        return 0.0
+    volume = made.volume if measured_at is None else 1000.0 * kilos / physics.solids_of_gravity(sg(measured_at))
+    return ebc(colour) * volume / 1000.0
+
+
+@formula("malt_syrup mass solids? unfermentable? colour? cost? measured_at? bitterness?")
+def malt_syrup(evaluator, mass, solids=None, unfermentable=None, colour=None, cost=None, measured_at=None, bitterness=None,
+               share=0.79):
+    size, dry = _kilos(mass), share_of(solids, share)
+    made = liquids.malt(size, dry, share_of(unfermentable), cost=cost, unit=mass.unit[0][0])
+    made.colour = _malt_colour(colour, size * dry, measured_at, made)
+    made.bitter = g_l(bitterness, 0.0) * made.volume / 1000.0
+    return made
+
+
+@formula("malt_powder mass solids? unfermentable? colour? cost? measured_at? bitterness?")
+def malt_powder(evaluator, mass, **more):
+    return malt_syrup(evaluator, mass, share=0.96, **more)
+
+
+# ---- mash ----
+
+
+@formula("first_wort grist ratio conversion?")
+def first_wort(evaluator, grist, ratio, conversion=None):
+    kilos, extract, water = _sums(grist)
+    e = extract / kilos * share_of(conversion, 1.0)
+    return of(physics.gravity_of_brix(100.0 * e / (e + _number(ratio, "L/kg") + water / kilos)), "SG")
+
+
+@formula("mash grist water efficiency? absorption? unfermentable?")
+def mash(evaluator, grist, water, efficiency=None, absorption=None, unfermentable=None):
+    kilos, extract, _ = _sums(grist)
+    volume = litres(water) - _number(absorption, "L/kg", 0.95) * kilos
+    dissolved = extract * share_of(efficiency, 0.75)
+    gravity = physics.gravity_of_solids(1000.0 * dissolved / volume)
+    mass = volume * gravity * LITRE
+    made = liquids.malt(mass, dissolved / mass, share_of(unfermentable), unit=water.unit[0][0])
+    made.colour = number_in(grist_colour(evaluator, grist, of(volume, "L")), "EBC") * volume / 1000.0
+    costs = [m["cost"] for m in _malts(grist) if m["cost"]]
+    made.cost = Quantity(sum(x.number for x in costs), costs[0].unit, costs[0].units) if costs else None
+    return made
+
+
+def _hot_density(at, brix=0.0):
+    """Relative to 20 °C: Kell's water to 100 °C, and of sugar ICUMSA SPS-4 as far as 80 °C."""
+    return _kell(at) / _kell(20.0)
+
+
+def _kell(t):
+    return (999.83952 + t * (16.945176 + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 - t * 280.54253e-12))))) / (
+        1.0 + 16.879850e-3 * t)
+
+
+@formula("brewing_water batch evaporation? trub? grist? absorption?")
+def brewing_water(evaluator, batch, evaporation=None, trub=None, grist=None, absorption=None):
+    held = _sums(grist)[0] * _number(absorption, "L/kg", 0.95) if grist is not None else 0.0
+    total = litres(batch) + litres(evaporation, 0.0) + litres(trub, 0.0) + held
+    return convert(of(total, "L"), batch.unit)
+
+
+WETTING = ((0.0, 39.0), (1.0, 35.6), (2.0, 28.6), (3.0, 25.1), (4.0, 21.5), (6.0, 18.0), (8.0, 14.5))  # % and kJ/kg
+
+
+# ---- hops ----
+
+MALOWICKI = ((7.9e11, 11858.0), (4.1e12, 12994.0))  # Malowicki & Shellhammer 2005, per minute
+
+
+def _isomerised(minutes, at):
+    k1, k2 = (a * math.exp(-b / (at + 273.15)) for a, b in MALOWICKI)
+    return k1 / (k2 - k1) * (math.exp(-k1 * minutes) - math.exp(-k2 * minutes))
+
+
+@formula("isomerised time at?")
+def isomerised(evaluator, time, at=None):
+    return of(100.0 * _isomerised(number_in(time, "min"), celsius(at, 100.0)), "%")
+
+
+def _air(metres):
+    return 101.325 * (1.0 - 2.25577e-5 * metres) ** 5.25588
+
+
+@formula("air_pressure altitude")
+def air_pressure(evaluator, altitude):
+    return of(_air(number_in(altitude, "m")), "kPa")
+
+
+IF97 = (0.11670521452767e4, -0.72421316703206e6, -0.17073846940092e2, 0.12020824702470e5, -0.32325550322333e7,
+        0.14915108613530e2, -0.48232657361591e4, 0.40511340542057e6, -0.23855557567849, 0.65017534844798e3)
+
+
+def _saturation(kelvin):
+    """MPa: IAPWS-IF97, equation 30."""
+    n = (None, *IF97)
+    t = kelvin + n[9] / (kelvin - n[10])
+    a, b, c = t * t + n[1] * t + n[2], n[3] * t * t + n[4] * t + n[5], n[6] * t * t + n[7] * t + n[8]
+    return (2.0 * c / (-b + math.sqrt(b * b - 4.0 * a * c))) ** 4
+
+
+def _boiling(kpa):
+    return physics.solve(lambda t: 1000.0 * _saturation(t + 273.15) - kpa, 1.0, 200.0)
+
+
+@formula("boiling_point altitude? pressure?")
+def boiling_point(evaluator, altitude=None, pressure=None):
+    return of(_boiling(kilopascals(pressure) if pressure is not None else _air(number_in(altitude, "m") if altitude else 0.0)),
+              "°C")
+
+
+@formula("hop mass alpha boiled at? kettle?")
+def hop(evaluator, mass, alpha, boiled, at=None, kettle=None):
+    return {"mass": mass, "alpha": convert(alpha, (("%", 1),)), "boiled": boiled, "at": at,
+            "kettle": of(100.0 * share_of(kettle, 0.92), "%")}
+
+
+def _tinseth(minutes, gravity):
+    return 1.65 * 0.000125 ** (gravity - 1.0) * (1.0 - math.exp(-0.04 * minutes)) / 4.15
+
+
+def _rager(minutes, gravity):
+    share = (18.11 + 13.86 * math.tanh((minutes - 31.32) / 18.27)) / 100.0
+    return share / (1.0 + max(gravity - 1.050, 0.0) / 0.2)
+
+
+FITS = {"tinseth": _tinseth, "rager": _rager}
+
+
+@formula("utilisation time gravity? by? at?")
+def utilisation(evaluator, time, gravity=None, by="kinetics", at=None):
+    minutes = number_in(time, "min")
+    if by in FITS:
+        return of(100.0 * FITS[by](minutes, sg(gravity, 1.050)), "%")
+    return of(100.0 * _isomerised(minutes, celsius(at, 100.0)) * 0.92 * 0.66, "%")
+
+
+@formula("alpha_lost index slope?")
+def alpha_lost(evaluator, index, slope=None):
+    return of(simple(slope) * math.log10(simple(index) / 0.25) if slope else 110.0 * math.log10(simple(index) / 0.25), "%")
+
+
+@formula("alpha_left alpha age at lost over? at_reference?")
+def alpha_left(evaluator, alpha, age, at, lost, over=None, at_reference=None):
+    rate = -math.log(1.0 - simple(lost)) / (number_in(over, "day") if over is not None else 180.0)
+    slowed = rate * 2.0 ** ((celsius(at) - celsius(at_reference, 20.0)) / 15.0)
+    return of(100.0 * simple(alpha) * math.exp(-slowed * number_in(age, "day")), "%")
+
+
+# ---- colour ----
+
+
+@formula("grist_colour grist volume")
+def grist_colour(evaluator, grist, volume):
+    mcu = sum(_kilos(m["mass"]) / 0.45359237 * number_in(m["colour"], "°L") for m in _malts(grist))
+    return of(1.4922 * (mcu / (litres(volume) / 3.785411784)) ** 0.6859 * 25.0 / 12.7, "EBC")
+
+
+# ---- water ----
+
+CAO, CACO3 = 56.077, 100.086
+ATOMS = {"Ca": 40.078, "Mg": 24.305, "Na": 22.990, "S": 32.06, "O": 15.999, "Cl": 35.45, "C": 12.011, "H": 1.008, "K": 39.098}
+
+
+def _molar(formula_of):
+    return sum(ATOMS[atom] * count for atom, count in formula_of.items())
+
+
+HCO3, SO4 = {"H": 1, "C": 1, "O": 3}, {"S": 1, "O": 4}
+WATER_OF = {"H": 2, "O": 1}
+# What a mole of each salt is made of, and the moles of ions it gives.
+SALTS = {
+    "gypsum": ({"Ca": 1, "S": 1, "O": 6, "H": 4}, {"calcium": 1, "sulphate": 1}),
+    "calcium chloride dihydrate": ({"Ca": 1, "Cl": 2, "H": 4, "O": 2}, {"calcium": 1, "chloride": 2}),
+    "epsom salt": ({"Mg": 1, "S": 1, "O": 11, "H": 14}, {"magnesium": 1, "sulphate": 1}),
+    "baking soda": ({"Na": 1, "H": 1, "C": 1, "O": 3}, {"sodium": 1, "bicarbonate": 1}),
+    "table salt": ({"Na": 1, "Cl": 1}, {"sodium": 1, "chloride": 1}),
+    "slaked lime": ({"Ca": 1, "O": 2, "H": 2}, {"calcium": 1}),
+    "chalk": ({"Ca": 1, "C": 1, "O": 3}, {"calcium": 1, "bicarbonate": 2}),
+    "magnesium chloride hexahydrate": ({"Mg": 1, "Cl": 2, "H": 12, "O": 6}, {"magnesium": 1, "chloride": 2}),
+}
+IONS = {"calcium": {"Ca": 1}, "magnesium": {"Mg": 1}, "sodium": {"Na": 1}, "sulphate": SO4, "chloride": {"Cl": 1},
+        "bicarbonate": HCO3}
+
+
+@formula("salt_ions salt mass volume")
+def salt_ions(evaluator, salt, mass, volume):
+    whole, gives = SALTS[salt]
+    per_litre = 1000.0 * grams(mass) / _molar(whole) / litres(volume)
+    return {ion: of(per_litre * gives.get(ion, 0) * _molar(atoms), "mg/L") for ion, atoms in IONS.items()}
+
+
+@formula("residual_alkalinity alkalinity calcium magnesium")
+def residual_alkalinity(evaluator, alkalinity, calcium, magnesium):
+    """Kolbach: everything in equivalents."""
+    ca, mg = (1000.0 * g_l(x) * 2.0 / ATOMS[ion] for x, ion in ((calcium, "Ca"), (magnesium, "Mg")))
+    return of(1000.0 * g_l(alkalinity) - (ca / 3.5 + mg / 7.0) * 50.04, "mg/L")
+
+
+@formula("mash_ph base buffer residual ratio")
+def mash_ph(evaluator, base, buffer, residual, ratio):
+    shift = 1000.0 * g_l(residual) / 50.04 * _number(ratio, "L/kg") / (simple(buffer) / 50.04e-6)
+    return of(base.number + shift, "pH")
+
+
+@formula("chlorine_dose volume chlorine with?")
+def chlorine_dose(evaluator, volume, chlorine, strong="potassium metabisulphite"):
+    salt = {"potassium metabisulphite": _molar({"K": 2, "S": 2, "O": 5}), "sodium metabisulphite": _molar({"Na": 2, "S": 2, "O": 5})}
+    return of(litres(volume) * g_l(chlorine) * salt[strong] / 2.0 / (2.0 * ATOMS["Cl"]), "g")
+
+
+# ---- yeast ----
+
+
+@formula("cells_needed volume gravity rate?")
+def cells_needed(evaluator, volume, gravity, rate=None):
+    return of(share_of(rate, 0.75) * litres(volume) * number_in(gravity, "°P"), "Gcell")
+
+
+@formula("dry_yeast cells per? viable?")
+def dry_yeast(evaluator, cells, per=None, viable=None):
+    return of(_number(cells, "Gcell") / _number(per, "Gcell/g", 10.0) / share_of(viable, 1.0), "g")
+
+
+@formula("oxygen_saturation at gravity? pressure?")
+def oxygen_saturation(evaluator, at, gravity=None, pressure=None):
+    t = celsius(at) + 273.15
+    log = -139.34411 + 157570.1 / t - 6.642308e7 / t**2 + 1.2438e10 / t**3 - 8.621949e11 / t**4
+    plato = number_in(gravity, "°P") if gravity is not None else 0.0
+    return of(math.exp(log) * (1.0 - 0.0175 * plato) * kilopascals(pressure, 101.325) / 101.325, "mg/L")
+
+
+# ---- honey ----
+
+
+@formula("honey_water index at?")
+def honey_water(evaluator, index, at=None):
+    n = simple(index) + 0.00023 * (celsius(at, 20.0) - 20.0)
+    return of((-0.26810 - math.log10(n - 1.0)) / 0.002243, "%")
+
+
+# ---- heat ----
+
+
+@formula("pasteurisation_rate at")
+def pasteurisation_rate(evaluator, at):
+    return Quantity(1.393 ** (celsius(at) - 60.0), (("PU", 1), ("min", -1)))
+
+
+@formula("pasteurising_time units at")
+def pasteurising_time(evaluator, units, at):
+    return of(_number(units, "PU") / 1.393 ** (celsius(at) - 60.0), "min")
+
+
+@formula("cooling_time from to around constant")
+def cooling_time(evaluator, start, end, around, constant):
+    room = celsius(around)
+    return Quantity(constant.number * math.log((celsius(start) - room) / (celsius(end) - room)), constant.unit, constant.units)
+
+
+@formula("decoction from to boiling?")
+def decoction(evaluator, start, end, boiling=None):
+    return of(100.0 * (celsius(end) - celsius(start)) / (celsius(boiling, 100.0) - celsius(start)), "%")
+
+
+# ---- balances ----
+
+
+@formula("sanitiser_dose volume wanted stock")
+def sanitiser_dose(evaluator, volume, wanted, stock):
+    return of(litres(volume) * 1000.0 * g_l(wanted) / (10.0 * 100.0 * simple(stock)), "mL")
+
+
+VESSELS = {"half barrel": (15.5, "gal"), "quarter barrel": (7.75, "gal"), "sixth barrel": (31 / 6, "gal"), "firkin": (9, "igal"),
+           "pin": (4.5, "igal"), "barrel": (31, "gal")}
+
+
+@formula("vessel name")
+def vessel(evaluator, name):
+    return of(*map(lambda x: x, VESSELS[name]))
