@@ -89,7 +89,8 @@ def formula_names(program):
     listed = prompt(program, ["help"]).split("Formulas (help NAME explains each):")
     if len(listed) != 2:
         raise Fault("`help` at the prompt lists no formulas any more")
-    return [word for word in listed[1].split() if word not in TOPICS] + LEFT_OUT
+    names = re.sub(rf"^  ({'|'.join(TOPICS)})  ", "", listed[1], flags=re.M)
+    return names.split() + LEFT_OUT
 
 
 def topics_of_formulas():

@@ -115,7 +115,7 @@ static void list_topic_name(void *context, const NameInfo *info) {
 }
 
 static void add_topics(Prompt *prompt, Text *out) {
-    enum { TOPIC_COLUMN = 15 };
+    enum { TOPIC_COLUMN = 19 };
     for (int i = 0; i <= TOPIC_COUNT; i++) {
         TopicList wanted = {.topic = i < TOPIC_COUNT ? topics[i] : NULL};
         Text title = {0};

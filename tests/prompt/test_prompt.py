@@ -94,10 +94,10 @@ SESSIONS = {
         ("why\n", "  n = 3\n", "  n + 1 = 3 + 1 = 4\n"),
     ],
     "completion after why": [
-        ("let vessel_volume = 5 gal * 2\nlet must = juice(gravity: 1.050 SG)\n",),
-        ("why vess" + TAB + "\n", "  vessel_volume = 5 gal * 2 = 10 gal\n"),
+        ("let pipkin_volume = 5 gal * 2\nlet must = juice(gravity: 1.050 SG)\n",),
+        ("why pipk" + TAB + "\n", "  pipkin_volume = 5 gal * 2 = 10 gal\n"),
         ("why must.grav" + TAB + "\n", "  must.gravity = 1.050 SG\n"),
-        ("why vess" + TAB + "as ifl" + TAB + "\n", "  vessel_volume as ifloz = 10 gal as ifloz = 1332 ifloz\n"),
+        ("why pipk" + TAB + "as ifl" + TAB + "\n", "  pipkin_volume as ifloz = 10 gal as ifloz = 1332 ifloz\n"),
     ],
     "an error after why, and the line that may be meant": [
         ("why abv(1.0 SG, 1.05 SG)\n", "fermentation cannot raise a gravity", "Enter runs why abv(1.05 SG, 1.0 SG)"),
@@ -105,11 +105,11 @@ SESSIONS = {
         ("why is it 6.5 %ABV?\n", "there is no result to explain yet"),
     ],
     "completion": [
-        ("let vessel_volume = 5 gal\n",),
-        ("vess" + TAB + "as L\n", "18.93 L"),
+        ("let pipkin_volume = 5 gal\n",),
+        ("pipk" + TAB + "as L\n", "18.93 L"),
         ("2 + cei" + TAB + "1.2)\n", "\n4\n"),
         ("forg" + TAB + "\n", "!error"),
-        ("names\n", "!vessel_volume"),
+        ("names\n", "!pipkin_volume"),
     ],
     "completion of units": [
         ("1 gal as ifl" + TAB + "\n", "133.2 ifloz"),
@@ -141,10 +141,10 @@ SESSIONS = {
         ("juice(gravity: 1.040 SG, " + TAB + TAB + KILL + "7\n", "acid:", "volume:", "!gravity:   "),
     ],
     "completion where nothing is to be completed": [
-        ("let vessel_volume = 5 gal\n",),
-        ('"vess' + TAB + '"\n', "!vessel_volume"),
-        ('"{vess' + TAB + 'as L}"\n', "vessel_volume as L", "18.93 L"),
-        ("7 # vess" + TAB + "\n", "!vessel_volume", "\n7\n"),
+        ("let pipkin_volume = 5 gal\n",),
+        ('"pipk' + TAB + '"\n', "!pipkin_volume"),
+        ('"{pipk' + TAB + 'as L}"\n', "pipkin_volume as L", "18.93 L"),
+        ("7 # pipk" + TAB + "\n", "!pipkin_volume", "\n7\n"),
     ],
     "completion after commands": [
         ("help molec" + TAB + "\n", "molecular_so2(free, "),
