@@ -7,10 +7,8 @@ import math
 
 import liquids
 import physics
-from library import (MISSING, abv_of, celsius, ebc, evaporate, formula, g_l, grams, kilopascals, litres, of, share_of, sg,
-                     with_fields)
-from liquids import Liquid
-from quantities import Quantity, Unclear, convert, number_in, plain, simple
+from library import celsius, ebc, formula, g_l, grams, kilopascals, litres, of, share_of, sg
+from quantities import Quantity, convert, number_in, simple
 
 LITRE = 0.99820123  # kg of water at 20 °C
 JOULES = 4.184  # kJ to heat 1 kg of water by 1 °C
@@ -90,7 +88,15 @@ def _malt_colour(colour, kilos, measured_at, made):
     return ebc(colour) * volume / 1000.0
 
 
-@formula("malt_syrup mass solids? unfermentable? colour? cost? measured_at? bitterness?")
+@formula("malt_liquid mass solids unfermentable? bitterness? colour? volume? cost?")
+def malt_liquid(evaluator, mass, solids, unfermentable=None, bitterness=None, colour=None, volume=None, cost=None):
+    made = liquids.malt(_kilos(mass), simple(solids), share_of(unfermentable), cost=cost, unit=mass.unit[0][0])
+    made.colour = ebc(colour, 0.0) * litres(volume, 0.0) / 1000.0
+    made.bitter = g_l(bitterness, 0.0) * litres(volume, 0.0) / 1000.0
+    return made
+
+
+@formula("malt_syrup mass solids? unfermentable? colour? cost? bitterness? measured_at?")
 def malt_syrup(evaluator, mass, solids=None, unfermentable=None, colour=None, cost=None, measured_at=None, bitterness=None,
                share=0.79):
     size, dry = _kilos(mass), share_of(solids, share)
@@ -100,7 +106,7 @@ def malt_syrup(evaluator, mass, solids=None, unfermentable=None, colour=None, co
     return made
 
 
-@formula("malt_powder mass solids? unfermentable? colour? cost? measured_at? bitterness?")
+@formula("malt_powder mass solids? unfermentable? colour? cost? bitterness? measured_at?")
 def malt_powder(evaluator, mass, **more):
     return malt_syrup(evaluator, mass, share=0.96, **more)
 
@@ -129,14 +135,25 @@ def mash(evaluator, grist, water, efficiency=None, absorption=None, unfermentabl
     return made
 
 
-def _hot_density(at, brix=0.0):
-    """Relative to 20 °C: Kell's water to 100 °C, and of sugar ICUMSA SPS-4 as far as 80 °C."""
-    return _kell(at) / _kell(20.0)
+def _swelling(at, brix):
+    """Density relative to 20 °C: ICUMSA SPS-4 as far as 80 °C, from there on that of water."""
+    solids = brix / 100.0
+    warm = physics.sucrose_density(solids, min(at, 80.0)) / physics.sucrose_density(solids, 20.0)
+    return warm * (physics.water_density(at) / physics.water_density(80.0) if at > 80.0 else 1.0)
 
 
-def _kell(t):
-    return (999.83952 + t * (16.945176 + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 - t * 280.54253e-12))))) / (
-        1.0 + 16.879850e-3 * t)
+@formula("cooled_volume volume at gravity? to?")
+def cooled_volume(evaluator, volume, at, gravity=None, end=None):
+    brix = number_in(gravity, "°P") if gravity is not None else 0.0
+    times = _swelling(celsius(at), brix) / _swelling(celsius(end, 20.0), brix)
+    return Quantity(volume.number * times, volume.unit, volume.units)
+
+
+@formula("brewhouse_yield volume at gravity grist")
+def brewhouse_yield(evaluator, volume, at, gravity, grist):
+    brix = number_in(gravity, "°P")
+    mass = litres(volume) * _swelling(celsius(at), brix) * physics.gravity_of_brix(brix) * LITRE
+    return of(100.0 * mass * brix / 100.0 / _sums(grist)[0], "%")
 
 
 @formula("brewing_water batch evaporation? trub? grist? absorption?")
@@ -146,7 +163,61 @@ def brewing_water(evaluator, batch, evaporation=None, trub=None, grist=None, abs
     return convert(of(total, "L"), batch.unit)
 
 
-WETTING = ((0.0, 39.0), (1.0, 35.6), (2.0, 28.6), (3.0, 25.1), (4.0, 21.5), (6.0, 18.0), (8.0, 14.5))  # % and kJ/kg
+# °F by which malt of some % moisture warms 2.68 times its mass of water: Brewing Room Book 1984/85.
+SLAKING = ((0.0, 5.5), (1.0, 5.0), (2.0, 4.0), (3.0, 3.5), (4.0, 3.0), (6.0, 2.5), (8.0, 2.0))
+
+
+def _malt_heat(moisture):
+    return (0.38 + 0.62 * moisture) * JOULES
+
+
+def _wetting(moisture):
+    heats = [(at, warms / 1.8 * (_malt_heat(at / 100.0) + 2.68 * JOULES)) for at, warms in SLAKING]
+    pairs = list(zip(heats, heats[1:]))
+    (low, first), (high, last) = next((pair for pair in pairs if 100.0 * moisture <= pair[1][0] + 1e-9), pairs[-1])
+    return first + (100.0 * moisture - low) / (high - low) * (last - first)
+
+
+def _grist_heat(grist):
+    return sum(_kilos(m["mass"]) * _malt_heat(simple(m["moisture"])) for m in _malts(grist))
+
+
+def _water_kilos(water):
+    return _kilos(water) if len(water.unit) == 1 and water.unit[0][0] in ("kg", "g", "lb", "oz") else litres(water) * LITRE
+
+
+@formula("malt_specific_heat moisture")
+def malt_specific_heat(evaluator, moisture):
+    return Quantity(_malt_heat(simple(moisture)), (("kJ", 1), ("kg", -1), ("C°", -1)))
+
+
+@formula("wetting_heat moisture")
+def wetting_heat(evaluator, moisture):
+    return Quantity(_wetting(simple(moisture)), (("kJ", 1), ("kg", -1)))
+
+
+VESSEL_HEAT = {"stainless steel": 0.50, "aluminium": 0.897, "copper": 0.384, "glass": 0.84}  # kJ/(kg °C)
+
+
+@formula("vessel_heat mass of?")
+def vessel_heat(evaluator, mass, of="stainless steel"):
+    return Quantity(_kilos(mass) * VESSEL_HEAT[of], (("kJ", 1), ("C°", -1)))
+
+
+@formula("strike_temperature grist water from to vessel? vessel_at?")
+def strike_temperature(evaluator, grist, water, start, end, vessel=None, vessel_at=None):
+    wanted, cold = celsius(end), celsius(start)
+    holds = _number(vessel, "kJ/C°", 0.0)
+    freed = sum(_kilos(m["mass"]) * _wetting(simple(m["moisture"])) for m in _malts(grist))
+    need = _grist_heat(grist) * (wanted - cold) + holds * (wanted - celsius(vessel_at, cold)) - freed
+    return convert(of(wanted + need / (_water_kilos(water) * JOULES), "°C"), end.unit)
+
+
+@formula("infusion grist water from to with? vessel?")
+def infusion(evaluator, grist, water, start, end, strong=None, vessel=None):
+    holds = _grist_heat(grist) + _water_kilos(water) * JOULES + _number(vessel, "kJ/C°", 0.0)
+    kilos = holds * (celsius(end) - celsius(start)) / JOULES / (celsius(strong, 100.0) - celsius(end))
+    return Quantity(water.number * kilos / _water_kilos(water), water.unit, water.units)
 
 
 # ---- hops ----
