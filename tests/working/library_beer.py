@@ -315,7 +315,7 @@ def grist_colour(evaluator, grist, volume):
 
 # ---- water ----
 
-CAO, CACO3 = 56.077, 100.086
+CACO3 = 100.086  # g/mol
 ATOMS = {"Ca": 40.078, "Mg": 24.305, "Na": 22.990, "S": 32.06, "O": 15.999, "Cl": 35.45, "C": 12.011, "H": 1.008, "K": 39.098}
 
 
@@ -351,13 +351,60 @@ def salt_ions(evaluator, salt, mass, volume):
 def residual_alkalinity(evaluator, alkalinity, calcium, magnesium):
     """Kolbach: everything in equivalents."""
     ca, mg = (1000.0 * g_l(x) * 2.0 / ATOMS[ion] for x, ion in ((calcium, "Ca"), (magnesium, "Mg")))
-    return of(1000.0 * g_l(alkalinity) - (ca / 3.5 + mg / 7.0) * 50.04, "mg/L")
+    return of(1000.0 * g_l(alkalinity) - (ca / 3.5 + mg / 7.0) * CACO3 / 2.0, "mg/L")
 
 
 @formula("mash_ph base buffer residual ratio")
 def mash_ph(evaluator, base, buffer, residual, ratio):
-    shift = 1000.0 * g_l(residual) / 50.04 * _number(ratio, "L/kg") / (simple(buffer) / 50.04e-6)
+    per_kg = simple(buffer) if simple(buffer) > 5.0 else simple(buffer) / (CACO3 / 2.0 * 1e-6)  # meq, or as a share by mass
+    shift = 1000.0 * g_l(residual) / (CACO3 / 2.0) * _number(ratio, "L/kg") / per_kg
     return of(base.number + shift, "pH")
+
+
+PLUMMER = ((-356.3094, -0.06091964, 21834.37, 126.8339, -1684915.0),
+           (-107.8871, -0.03252849, 5151.79, 38.92561, -563713.9))  # Plummer & Busenberg 1982: log10 K1 and K2
+KELVIN_25 = 298.15
+
+
+def _carbonic():
+    return [10.0 ** (a + b * KELVIN_25 + c / KELVIN_25 + d * math.log10(KELVIN_25) + e / KELVIN_25**2) for a, b, c, d, e in PLUMMER]
+
+
+def _charges(ph, total):
+    """Per litre: those of carbonate, and of hydroxide less hydrogen."""
+    k1, k2 = _carbonic()
+    h = 10.0**-ph
+    return total * (h * k1 + 2.0 * k1 * k2) / (h * h + h * k1 + k1 * k2) + 1e-14 / h - h
+
+
+# g/mol and the densities known: share of acid and kg/L, ECHA; lactic acid from memory.
+ACIDS = {"lactic": (90.078, ((0.0, 0.997), (0.88, 1.21))),
+         "phosphoric": (97.994, ((0.0, 0.997), (0.10, 1.0517), (0.75, 1.575), (0.85, 1.69)))}
+
+
+def _loses(acid, ph):
+    """Charges that a mole of it gives up."""
+    if acid == "lactic":
+        return 1.0 / (1.0 + 10.0 ** (3.86 - ph))
+    steps, powers = (2.148, 7.206, 12.342), [1.0]
+    for pk in steps:
+        powers.append(powers[-1] * 10.0 ** (ph - pk))
+    return sum(i * power for i, power in enumerate(powers)) / sum(powers)
+
+
+@formula("acid_needed volume alkalinity from to acid? share? density?")
+def acid_needed(evaluator, volume, alkalinity, start, end, acid="lactic", share=None, density=None):
+    alk = g_l(alkalinity) / (CACO3 / 2.0)
+    total = (alk - _charges(start.number, 0.0)) / (_charges(start.number, 1.0) - _charges(start.number, 0.0))
+    moles = alk - _charges(end.number, total)
+    weight, known = ACIDS[acid]
+    part = share_of(share, 0.88)
+    low, high = next(pair for pair in zip(known, known[1:]) if part <= pair[1][0])
+    along = (part - low[0]) / (high[0] - low[0])
+    dense = 1.0 / ((1.0 - along) / low[1] + along / high[1])
+    if density is not None:
+        dense = density.number if not density.unit else number_in(density, "kg", ("L", -1))
+    return of(litres(volume) * moles / (part * dense * 1000.0 / weight * _loses(acid, end.number)) * 1000.0, "mL")
 
 
 @formula("chlorine_dose volume chlorine with?")
@@ -396,6 +443,24 @@ def honey_water(evaluator, index, at=None):
     return of((-0.26810 - math.log10(n - 1.0)) / 0.002243, "%")
 
 
+# g in 100 g of raw fruit, water and sugar: USDA SR 26; acid: Belitz & Grosch, table 18.3, and there the sugar of blackcurrant.
+FRUIT = {"apple": (85.56, 10.39, 0.6), "apricot": (86.35, 9.24, 1.4), "blackberry": (88.15, 4.88, 1.7),
+         "blackcurrant": (81.96, 6.3, 2.6), "blueberry": (84.21, 9.96, 0.0), "cranberry": (87.13, 4.04, 0.0),
+         "elderberry": (79.80, None, 0.0), "grape": (80.54, 15.48, 0.9), "peach": (88.87, 8.39, 0.6), "pear": (83.96, 9.75, 0.2),
+         "plum": (87.23, 9.92, 1.5), "quince": (83.80, None, 0.0), "raspberry": (85.75, 4.42, 2.1),
+         "red currant": (83.95, 7.37, 2.3), "sour cherry": (86.13, 8.49, 1.8), "strawberry": (90.95, 4.89, 1.1),
+         "sweet cherry": (82.25, 12.82, 1.0)}
+
+
+@formula("fruit of mass sugar? cost?")
+def fruit(evaluator, of, mass, sugar=None, cost=None):
+    water, sweet, acid = FRUIT[of]
+    share = share_of(sugar) if sugar is not None else sweet / 100.0
+    kilos = _kilos(mass)
+    return liquids.Liquid(water=kilos * water / 100.0, sugar=kilos * share, acid=kilos * acid / 100.0, cost=cost,
+                          unit=mass.unit[0][0])
+
+
 # ---- heat ----
 
 
@@ -421,6 +486,24 @@ def decoction(evaluator, start, end, boiling=None):
 
 
 # ---- balances ----
+
+
+@formula("freezing_point liquid sugar?")
+def freezing_point(evaluator, liquid, sugar="sucrose"):
+    alcohol = 1000.0 * liquid.alcohol / liquid.water / 46.069
+    sweet = 1000.0 * liquid.dissolved / liquid.water / (342.297 if sugar == "sucrose" else 180.156)
+    return of(-1.858 * (alcohol + sweet * (1.0 + (0.115 if sugar == "sucrose" else 0.03) * sweet)), "°C")
+
+
+@formula("line_pressure diameter length flow rise?")
+def line_pressure(evaluator, diameter, length, flow, rise=None):
+    d, q = number_in(diameter, "m"), _number(flow, "L/s") / 1000.0
+    speed = 4.0 * q / (math.pi * d * d)
+    re = 1010.0 * speed * d / 0.0019
+    friction = 64.0 / re if re < 2300.0 else 0.3164 * re**-0.25
+    climb = 1010.0 * 9.80665 * (number_in(rise, "m") if rise is not None else 0.0)
+    taken = of((friction * number_in(length, "m") / d * 1010.0 * speed * speed / 2.0 + climb) / 1000.0, "kPa")
+    return convert(taken, (("psi", 1),)) if length.unit[0][0] in ("ft", "inch") else taken
 
 
 @formula("sanitiser_dose volume wanted stock")
