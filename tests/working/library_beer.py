@@ -315,7 +315,7 @@ def grist_colour(evaluator, grist, volume):
 
 # ---- water ----
 
-CACO3 = 100.086  # g/mol
+CACO3 = 2 * 50.04  # g/mol, as the unit meq counts it
 ATOMS = {"Ca": 40.078, "Mg": 24.305, "Na": 22.990, "S": 32.06, "O": 15.999, "Cl": 35.45, "C": 12.011, "H": 1.008, "K": 39.098}
 
 
