@@ -50,7 +50,8 @@ TOPICS = {
     "Serving": ("glasses, energy, drinks and cost", "servings serving_energy standard_drinks serving_cost"),
     "Grain": ("malt and what is in it", "malt malt_needed congress_extract points_of spent_grain malt_syrup malt_powder"),
     "Mash": ("from the grain to the kettle",
-             "mash first_wort brewing_water strike_temperature infusion decoction cooled_volume brewhouse_yield"),
+             "mash first_wort brewing_water strike_temperature infusion decoction cooled_volume brewhouse_yield "
+             "vessel_heat malt_specific_heat wetting_heat"),
     "Hops": ("in the boil, after it, and in the store", "hop boil utilisation isomerised alpha_lost alpha_left"),
     "Colour": ("of a wort from its grist", "grist_colour"),
     "Water": ("for brewing: salts, acids, chlorine", "salt_ions residual_alkalinity acid_needed mash_ph chlorine_dose"),
@@ -82,7 +83,7 @@ def prompt(program, lines):
 
 
 # Parts of other formulas, which `help` leaves out of its list.
-LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure"]
+LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure", "malts_of", "malt_liquid"]
 
 
 def formula_names(program):

@@ -53,6 +53,11 @@ static bool read_measured(Call *call, int gravity_at, int strength_at, Liquid *l
                        ARGS(arg_places(ceil(lowest_sg * 1e4) / 1e4, 4, "SG")));
 }
 
+/* An argument that was not given; none where its declaration allows that, as a formula passes its own on. */
+static bool is_left_out(const Call *call, int index) {
+    return native_absent(call, index) || call->args[index].tag == TAG_NONE;
+}
+
 /* ---- amount, riders, cost ---- */
 
 /* Where the common arguments of a maker are; -1 when it has none of the kind. */
@@ -123,7 +128,7 @@ enum {
 /* The share of its solids that yeast leaves, %: as told, else the default. */
 static bool read_share(Call *call, int index, double by_default, double *share_percent) {
     *share_percent = by_default;
-    return native_absent(call, index) || native_within(call, index, UNIT_PERCENT, 0, 100, share_percent);
+    return is_left_out(call, index) || native_within(call, index, UNIT_PERCENT, 0, 100, share_percent);
 }
 
 static bool juice_native(Call *call) {
@@ -149,7 +154,7 @@ enum { MALT_MASS, MALT_SOLIDS, MALT_UNFERMENTABLE, MALT_BITTERNESS, MALT_COLOUR,
 /* A rider of a malt liquid: so much per volume of a volume that it is told for, whatever its own. */
 static bool set_malt_rider(Call *call, int index, UnitId unit, double volume_m3, double *amount) {
     double per_volume = 0;
-    if (native_absent(call, index))
+    if (is_left_out(call, index))
         return true;
     if (!native_in(call, index, unit, &per_volume))
         return false;
@@ -169,9 +174,9 @@ static bool malt_liquid_native(Call *call) {
         !native_within(call, MALT_SOLIDS, UNIT_PERCENT, 0, 100, &solids) ||
         !read_share(call, MALT_UNFERMENTABLE, left_percent, &share) ||
         !native_liquid_outcome(call, MALT_SOLIDS, liquid_make_malt(solids / 100, share / 100, &malt)) ||
-        (!native_absent(call, MALT_IN) && !native_in(call, MALT_IN, UNIT_L, &volume_l)))
+        (!is_left_out(call, MALT_IN) && !native_in(call, MALT_IN, UNIT_L, &volume_l)))
         return false;
-    if (native_absent(call, MALT_UNFERMENTABLE)) {
+    if (is_left_out(call, MALT_UNFERMENTABLE)) {
         liquid_assume_share(&malt);
         native_assume(call, NOTE_MALT_SHARE);
     }
