@@ -229,7 +229,10 @@ static bool is_judge(const Formula *callee, Judge *how) {
     static const struct {
         const char *name;
         Judge how;
-    } rows[] = {{"bad_end", JUDGE_BAD_END}, {"as_weighed", JUDGE_WEIGHED}, {"as_spooned", JUDGE_WEIGHED}};
+    } rows[] = {{"bad_end", JUDGE_BAD_END},
+                {"as_weighed", JUDGE_WEIGHED},
+                {"as_spooned", JUDGE_WEIGHED},
+                {"bath_end", JUDGE_BAD_END}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         *how = rows[i].how;
         if (is_named(callee, rows[i].name))
