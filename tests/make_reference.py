@@ -67,9 +67,6 @@ TOPICS = {
                 "limited at_least refuse"),
 }
 
-# Files whose topic is not their own name.
-FILES = {"pasteurising": "Heat"}
-
 
 class Fault(Exception):
     pass
@@ -99,7 +96,7 @@ def formula_names(program):
 
 def topics_of_formulas():
     """A formula belongs to the topic of its file."""
-    return {name: FILES.get(path.stem, path.stem.capitalize().replace("_", " ")) for path in (TOP / "stdlib").glob("*.rlet")
+    return {name: path.stem.capitalize().replace("_", " ") for path in (TOP / "stdlib").glob("*.rlet")
             for name in re.findall(r"^formula (\w+)\(", path.read_text(encoding="utf-8"), re.M)}
 
 
