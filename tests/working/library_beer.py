@@ -7,7 +7,7 @@ import math
 
 import liquids
 import physics
-from library import celsius, ebc, formula, g_l, grams, kilopascals, litres, of, share_of, sg
+from library import abv_of, celsius, ebc, formula, g_l, grams, kilopascals, litres, of, share_of, sg
 from quantities import Quantity, convert, number_in, simple
 
 LITRE = 0.99820123  # kg of water at 20 °C
@@ -472,6 +472,58 @@ def pasteurisation_rate(evaluator, at):
 @formula("pasteurising_time units at")
 def pasteurising_time(evaluator, units, at):
     return of(_number(units, "PU") / 1.393 ** (celsius(at) - 60.0), "min")
+
+
+def _units(minutes, start, end):
+    """PU of a straight piece: Simpson's rule on the part of it that is at 50 °C or warmer."""
+    low, high = min(start, end), max(start, end)
+    if high < 50.0:
+        return 0.0
+    minutes *= 1.0 if low >= 50.0 else (high - 50.0) / (high - low)
+    low, steps = max(low, 50.0), 200
+    heights = [1.393 ** (low + (high - low) * i / steps - 60.0) for i in range(steps + 1)]
+    return minutes / steps / 3.0 * (heights[0] + heights[-1] + 4.0 * sum(heights[1:-1:2]) + 2.0 * sum(heights[2:-1:2]))
+
+
+@formula("pasteurisation log")
+def pasteurisation(evaluator, log):
+    def minute(when):
+        return number_in(when, "min") if isinstance(when, Quantity) else when.toordinal() * 1440.0
+
+    read = sorted((minute(r["when"]), celsius(r["temp"])) for r in log if r["temp"] is not None)
+    return of(sum(_units(b[0] - a[0], a[1], b[1]) for a, b in zip(read, read[1:])), "PU")
+
+
+@formula("juice_hold at")
+def juice_hold(evaluator, at):
+    return of(6.0 * 10.0 ** (-(celsius(at) * 1.8 + 32.0 - 160.0) / 15.37), "s")
+
+
+def _heated(carbonation, at, headspace, strength, closed, sugar):
+    """Gauge pressure, kPa: the CO2 is shared between the drink and what is left of the gas space."""
+    cool, warm, empty = celsius(closed, 20.0), celsius(at), share_of(headspace, 0.05)
+    abv, sweet = abv_of(strength, 6.0), g_l(sugar, 0.0)
+
+    def swells(start, end):
+        return physics.water_density(start) / physics.water_density(end) * (1.0 + 1e-5 * abv * (end - start))
+
+    drink, space = (1.0 - empty) * swells(cool, 20.0), 1.0 + 25e-6 * (warm - cool) - (1.0 - empty) * swells(cool, warm)
+    gas = drink * g_l(carbonation)
+    above = space * 44.009 / (8.314462618 * (warm + 273.15))
+    held = physics.solve(lambda p: drink * physics.co2_dissolved(warm, p, abv, sweet) + above * p - gas, 0.0, 3000.0)
+    air = physics.ATM * empty / space * (warm + 273.15) / (cool + 273.15)
+    return held + air + physics.water_vapour(warm) - physics.ATM
+
+
+@formula("hot_gas_pressure carbonation at headspace? strength? closed? sugar?")
+def hot_gas_pressure(evaluator, carbonation, at, headspace=None, strength=None, closed=None, sugar=None):
+    x = of(_heated(carbonation, at, headspace, strength, closed, sugar), "kPa")
+    return convert(x, (("psi", 1),)) if at.unit == (("°F", 1),) else convert(x, (("bar", 1),))
+
+
+@formula("hot_bottle_pressure carbonation at headspace? strength? closed? sugar?")
+def hot_bottle_pressure(evaluator, carbonation, at, headspace=None, strength=None, closed=None, sugar=None):
+    return hot_gas_pressure(evaluator, carbonation, at, headspace, strength, closed, sugar)
 
 
 @formula("cooling_time from to around constant")
