@@ -7,7 +7,7 @@ import math
 
 import liquids
 import physics
-from library import abv_of, celsius, ebc, formula, g_l, grams, kilopascals, litres, of, share_of, sg
+from library import abv_of, celsius, ebc, evaporate, formula, g_l, grams, kilopascals, litres, of, share_of, sg
 from quantities import Quantity, convert, number_in, simple
 
 LITRE = 0.99820123  # kg of water at 20 °C
@@ -292,6 +292,46 @@ def utilisation(evaluator, time, gravity=None, by="kinetics", at=None):
     return of(100.0 * _isomerised(minutes, celsius(at, 100.0)) * 0.92 * 0.66, "%")
 
 
+def _rates(at):
+    return [a * math.exp(-b / (at + 273.15)) for a, b in MALOWICKI]
+
+
+SOLUBLE = 90.0  # mg/L of alpha acids in hot wort: Malowicki 2004
+
+
+def _in_wort(additions, volume, boiling):
+    """mg/L of iso-alpha acids: what boils longest goes in first, then the stands, the warmest first."""
+    order = sorted((a for a in additions if a["at"] is None), key=lambda a: -number_in(a["boiled"], "min"))
+    order += sorted((a for a in additions if a["at"] is not None), key=lambda a: -celsius(a["at"]))
+    dissolved = iso = 0.0
+    clock = None
+    for a in order:
+        minutes = number_in(a["boiled"], "min") if a["at"] is None else 0.0
+        if clock is not None:
+            dissolved *= math.exp(-_rates(boiling)[0] * (clock - minutes))
+        clock = minutes
+        counts = max(min(1000.0 * grams(a["mass"]) * simple(a["alpha"]) / volume, SOLUBLE - dissolved), 0.0)
+        dissolved += counts
+        iso += counts * simple(a["kettle"]) * _isomerised(number_in(a["boiled"], "min"), celsius(a["at"], boiling))
+    return iso
+
+
+@formula("boil wort to hops cellar? by? altitude?")
+def boil(evaluator, wort, end, hops, cellar=None, by="kinetics", altitude=None):
+    after = evaporate(evaluator, wort, end)
+    additions = hops if isinstance(hops, list) else [hops]
+    if by == "kinetics":
+        iso = _in_wort(additions, after.volume, _boiling(_air(number_in(altitude, "m") if altitude else 0.0)))
+        iso *= share_of(cellar, 0.66)
+    else:
+        points = [100.0 * l.dissolved / l.mass for l in (wort, after)]
+        gravity = (physics.gravity_of_brix(points[0]) + physics.gravity_of_brix(points[1])) / 2.0
+        iso = sum(1000.0 * grams(a["mass"]) * simple(a["alpha"]) / after.volume * FITS[by](number_in(a["boiled"], "min"), gravity)
+                  for a in additions)
+    after.bitter += iso * after.volume / 1e6
+    return after
+
+
 @formula("alpha_lost index slope?")
 def alpha_lost(evaluator, index, slope=None):
     return of(simple(slope) * math.log10(simple(index) / 0.25) if slope else 110.0 * math.log10(simple(index) / 0.25), "%")
@@ -311,6 +351,12 @@ def alpha_left(evaluator, alpha, age, at, lost, over=None, at_reference=None):
 def grist_colour(evaluator, grist, volume):
     mcu = sum(_kilos(m["mass"]) / 0.45359237 * number_in(m["colour"], "°L") for m in _malts(grist))
     return of(1.4922 * (mcu / (litres(volume) / 3.785411784)) ** 0.6859 * 25.0 / 12.7, "EBC")
+
+
+@formula("wort_colour grist volume")
+def wort_colour(evaluator, grist, volume):
+    colour = grist_colour(evaluator, grist, volume)
+    return colour if number_in(colour, "SRM") <= 50.0 else None
 
 
 # ---- water ----
