@@ -56,10 +56,12 @@ VARIED = [
     ("larger_vessel", ["vessel=12 gal"]),
     ("nutrient_plan", ["batch=28 gal", "original=1.068 SG"]),
     ("oak_finish", ["rack=2027-12-01", "target=18 %ABV"]),
+    ("raspberry_mead", ["batch=11 gal", "berries=23 lb", "sampled=true", "final=0.998 SG"]),
     ("sugar_or_concentrate", ["batch=29 gal", "pressed=1.053 SG"]),
     ("sweet_and_still", ["gravity=0.996 SG", "sharpness=3.7 pH"]),
     ("three_ciders", ["total=23 gal", "bitter_share=15%"]),
     ("tired_yeast", ["original=1.121 SG", "batch=7 gal"]),
+    ("water_salts", ["sulphate=70 mg/L", "chloride=130 mg/L", "mash_water=23 L"]),
     ("true_readings", ["first_at=91 °F", "glass=9.4 °Bx"]),
 ]
 
