@@ -34,7 +34,8 @@ MADE = "<!-- Made by tests/make_reference.py from {}: change those, and run it a
 TOPICS = {
     "Liquids": ("making and changing them: language.md, \"Liquids\"",
                 "juice water spirit sugar dextrose honey liquid ferment bottle_sugar needs_floor evaporate without_water resize take lose"),
-    "Properties": ("of water, alcohol, sugar and carbon dioxide", "water_density alcohol_density sugar_density sugar_of"),
+    "Properties": ("of water, alcohol, sugar, carbon dioxide and air",
+                   "water_density alcohol_density sugar_density sugar_of boiling_point air_pressure"),
     "Readings": ("of instruments, corrected", "hydrometer refractometer alcoholmeter"),
     "Strength": ("from gravities, and back", "abv abv_quick attenuation real_attenuation potential final_gravity"),
     "Blending": ("in proportion, and measuring out", "parts trial_dose scale measure measure_up spoons"),
@@ -83,7 +84,7 @@ def prompt(program, lines):
 
 
 # Parts of other formulas, which `help` leaves out of its list.
-LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure", "malts_of", "malt_liquid"]
+LEFT_OUT = ["limited", "at_least", "water_vapour", "co2_pressure", "malts_of", "malt_liquid", "wort_colour"]
 
 
 def formula_names(program):

@@ -84,8 +84,8 @@ static const char *const topics[] = {
 enum { TOPIC_COUNT = sizeof topics / sizeof *topics };
 
 /* Parts of other formulas. They may be called, and `help NAME` explains them; a list is better without. */
-static const char *const internals[] = {"limited",      "at_least", "water_vapour",
-                                        "co2_pressure", "malts_of", "malt_liquid"};
+static const char *const internals[] = {"limited",  "at_least",    "water_vapour", "co2_pressure",
+                                        "malts_of", "malt_liquid", "wort_colour"};
 
 bool prompt_is_internal(const char *name) {
     for (size_t i = 0; i < sizeof internals / sizeof *internals; i++)
