@@ -102,7 +102,8 @@ def malt_syrup(evaluator, mass, solids=None, unfermentable=None, colour=None, co
     size, dry = _kilos(mass), share_of(solids, share)
     made = liquids.malt(size, dry, share_of(unfermentable), cost=cost, unit=mass.unit[0][0])
     made.colour = _malt_colour(colour, size * dry, measured_at, made)
-    made.bitter = g_l(bitterness, 0.0) * made.volume / 1000.0
+    if bitterness is not None:
+        made.bitter = g_l(bitterness) * made.volume / 1000.0
     return made
 
 
