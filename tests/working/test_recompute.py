@@ -62,11 +62,8 @@ VARIED = [
     ("sweet_and_still", ["gravity=0.996 SG", "sharpness=3.7 pH"]),
     ("three_ciders", ["total=23 gal", "bitter_share=15%"]),
     ("tired_yeast", ["original=1.121 SG", "batch=7 gal"]),
-<<<<<<< HEAD
     ("water_salts", ["sulphate=70 mg/L", "chloride=130 mg/L", "mash_water=23 L"]),
-=======
     ("traditional_mead", ["batch=12 gal", "target=1.081 SG", "limit=11 %ABV", "yeast_wants=medium"]),
->>>>>>> ffdc07c (Add examples: a sweet cider pasteurised in the bottle, and a mead)
     ("true_readings", ["first_at=91 °F", "glass=9.4 °Bx"]),
 ]
 
