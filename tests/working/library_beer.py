@@ -267,10 +267,10 @@ def boiling_point(evaluator, altitude=None, pressure=None):
               "°C")
 
 
-@formula("hop mass alpha boiled at? kettle?")
-def hop(evaluator, mass, alpha, boiled, at=None, kettle=None):
+@formula("hop mass alpha boiled at? kettle? cost?")
+def hop(evaluator, mass, alpha, boiled, at=None, kettle=None, cost=None):
     return {"mass": mass, "alpha": convert(alpha, (("%", 1),)), "boiled": boiled, "at": at,
-            "kettle": of(100.0 * share_of(kettle, 0.92), "%")}
+            "kettle": of(100.0 * share_of(kettle, 0.92), "%"), "cost": cost}
 
 
 def _tinseth(minutes, gravity):
@@ -321,6 +321,8 @@ def _in_wort(additions, volume, boiling):
 def boil(evaluator, wort, end, hops, cellar=None, by="kinetics", altitude=None):
     after = evaporate(evaluator, wort, end)
     additions = hops if isinstance(hops, list) else [hops]
+    costs = [x for x in [after.cost, *(a["cost"] for a in additions)] if x]
+    after.cost = Quantity(sum(x.number for x in costs), costs[0].unit, costs[0].units) if costs else None
     if by == "kinetics":
         iso = _in_wort(additions, after.volume, _boiling(_air(number_in(altitude, "m") if altitude else 0.0)))
         iso *= share_of(cellar, 0.66)
