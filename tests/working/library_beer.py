@@ -300,7 +300,7 @@ def _rates(at):
 SOLUBLE = 90.0  # mg/L of alpha acids in hot wort: Malowicki 2004
 
 
-def _in_wort(additions, volume, boiling):
+def _in_wort(additions, volume, boiling, soluble):
     """mg/L of iso-alpha acids: what boils longest goes in first, then the stands, the warmest first."""
     order = sorted((a for a in additions if a["at"] is None), key=lambda a: -number_in(a["boiled"], "min"))
     order += sorted((a for a in additions if a["at"] is not None), key=lambda a: -celsius(a["at"]))
@@ -311,20 +311,21 @@ def _in_wort(additions, volume, boiling):
         if clock is not None:
             dissolved *= math.exp(-_rates(boiling)[0] * (clock - minutes))
         clock = minutes
-        counts = max(min(1000.0 * grams(a["mass"]) * simple(a["alpha"]) / volume, SOLUBLE - dissolved), 0.0)
+        counts = max(min(1000.0 * grams(a["mass"]) * simple(a["alpha"]) / volume, soluble - dissolved), 0.0)
         dissolved += counts
         iso += counts * simple(a["kettle"]) * _isomerised(number_in(a["boiled"], "min"), celsius(a["at"], boiling))
     return iso
 
 
-@formula("boil wort to hops cellar? by? altitude?")
-def boil(evaluator, wort, end, hops, cellar=None, by="kinetics", altitude=None):
+@formula("boil wort to hops cellar? by? altitude? soluble?")
+def boil(evaluator, wort, end, hops, cellar=None, by="kinetics", altitude=None, soluble=None):
     after = evaporate(evaluator, wort, end)
     additions = hops if isinstance(hops, list) else [hops]
     costs = [x for x in [after.cost, *(a["cost"] for a in additions)] if x]
     after.cost = Quantity(sum(x.number for x in costs), costs[0].unit, costs[0].units) if costs else None
     if by == "kinetics":
-        iso = _in_wort(additions, after.volume, _boiling(_air(number_in(altitude, "m") if altitude else 0.0)))
+        boiling = _boiling(_air(number_in(altitude, "m") if altitude else 0.0))
+        iso = _in_wort(additions, after.volume, boiling, number_in(soluble, "mg/L") if soluble else SOLUBLE)
         iso *= share_of(cellar, 0.66)
     else:
         points = [100.0 * l.dissolved / l.mass for l in (wort, after)]
