@@ -325,7 +325,7 @@ def boil(evaluator, wort, end, hops, cellar=None, by="kinetics", altitude=None, 
     after.cost = Quantity(sum(x.number for x in costs), costs[0].unit, costs[0].units) if costs else None
     if by == "kinetics":
         boiling = _boiling(_air(number_in(altitude, "m") if altitude else 0.0))
-        iso = _in_wort(additions, after.volume, boiling, number_in(soluble, "mg/L") if soluble else SOLUBLE)
+        iso = _in_wort(additions, after.volume, boiling, number_in(soluble, ("mg", 1), ("L", -1)) if soluble else SOLUBLE)
         iso *= share_of(cellar, 0.66)
     else:
         points = [100.0 * l.dissolved / l.mass for l in (wort, after)]

@@ -46,9 +46,14 @@ def attenuation(evaluator, original, final):
     return of(100.0 * (1.0 - number_in(final, "°P") / number_in(original, "°P")), "%")
 
 
-@formula("real_attenuation original final")
-def real_attenuation(evaluator, original, final):
-    """The share of solids by mass: 2.0665 g of them are gone for each g of alcohol."""
+@formula("real_attenuation original final by?")
+def real_attenuation(evaluator, original, final, by="balance"):
+    """The share of solids by mass: 2.0665 g of them are gone for each g of alcohol. Brewers take the real extract as
+    0.1808 OE + 0.8192 AE."""
+    if by == "brewers":
+        first, last = number_in(original, "°P"), number_in(final, "°P")
+        real = 0.1808 * first + 0.8192 * last
+        return of(100.0 * (first - real) / first / (1.0 - 0.005161 * real), "%")
     masses = physics.must_masses(sg(original))
     return of(100.0 * physics.SOLIDS_TO_ALCOHOL * physics.formed_at_gravity(masses, sg(final)) / masses[2], "%")
 

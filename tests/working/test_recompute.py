@@ -56,6 +56,8 @@ VARIED = [
     ("larger_vessel", ["vessel=12 gal"]),
     ("nutrient_plan", ["batch=28 gal", "original=1.068 SG"]),
     ("oak_finish", ["rack=2027-12-01", "target=18 %ABV"]),
+    ("pale_ale", ["batch=9 L", "altitude=1600 m", "bitterness=21 IBU", "efficiency=64%"]),
+    ("pale_ale", ["batch=5 L", "original=1.051 SG", "tun=0 kg"]),
     ("raspberry_mead", ["batch=11 gal", "berries=23 lb", "sampled=true", "final=0.998 SG"]),
     ("sugar_or_concentrate", ["batch=29 gal", "pressed=1.053 SG"]),
     ("pasteurise_sweet_cider", ["gas=1.1 vols", "final=1.022 SG", "headspace=8%", "hottest=63 °C"]),
