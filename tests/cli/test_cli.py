@@ -478,7 +478,7 @@ CASES = [
              "rundlet: there is no formula zzz to show\n   hint: names lists your own, help those of the library\n"
              "rundlet: there is no kind of unit called zzz\n   hint: the kinds are number, volume, mass, length, time, "
              "temperature, temperature_difference, gravity, gravity_difference, strength, pressure, concentration, "
-             "acidity, energy, months, money, count\n"}),
+             "acidity, energy, power, colour, pasteurisation, cells, months, money, count\n"}),
     ("the source of a formula, its units, its constants and its parts", ["--prompt"],
      {"input": "source titratable\n",
       "out": ["## Titratable acid, g/L, expressed as one acid.\n", "\n## Constants: 67.04 g of malic acid for each mole of alkali",

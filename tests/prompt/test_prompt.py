@@ -121,7 +121,7 @@ SESSIONS = {
         ("must.gravity as \u00b0O" + TAB + "\n", "50.0 °Oe"),
         ("3 kg/L as g/m" + TAB + "\n", "\n3 g/mL\n"),
         ("5 gal as " + TAB + TAB + KILL + "7\n", "hL", "igal", "!°Bx", "!psi", "!kg"),
-        ("(dose) as " + TAB + TAB + KILL + "7\n", "kg", "hL"),
+        ("(dose) as " + TAB + TAB + KILL + "7\n", "hL", "kg"),
     ],
     "completion of fields": [
         ("let must = juice(gravity: 1.050 SG)\nlet late = {malic: 5 g/L, more: {tartaric: 2 g/L}}\n",),
