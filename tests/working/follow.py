@@ -303,7 +303,7 @@ class Follower:
     def column(self, step, head, printed, x):
         """What was poured, worked out."""
         kilograms = {"water": x.water, "sugar": x.sugar, "other solids": x.solids, "alcohol": x.alcohol, "acid": x.acid,
-                     "nitrogen": x.nitrogen, "sulphite": x.sulphite}
+                     "nitrogen": x.nitrogen, "sulphite": x.sulphite, "bitter acids": x.bitter}
         if head in kilograms:
             made = Quantity(kilograms[head], (("kg", 1),), self.evaluator.units)
         else:

@@ -582,6 +582,51 @@ def cooling_time(evaluator, start, end, around, constant):
     return Quantity(constant.number * math.log((celsius(start) - room) / (celsius(end) - room)), constant.unit, constant.units)
 
 
+@formula("cooling_constant from to around time")
+def cooling_constant(evaluator, start, end, around, time):
+    room = celsius(around)
+    return Quantity(time.number / math.log((celsius(start) - room) / (celsius(end) - room)), time.unit, time.units)
+
+
+def _heat_capacity(solids, t):
+    """kJ/(kg °C): water and carbohydrate by mass, Choi & Okos 1986."""
+    of_water = 4.1762 - 9.0864e-5 * t + 5.4731e-6 * t * t
+    return (1.0 - solids) * of_water + solids * (1.5488 + 1.9625e-3 * t - 5.9399e-6 * t * t)
+
+
+@formula("specific_heat gravity? at?")
+def specific_heat(evaluator, gravity=None, at=None):
+    solids = 0.0 if gravity is None else number_in(gravity, "°P") / 100.0
+    return Quantity(_heat_capacity(solids, celsius(at, 20.0)), (("kJ", 1), ("kg", -1), ("C°", -1)))
+
+
+@formula("heating_time what from to power efficiency?")
+def heating_time(evaluator, what, start, end, power, efficiency=None):
+    if isinstance(what, Quantity):
+        kilos, solids = _water_kilos(what), 0.0
+    else:
+        kilos, solids = what.mass, what.dissolved / what.mass
+    low, high = celsius(start), celsius(end)
+    middle = (low + high) / 2.0  # Simpson's rule is exact for a square
+    mean = (_heat_capacity(solids, low) + 4.0 * _heat_capacity(solids, middle) + _heat_capacity(solids, high)) / 6.0
+    return of(kilos * mean * (high - low) / (number_in(power, "kW") * share_of(efficiency, 0.90)) / 60.0, "min")
+
+
+def _latent(t):
+    """kJ/kg, steam tables, as docs/reference/library.md fits them."""
+    return 2500.9 - 2.365 * t - 7.9e-6 * t**3
+
+
+@formula("latent_heat at")
+def latent_heat(evaluator, at):
+    return Quantity(_latent(celsius(at)), (("kJ", 1), ("kg", -1)))
+
+
+@formula("boil_off power efficiency?")
+def boil_off(evaluator, power, efficiency=None):
+    return Quantity(3600.0 * number_in(power, "kW") * share_of(efficiency, 0.90) / _latent(100.0), (("kg", 1), ("h", -1)))
+
+
 @formula("decoction from to boiling?")
 def decoction(evaluator, start, end, boiling=None):
     return of(100.0 * (celsius(end) - celsius(start)) / (celsius(boiling, 100.0) - celsius(start)), "%")
