@@ -23,11 +23,11 @@ foreach(script IN LISTS scripts)
     string(APPEND arrays "/* ${name} */\nstatic const unsigned char text_${count}[] = {\n    ${bytes}0x00};\n\n")
     string(APPEND file_rows "    {\"${name}\", (const char *)text_${count}, ${length}},\n")
 
-    # Only lines that open a formula are looked at: no other text of a script meets CMake's list syntax.
+    # Only how a formula's line opens is looked at: a bracket or a semicolon of a script would upset CMake's lists.
     file(READ "${script}" text)
-    file(STRINGS "${script}" lines REGEX "^ *formula [^ (]+\\(" ENCODING UTF-8)
-    foreach(line IN LISTS lines)
-        if(line MATCHES "^( *)formula ([^ (]+)\\(")
+    string(REGEX MATCHALL "\n *formula [^ (\n]+\\(" openings "${text}")
+    foreach(opening IN LISTS openings)
+        if(opening MATCHES "^\n( *)formula ([^ (]+)\\(")
             set(name "${CMAKE_MATCH_2}")
             set(part false)
             if(CMAKE_MATCH_1)
