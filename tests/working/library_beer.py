@@ -317,15 +317,46 @@ def _in_wort(additions, volume, boiling, soluble):
     return iso
 
 
-@formula("boil wort to hops cellar? by? altitude? soluble?")
-def boil(evaluator, wort, end, hops, cellar=None, by="kinetics", altitude=None, soluble=None):
+def _later(additions, volume, boiling, soluble):
+    """mg/L where the rest dissolves later: integrated in small steps (Runge and Kutta) over the boil and the stands."""
+    def slopes(alpha, iso, k1, k2):
+        return -k1 * min(alpha, soluble), k1 * min(alpha, soluble) - k2 * iso
+
+    def pass_by(alpha, iso, minutes, at):
+        k1, k2 = _rates(at)
+        steps = max(int(minutes * 40), 1)
+        d = minutes / steps
+        for _ in range(steps):
+            a1, i1 = slopes(alpha, iso, k1, k2)
+            a2, i2 = slopes(alpha + d / 2 * a1, iso + d / 2 * i1, k1, k2)
+            a3, i3 = slopes(alpha + d / 2 * a2, iso + d / 2 * i2, k1, k2)
+            a4, i4 = slopes(alpha + d * a3, iso + d * i3, k1, k2)
+            alpha, iso = alpha + d / 6 * (a1 + 2 * a2 + 2 * a3 + a4), iso + d / 6 * (i1 + 2 * i2 + 2 * i3 + i4)
+        return alpha, iso
+
+    def given(a):
+        return 1000.0 * grams(a["mass"]) * simple(a["alpha"]) / volume
+
+    alpha = iso = 0.0
+    boiled = sorted((a for a in additions if a["at"] is None), key=lambda a: -number_in(a["boiled"], "min"))
+    times = [number_in(a["boiled"], "min") for a in boiled] + [0.0]
+    for a, now, then in zip(boiled, times, times[1:]):
+        alpha, iso = pass_by(alpha + given(a), iso, now - then, boiling)
+    for a in sorted((a for a in additions if a["at"] is not None), key=lambda a: -celsius(a["at"])):
+        alpha, iso = pass_by(alpha + given(a), iso, number_in(a["boiled"], "min"), celsius(a["at"]))
+    return iso * sum(given(a) * simple(a["kettle"]) for a in additions) / sum(map(given, additions))
+
+
+@formula("boil wort to hops cellar? by? altitude? soluble? undissolved?")
+def boil(evaluator, wort, end, hops, cellar=None, by="kinetics", altitude=None, soluble=None, undissolved="lost"):
     after = evaporate(evaluator, wort, end)
     additions = hops if isinstance(hops, list) else [hops]
     costs = [x for x in [after.cost, *(a["cost"] for a in additions)] if x]
     after.cost = Quantity(sum(x.number for x in costs), costs[0].unit, costs[0].units) if costs else None
     if by == "kinetics":
         boiling = _boiling(_air(number_in(altitude, "m") if altitude else 0.0))
-        iso = _in_wort(additions, after.volume, boiling, number_in(soluble, ("mg", 1), ("L", -1)) if soluble else SOLUBLE)
+        law = _later if undissolved == "later" else _in_wort
+        iso = law(additions, after.volume, boiling, number_in(soluble, ("mg", 1), ("L", -1)) if soluble else SOLUBLE)
         iso *= share_of(cellar, 0.66)
     else:
         points = [100.0 * l.dissolved / l.mass for l in (wort, after)]

@@ -59,7 +59,7 @@ VARIED = [
     ("malt_syrup_ale", ["batch=30 L", "pot=17 L", "bitter=9 IBU", "tap=6 °C"]),
     ("nutrient_plan", ["batch=28 gal", "original=1.068 SG"]),
     ("oak_finish", ["rack=2027-12-01", "target=18 %ABV"]),
-    ("pale_ale", ["batch=9 L", "altitude=1600 m", "bitterness=21 IBU", "efficiency=64%"]),
+    ("pale_ale", ["batch=9 L", "altitude=1600 m", "bitterness=34 IBU", "efficiency=64%"]),
     ("pale_ale", ["batch=5 L", "original=1.051 SG", "tun=0 kg"]),
     ("raspberry_mead", ["batch=11 gal", "berries=23 lb", "sampled=true", "final=0.998 SG"]),
     ("sugar_or_concentrate", ["batch=29 gal", "pressed=1.053 SG"]),
