@@ -49,7 +49,7 @@ TOPICS = {
     "Log": ("of a fermentation, judged", "log_state log_forecast log_slope log_trend log_curve curve_gravity"),
     "Wood": ("and steeping spirit on it", "wood_dose steeping_start spirit_left"),
     "Serving": ("glasses, energy, drinks and cost", "servings serving_energy standard_drinks serving_cost"),
-    "Grain": ("malt and what is in it", "malt malt_needed congress_extract points_of spent_grain malt_syrup malt_powder"),
+    "Grain": ("malt and what is in it", "malt malt_needed wort congress_extract points_of spent_grain malt_syrup malt_powder"),
     "Mash": ("from the grain to the kettle",
              "mash first_wort brewing_water strike_temperature infusion decoction cooled_volume brewhouse_yield "
              "vessel_heat malt_specific_heat wetting_heat"),

@@ -208,9 +208,10 @@ static void compile_argument(Compiler *c, const Node *node, const Formula *calle
         compile_each(c, reg, index, arg->value->span);
 }
 
-/* Formulas that are instructions of their own, since they deal in sources of uncertainty. */
-static bool is_named(const Formula *callee, const char *name) {
-    return callee->native && strcmp(callee->name, name) == 0;
+/* Natives that are instructions of their own, since they deal in sources of uncertainty: whatever the formula
+ * is called that stands for one. */
+static bool is_native(const Compiler *c, const Formula *callee, const char *name) {
+    return callee->native && callee->native == c->host->native(name);
 }
 
 /* tolerance(x, a) is not a call but a source of uncertainty: its instruction has its own form. */
@@ -225,17 +226,14 @@ static void emit_tolerance(Compiler *c, const Node *node, uint16_t base, const S
 }
 
 /* Does only the library call it, and is its instruction OP_JUDGE? Then `how` says what it asks. */
-static bool is_judge(const Formula *callee, Judge *how) {
+static bool is_judge(const Compiler *c, const Formula *callee, Judge *how) {
     static const struct {
         const char *name;
         Judge how;
-    } rows[] = {{"bad_end", JUDGE_BAD_END},
-                {"as_weighed", JUDGE_WEIGHED},
-                {"as_spooned", JUDGE_WEIGHED},
-                {"bath_end", JUDGE_BAD_END}};
+    } rows[] = {{"bad_end", JUDGE_BAD_END}, {"as_weighed", JUDGE_WEIGHED}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         *how = rows[i].how;
-        if (is_named(callee, rows[i].name))
+        if (is_native(c, callee, rows[i].name))
             return true;
     }
     return false;
@@ -294,18 +292,18 @@ static void compile_bound(Compiler *c, const Node *node, int index, uint16_t bas
     for (int i = 0; i < callee->param_count && i < 64 && mark >= 0; i++)
         c->chunk->marks[mark].left_out |= (uint64_t)!bound[i] << i;
     uint16_t opened = (uint16_t)(base - 1); /* reserved by compile_call */
-    if (is_named(callee, "correlated"))
+    if (is_native(c, callee, "correlated"))
         compiler_emit(c, (Instruction){.op = OP_SOURCES_OPEN, .a = opened}, node->span);
     for (int i = 0; i < callee->param_count; i++) {
         compile_argument(c, node, callee, i, bound[i]);
         spans[i] = bound[i] ? bound[i]->value->span : node->span;
     }
     Judge how;
-    if (is_judge(callee, &how))
+    if (is_judge(c, callee, &how))
         compiler_emit(c, (Instruction){.op = OP_JUDGE, .x = (uint8_t)how, .a = base}, node->span);
-    else if (is_named(callee, "correlated"))
+    else if (is_native(c, callee, "correlated"))
         emit_correlated(c, node, base, opened, spans);
-    else if (is_named(callee, "tolerance"))
+    else if (is_native(c, callee, "tolerance"))
         emit_tolerance(c, node, base, spans);
     else
         emit_call(c, node, index, base, callee->param_count, spans);
@@ -366,7 +364,7 @@ void compile_call(Compiler *c, const Node *node, uint16_t target) {
         c->next_reg = saved;
         return;
     }
-    if (is_named(callee, "correlated"))
+    if (is_native(c, callee, "correlated"))
         compiler_new_reg(c); /* for the number of its first source, below the arguments */
     uint16_t base = (uint16_t)c->next_reg;
     int mark = compile_new_mark(c, MARK_CALL, node->span, callee->name);

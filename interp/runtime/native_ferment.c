@@ -146,10 +146,11 @@ bool native_liquid_floor(Call *call, int index, Liquid *liquid) {
 
 /* How low a liquid is known to go, by what it came from. */
 static MessageArg lowest_known(const Liquid *liquid) {
+    const double rounding = 1e-3; /* as in stdlib/carbonation.rlet */
     double share = liquid_malt_share(liquid);
-    return arg_phrase(share >= 1 - 1e-9 ? PHRASE_LOWEST_OF_MALT
-                      : share <= 0      ? PHRASE_LOWEST_OF_JUICE
-                                        : PHRASE_LOWEST_OF_BOTH,
+    return arg_phrase(share > 1 - rounding ? PHRASE_LOWEST_OF_MALT
+                      : share > rounding   ? PHRASE_LOWEST_OF_BOTH
+                                           : PHRASE_LOWEST_OF_JUICE,
                       NO_ARGS);
 }
 

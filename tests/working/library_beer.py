@@ -96,6 +96,15 @@ def malt_liquid(evaluator, mass, solids, unfermentable=None, bitterness=None, co
     return made
 
 
+@formula("wort gravity volume? unfermentable? colour? bitterness? cost?")
+def wort(evaluator, gravity, volume=None, unfermentable=None, colour=None, bitterness=None, cost=None):
+    size = litres(volume, 1.0)
+    made = liquids.malt(size * sg(gravity) * LITRE, number_in(gravity, "°P") / 100.0, share_of(unfermentable), cost=cost,
+                        unit=volume.unit[0][0] if volume is not None else "L")
+    made.colour, made.bitter = ebc(colour, 0.0) * size / 1000.0, g_l(bitterness, 0.0) * size / 1000.0
+    return made
+
+
 @formula("malt_syrup mass solids? unfermentable? colour? cost? bitterness? measured_at?")
 def malt_syrup(evaluator, mass, solids=None, unfermentable=None, colour=None, cost=None, measured_at=None, bitterness=None,
                share=0.79):
@@ -108,7 +117,8 @@ def malt_syrup(evaluator, mass, solids=None, unfermentable=None, colour=None, co
 
 
 @formula("malt_powder mass solids? unfermentable? colour? cost? bitterness? measured_at?")
-def malt_powder(evaluator, mass, **more):
+def malt_powder(evaluator, mass, measured_at=None, **more):
+    more["measured_at"] = measured_at or of(10.0, "°P")
     return malt_syrup(evaluator, mass, share=0.96, **more)
 
 
