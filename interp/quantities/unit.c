@@ -154,6 +154,12 @@ enum {
 #define IS_READING(kind)                                                                                     \
     ((kind) == KIND_TEMPERATURE || (kind) == KIND_GRAVITY || (kind) == KIND_ACIDITY || (kind) == KIND_DATE)
 
+/* Concentrations with a name of their own are taken apart into these in products. */
+#define STANDS_FOR(id)                                                                                       \
+    ((id) == UNIT_VOLS                                         ? UNIT_G_PER_L                                \
+     : (id) == UNIT_PPM || (id) == UNIT_IBU || (id) == UNIT_DH ? UNIT_MG_PER_L                               \
+                                                               : UNIT_NUMBER)
+
 static const Unit builtin[UNIT_BUILTIN_COUNT] = {
 #define UNIT(id, name_, alias, kind_, scale_, factor_, places_, difference_, source)                         \
     {.name = name_,                                                                                          \
@@ -165,11 +171,7 @@ static const Unit builtin[UNIT_BUILTIN_COUNT] = {
      .exact = (factor_),                                                                                     \
      .places = (places_),                                                                                    \
      .difference = UNIT_##difference_,                                                                       \
-     .of = UNIT_##id == UNIT_PPM    ? UNIT_MG_PER_L                                                          \
-           : UNIT_##id == UNIT_IBU  ? UNIT_MG_PER_L                                                          \
-           : UNIT_##id == UNIT_DH   ? UNIT_MG_PER_L                                                          \
-           : UNIT_##id == UNIT_VOLS ? UNIT_G_PER_L                                                           \
-                                    : UNIT_NUMBER,                                                           \
+     .of = STANDS_FOR(UNIT_##id),                                                                            \
      .terms = {{UNIT_##id, 1}},                                                                              \
      .term_count = UNIT_##id == UNIT_NUMBER ? 0 : 1},
 #define QUOTIENT(id, name_, above, below, kind_, dimension, factor_, source)                                 \

@@ -56,7 +56,7 @@ bool kind_find(const char *word, Kind *kind);
 /* Several kinds, any of which will do: a bit each. */
 typedef uint32_t KindSet;
 #define KIND_SET(kind) ((KindSet)1 << (kind))
-_Static_assert(KIND_NONE < 8 * sizeof(KindSet), "a bit for each kind");
+_Static_assert(KIND_NONE < 8 * sizeof(KindSet), "KindSet");
 /* The kinds of "amount" (a plain number or any amount) and "quantity" (anything with a unit or a plain
  * number, but no date), as the library's own formulas ask for them; 0 for another word. */
 KindSet kind_group(const char *word);

@@ -72,18 +72,11 @@ static bool hint_solids(Call *call, const Liquid *before, const FermentLimit *li
         ARGS(arg_places(most_g_l, 1, "g/L"), arg_places(1e3 * before->solids_kg / volume_l, 1, "g/L")));
 }
 
-/* Unfermented, and not a blend with what brings solids of other sorts. */
-static bool is_juice(const Liquid *liquid) {
+/* Unfermented, and not a blend with what brings solids of other sorts: of those `inert_share` is sure to
+ * stay. */
+static bool is_plain(const Liquid *liquid, double inert_share) {
     double all_kg = liquid->sugar_kg + liquid->solids_kg;
-    return liquid->alcohol_kg <= 0 &&
-           fabs(liquid->least_kg - LIQUID_JUICE_INERT_SHARE * all_kg) <= 1e-9 * all_kg;
-}
-
-/* The same of a wort. */
-static bool is_wort(const Liquid *liquid) {
-    double all_kg = liquid->sugar_kg + liquid->solids_kg;
-    return liquid->alcohol_kg <= 0 && liquid_malt_share(liquid) >= 1 &&
-           fabs(liquid->least_kg - LIQUID_MALT_INERT_SHARE * all_kg) <= 1e-9 * all_kg;
+    return liquid->alcohol_kg <= 0 && fabs(liquid->least_kg - inert_share * all_kg) <= 1e-9 * all_kg;
 }
 
 static bool hint_malt_share(Call *call, const FermentLimit *limit) {
@@ -101,10 +94,10 @@ static bool fail_too_low(Call *call, int index, double target, const Liquid *bef
         return fault_hint(call->arith.fault, HINT_FLOOR_DISPROVED, NO_ARGS);
     if (!limit->reachable)
         return fault_hint(call->arith.fault, HINT_NOT_EVEN_SUGAR, NO_ARGS);
-    if (is_wort(before))
+    if (is_plain(before, LIQUID_MALT_INERT_SHARE))
         return hint_malt_share(call, limit);
-    return is_juice(before) ? hint_share(call, index, target, before, limit)
-                            : hint_solids(call, before, limit);
+    return is_plain(before, LIQUID_JUICE_INERT_SHARE) ? hint_share(call, index, target, before, limit)
+                                                      : hint_solids(call, before, limit);
 }
 
 static bool fail_at_present(Call *call, int index, MessageId id, const Liquid *liquid) {

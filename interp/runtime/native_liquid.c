@@ -225,6 +225,7 @@ static bool honey_native(Call *call) {
         return false;
     if (native_absent(call, 2))
         liquid_assume_share(&honey);
+    native_caution(call->context, NULL, CAUTION_HONEY, NO_ARGS);
     return make(call, &honey, &places);
 }
 
