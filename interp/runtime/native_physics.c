@@ -56,6 +56,14 @@ static bool sugar_of_native(Call *call) {
            native_give(call, sugar_g_l_from_fraction(fraction), UNIT_G_PER_L);
 }
 
+static bool gravity_of_native(Call *call) {
+    double g_l = 0, fraction = 0;
+    return native_within(call, 0, UNIT_G_PER_L, 0, sugar_g_l_from_fraction(SUGAR_FRACTION_MAX), &g_l) &&
+           (sugar_fraction_from_g_l(g_l, &fraction) ||
+            liquid_value_check(&call->arith, LIQUID_NOT_CONVERGED)) &&
+           native_give(call, sugar_gravity_from_fraction(fraction), UNIT_SG);
+}
+
 /* ---- carbon dioxide ---- */
 
 /* Arguments: temperature, the gas, strength, sugar. */
@@ -270,6 +278,7 @@ static const Native rows[] = {
     NATIVE(co2_solubility),
     NATIVE(cool_pressure),
     NATIVE(cool_solubility),
+    NATIVE(gravity_of),
     NATIVE(hydrometer),
     NATIVE(refractometer),
     NATIVE(spirit_needed),

@@ -101,6 +101,11 @@ def _kg_m3(density):
     return Quantity(density, (("kg", 1), ("m", -3)))
 
 
+@formula("gravity_of solids")
+def gravity_of(evaluator, solids):
+    return of(physics.gravity_of_solids(g_l(solids)), "SG")
+
+
 @formula("sugar_of gravity")
 def sugar_of(evaluator, gravity):
     return of(physics.solids_of_gravity(sg(gravity)), "g/L")
