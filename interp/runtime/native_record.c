@@ -1,7 +1,6 @@
 /* SPDX-FileCopyrightText: the Rundlet developers */
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Natives on records: `scale`, which has to see every field whatever its name, as no formula of a script can.
- */
+/* Natives on records: `scale` and `has_fields`, which see fields whatever their names. */
 #include "runtime/native_tables.h"
 #include "values/liquid_value.h"
 #include "values/value_arg.h"
@@ -84,7 +83,20 @@ static bool scale_native(Call *call) {
     return scale_value(call, call->args[0], to_number / from.as.number, 0, &call->result);
 }
 
+static bool has_fields_native(Call *call) {
+    const ListObject *names = call->args[1].as.list;
+    bool has = call->args[0].tag == TAG_RECORD;
+    for (uint32_t i = 0; i < names->count; i++) {
+        if (names->items[i].tag != TAG_TEXT)
+            return native_wants(call, 1, arg_words(PHRASE_LIST_OF_TEXTS));
+        has = has && record_find_string(call->args[0].as.record, names->items[i].as.text->bytes);
+    }
+    call->result = value_truth(has);
+    return true;
+}
+
 static const Native rows[] = {
+    NATIVE(has_fields),
     NATIVE(scale),
 };
 
