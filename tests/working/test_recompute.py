@@ -56,7 +56,7 @@ VARIED = [
     ("larger_vessel", ["vessel=0.5 gal"]),
     ("larger_vessel", ["vessel=12 gal"]),
     ("malt_syrup_ale", ["pot=20 L", "alpha=5.2%"]),
-    ("malt_syrup_ale", ["batch=30 L", "pot=17 L", "bitter=9 IBU", "tap=6 °C"]),
+    ("malt_syrup_ale", ["batch=23 L", "pot=17 L", "bitter=9 IBU", "tap=6 °C"]),
     ("nutrient_plan", ["batch=28 gal", "original=1.068 SG"]),
     ("oak_finish", ["rack=2027-12-01", "target=18 %ABV"]),
     ("pale_ale", ["batch=9 L", "altitude=1600 m", "bitterness=34 IBU", "efficiency=64%"]),
