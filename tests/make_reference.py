@@ -65,7 +65,7 @@ TOPICS = {
     "General": ("numbers, lists, texts, dates, and what a formula of your own may need",
                 "round floor ceil abs sqrt exp ln log10 sin cos tan min max sum mean length sort append join range number "
                 "kind has_fields text today weekday tolerance correlated match find_all replace split upper lower quantity read "
-                "limited at_least refuse"),
+                "limited at_least named_entry refuse"),
 }
 
 

@@ -303,6 +303,11 @@ def range_of(evaluator, a, b, by=None):
     return [same_unit(a, a.number + k * convert(step, a.unit).number) for k in range(int(count + 1e-9) + 1)]
 
 
+@formula("named_entry entries name what more?")
+def named_entry(evaluator, entries, name, what, more=None):
+    return entries[name.lower()]
+
+
 @formula("has_fields x names")
 def has_fields(evaluator, x, names):
     return isinstance(x, dict) and all(name in x for name in names)

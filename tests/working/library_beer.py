@@ -212,7 +212,7 @@ VESSEL_HEAT = {"stainless steel": 0.50, "aluminium": 0.897, "copper": 0.384, "gl
 
 @formula("vessel_heat mass of?")
 def vessel_heat(evaluator, mass, of="stainless steel"):
-    return Quantity(_kilos(mass) * VESSEL_HEAT[of], (("kJ", 1), ("C°", -1)))
+    return Quantity(_kilos(mass) * VESSEL_HEAT[of.lower()], (("kJ", 1), ("C°", -1)))
 
 
 @formula("strike_temperature grist water from to vessel? vessel_at?")
@@ -433,7 +433,7 @@ IONS = {"calcium": {"Ca": 1}, "magnesium": {"Mg": 1}, "sodium": {"Na": 1}, "sulp
 
 @formula("salt_ions salt mass volume")
 def salt_ions(evaluator, salt, mass, volume):
-    whole, gives = SALTS[salt]
+    whole, gives = SALTS[salt.lower()]
     per_litre = 1000.0 * grams(mass) / _molar(whole) / litres(volume)
     return {ion: of(per_litre * gives.get(ion, 0) * _molar(atoms), "mg/L") for ion, atoms in IONS.items()}
 
@@ -545,7 +545,7 @@ FRUIT = {"apple": (85.56, 10.39, 0.6), "apricot": (86.35, 9.24, 1.4), "blackberr
 
 @formula("fruit of mass sugar? cost?")
 def fruit(evaluator, of, mass, sugar=None, cost=None):
-    water, sweet, acid = FRUIT[of]
+    water, sweet, acid = FRUIT[of.lower()]
     share = share_of(sugar) if sugar is not None else sweet / 100.0
     kilos = _kilos(mass)
     return liquids.Liquid(water=kilos * water / 100.0, sugar=kilos * share, acid=kilos * acid / 100.0, cost=cost,
@@ -705,4 +705,4 @@ VESSELS = {"half barrel": (15.5, "gal"), "quarter barrel": (7.75, "gal"), "sixth
 
 @formula("vessel name")
 def vessel(evaluator, name):
-    return of(*map(lambda x: x, VESSELS[name]))
+    return of(*map(lambda x: x, VESSELS[name.lower()]))
