@@ -35,7 +35,7 @@ TOPICS = {
     "Liquids": ("making and changing them: language.md, \"Liquids\"",
                 "juice water spirit sugar dextrose honey liquid ferment bottle_sugar needs_floor evaporate without_water resize take lose"),
     "Properties": ("of water, alcohol, sugar, carbon dioxide and air",
-                   "water_density alcohol_density sugar_density sugar_of gravity_of boiling_point air_pressure"),
+                   "water_density alcohol_density sugar_density sugar_of sugar_gravity boiling_point air_pressure"),
     "Readings": ("of instruments, corrected", "hydrometer refractometer alcoholmeter"),
     "Strength": ("from gravities, and back", "abv abv_quick attenuation real_attenuation potential final_gravity"),
     "Blending": ("in proportion, and measuring out", "parts trial_dose scale measure measure_up spoons"),

@@ -56,7 +56,7 @@ static bool sugar_of_native(Call *call) {
            native_give(call, sugar_g_l_from_fraction(fraction), UNIT_G_PER_L);
 }
 
-static bool gravity_of_native(Call *call) {
+static bool sugar_gravity_native(Call *call) {
     double g_l = 0, fraction = 0;
     return native_within(call, 0, UNIT_G_PER_L, 0, sugar_g_l_from_fraction(SUGAR_FRACTION_MAX), &g_l) &&
            (sugar_fraction_from_g_l(g_l, &fraction) ||
@@ -278,11 +278,11 @@ static const Native rows[] = {
     NATIVE(co2_solubility),
     NATIVE(cool_pressure),
     NATIVE(cool_solubility),
-    NATIVE(gravity_of),
     NATIVE(hydrometer),
     NATIVE(refractometer),
     NATIVE(spirit_needed),
     NATIVE(sugar_density),
+    NATIVE(sugar_gravity),
     NATIVE(sugar_of),
     NATIVE(sweeten_dose),
     NATIVE(water_density),

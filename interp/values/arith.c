@@ -147,6 +147,10 @@ static bool sum_amounts(const Arith *arith, Value a, Value b, double sign, Value
         return finish(arith, a.as.number + sign * b.as.number, a.unit, result);
     if (!unit_same_kind(arith->units, a.unit, b.unit))
         return arith_fault_sum(arith, a, b, sign < 0);
+    const Unit *left = unit_get(arith->units, a.unit), *right = unit_get(arith->units, b.unit);
+    if (left->scale == SCALE_LOVIBOND || right->scale == SCALE_LOVIBOND) /* its zero is not that of the others */
+        return fault_set(arith->fault, MSG_UNIT_COLOUR_PART,
+                         ARGS((left->scale == SCALE_LOVIBOND ? left : right)->name));
     double other;
     return unit_convert(arith->units, b.as.number, b.unit, a.unit, &other, arith->fault) &&
            finish(arith, a.as.number + sign * other, a.unit, result);

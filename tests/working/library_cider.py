@@ -101,8 +101,8 @@ def _kg_m3(density):
     return Quantity(density, (("kg", 1), ("m", -3)))
 
 
-@formula("gravity_of solids")
-def gravity_of(evaluator, solids):
+@formula("sugar_gravity solids")
+def sugar_gravity(evaluator, solids):
     return of(physics.gravity_of_solids(g_l(solids)), "SG")
 
 
