@@ -324,6 +324,8 @@ def _in_wort(additions, volume, boiling, soluble):
         counts = max(min(1000.0 * grams(a["mass"]) * simple(a["alpha"]) / volume, soluble - dissolved), 0.0)
         dissolved += counts
         iso += counts * simple(a["kettle"]) * _isomerised(number_in(a["boiled"], "min"), celsius(a["at"], boiling))
+        if a["at"] is not None:  # the next stand comes after this one
+            dissolved *= math.exp(-_rates(celsius(a["at"]))[0] * number_in(a["boiled"], "min"))
     return iso
 
 

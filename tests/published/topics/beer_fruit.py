@@ -36,10 +36,10 @@ TOPICS = {
     "fruit.water": water,
     "fruit.sugar": in_all("sugar"),
     "fruit.acid": in_all("acid"),
-    "fruit.alcohol_after": alcohol_after,
 }
 
 PLAIN = {
+    "fruit.alcohol_after": (alcohol_after, "the row leaves no room for the alcohol made; of the library it asks the fruit only"),
     "fruit.sum100": ("{water} + {protein} + {fat} + {ash} + {carb}",
                      "the formula knows no protein, fat, ash or other carbohydrate; the row shows that the table was copied "
                      "without a slip"),

@@ -47,11 +47,11 @@ TOPICS = {
     "hops.cool_iso": cooling_stand,
     "hops.tinseth": 'number(utilisation({t}, gravity: {SG} SG, by: "tinseth")) / 100',
     "hops.rager": 'number(utilisation({t}, by: "rager")) / 100',
-    "hops.ibu": "number({mass} * {alpha} / {V} * {utilisation} as IBU)",
     "hops.hsi_loss": lambda inputs: f"number(alpha_lost({inputs['HSI']}, slope: {inputs.get('slope', '110')}))",
     "hops.aging": aged,
 }
 
 PLAIN = {
+    "hops.ibu": ("number({mass} * {alpha} / {V} * {utilisation} as IBU)", "a share is given: the row checks the units alone"),
     "hops.bu": ("50 * {A275}", "it defines the bitterness units of a laboratory, which no formula of the library gives"),
 }
