@@ -148,7 +148,8 @@ static bool sum_amounts(const Arith *arith, Value a, Value b, double sign, Value
     if (!unit_same_kind(arith->units, a.unit, b.unit))
         return arith_fault_sum(arith, a, b, sign < 0);
     const Unit *left = unit_get(arith->units, a.unit), *right = unit_get(arith->units, b.unit);
-    if (left->scale == SCALE_LOVIBOND || right->scale == SCALE_LOVIBOND) /* its zero is not that of the others */
+    if (left->scale == SCALE_LOVIBOND ||
+        right->scale == SCALE_LOVIBOND) /* its zero is not that of the others */
         return fault_set(arith->fault, MSG_UNIT_COLOUR_PART,
                          ARGS((left->scale == SCALE_LOVIBOND ? left : right)->name));
     double other;

@@ -51,7 +51,8 @@ static SessionOptions options_of(bool stress) {
     options.has_today = true;
     options.today = 20454; /* 2026-01-01 */
     options.stress = stress;
-    options.limits.seconds = 60; /* a script that hangs is told, not waited for; the sanitizers take their time */
+    options.limits.seconds =
+        60; /* a script that hangs is told, not waited for; the sanitizers take their time */
     return options;
 }
 
